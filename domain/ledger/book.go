@@ -1,0 +1,211 @@
+package ledger
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+
+	"hoppertally/domain/measure"
+)
+
+// Kind of a place.
+type Kind string
+
+const (
+	Shelf  Kind = "shelf"  // keeps lots apart: taking names the lot
+	Vessel Kind = "vessel" // hopper, part box in use, reclaim bin: well mixed
+	Scrap  Kind = "scrap"  // only receives
+)
+
+// Place is somewhere in the shop that holds powder.
+type Place struct {
+	Kind    Kind
+	Content Content
+}
+
+// LotMass is a signed mass of one lot in an account.
+type LotMass struct {
+	Lot  string
+	Mass measure.Mass
+}
+
+// Account is a named account outside the shop, by lot in ascending order.
+// Its masses are signed; a lot whose mass is zero may stand in it.
+type Account []LotMass
+
+// Post adds m, which may be negative, for a lot.
+func (a *Account) Post(lot string, m measure.Mass) {
+	if m == 0 {
+		return
+	}
+	i, ok := slices.BinarySearchFunc(*a, lot, func(e LotMass, l string) int { return cmp.Compare(e.Lot, l) })
+	if ok {
+		(*a)[i].Mass += m
+		return
+	}
+	*a = slices.Insert(*a, i, LotMass{lot, m})
+}
+
+// PostAll adds every part of c, times sign (1 or -1).
+func (a *Account) PostAll(c Content, sign measure.Mass) {
+	for _, p := range c {
+		a.Post(p.Lot, sign*p.Mass)
+	}
+}
+
+// Total is the sum over all lots.
+func (a Account) Total() (m measure.Mass) {
+	for _, e := range a {
+		m += e.Mass
+	}
+	return m
+}
+
+// Book is the ledger: the places and the accounts `received` and `variance`.
+// What was sprayed is held by the runs of package shop, which give it back to
+// the sum through [Book.Check]. Use [NewBook].
+//
+// Signs: places are positive; received is negative (powder came from there);
+// variance is positive for powder that weighings found missing, negative for
+// powder they found too much or that the books lacked.
+type Book struct {
+	Places   map[string]*Place
+	Received Account
+	Variance Account
+}
+
+// NewBook is an empty ledger.
+func NewBook() Book { return Book{Places: map[string]*Place{}} }
+
+// Clone is a copy that shares no memory that either changes.
+func (b *Book) Clone() Book {
+	c := Book{Places: make(map[string]*Place, len(b.Places)), Received: slices.Clone(b.Received), Variance: slices.Clone(b.Variance)}
+	for id, p := range b.Places {
+		c.Places[id] = &Place{p.Kind, p.Content.Clone()}
+	}
+	return c
+}
+
+// Open makes a place, or changes the kind of one; what it holds stays.
+func (b *Book) Open(id string, k Kind) {
+	if p := b.Places[id]; p != nil {
+		p.Kind = k
+		return
+	}
+	b.Places[id] = &Place{Kind: k}
+}
+
+// Receive books m of a lot from outside into a place that is open.
+func (b *Book) Receive(place, lot string, m measure.Mass) {
+	p := b.Places[place]
+	p.Content = p.Content.Put(Part{lot, 0, m})
+	b.Received.Post(lot, -m)
+}
+
+// Draw takes m out of an open place: from a shelf of the named lot, from any
+// other place well mixed. What the place lacks is drawn all the same, as virgin
+// powder of the unknown lot against variance; lacking says how much that was.
+// The caller puts drawn somewhere.
+func (b *Book) Draw(place, lot string, m measure.Mass) (drawn Content, lacking measure.Mass) {
+	p := b.Places[place]
+	if p.Kind == Shelf && lot != "" {
+		drawn, p.Content = p.Content.TakeLot(lot, m)
+	} else {
+		drawn, p.Content = p.Content.Take(m)
+	}
+	if lacking = m - drawn.Total(); lacking > 0 {
+		drawn = drawn.Clone().Put(Part{UnknownLot, 0, lacking})
+		b.Variance.Post(UnknownLot, -lacking)
+	}
+	return drawn, lacking
+}
+
+// Put books powder that was drawn into an open place.
+func (b *Book) Put(place string, c Content) {
+	p := b.Places[place]
+	p.Content = p.Content.PutAll(c)
+}
+
+// Found books m more into a place than the books knew, against variance: of the
+// named lot on a shelf, else in proportion to what is there.
+func (b *Book) Found(place, lot string, m measure.Mass) {
+	p := b.Places[place]
+	var added Content
+	if p.Kind == Shelf && lot != "" {
+		var own, others Content
+		for _, q := range p.Content {
+			if q.Lot == lot {
+				own = append(own, q)
+			} else {
+				others = append(others, q)
+			}
+		}
+		if len(own) == 0 {
+			added = Content{{lot, 0, m}}
+			own = added.Clone()
+		} else {
+			own, added = own.Grown(m)
+		}
+		p.Content = others.PutAll(own)
+	} else {
+		p.Content, added = p.Content.Grown(m)
+	}
+	b.Variance.PostAll(added, -1)
+}
+
+// Missing books powder that was drawn against variance.
+func (b *Book) Missing(c Content) { b.Variance.PostAll(c, 1) }
+
+// Check proves the invariants: with what the runs hold, everything adds up to
+// zero, lot by lot; contents are in order and positive. The error names the
+// first place or lot that is off, and by how much.
+func (b *Book) Check(inRuns ...Content) error {
+	var sum Account
+	for _, id := range slices.Sorted(maps.Keys(b.Places)) {
+		c := b.Places[id].Content
+		if err := c.check(); err != nil {
+			return fmt.Errorf("place %s: %w", id, err)
+		}
+		sum.PostAll(c, 1)
+	}
+	for _, c := range inRuns {
+		if err := c.check(); err != nil {
+			return fmt.Errorf("run: %w", err)
+		}
+		sum.PostAll(c, 1)
+	}
+	for _, a := range []Account{b.Received, b.Variance} {
+		for _, e := range a {
+			sum.Post(e.Lot, e.Mass)
+		}
+	}
+	for _, e := range sum {
+		if e.Mass != 0 {
+			return &UnbalancedError{Lot: e.Lot, Off: e.Mass}
+		}
+	}
+	return nil
+}
+
+func (c Content) check() error {
+	for i, p := range c {
+		if p.Mass <= 0 {
+			return fmt.Errorf("lot %s passes %d holds %d mg", p.Lot, p.Passes, p.Mass)
+		}
+		if i > 0 && compare(c[i-1], p.Lot, p.Passes) >= 0 {
+			return fmt.Errorf("lot %s passes %d is out of order", p.Lot, p.Passes)
+		}
+	}
+	return nil
+}
+
+// UnbalancedError says that the books do not add up to zero for a lot.
+type UnbalancedError struct {
+	Lot string
+	Off measure.Mass // mg too much (positive) or too little
+}
+
+func (e *UnbalancedError) Error() string {
+	return fmt.Sprintf("lot %s is off by %d mg", e.Lot, e.Off)
+}

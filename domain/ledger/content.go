@@ -1,0 +1,197 @@
+package ledger
+
+import (
+	"slices"
+	"strings"
+
+	"hoppertally/domain/measure"
+)
+
+// UnknownLot stands for powder whose lot nobody knows: what the books lacked
+// when more was taken than they held, or what a weighing found in an empty place.
+const UnknownLot = "unknown"
+
+// PassesMax is the highest number of passes that is kept; powder that passes
+// the gun again stays there.
+const PassesMax = 99
+
+// Part is an amount of one lot with one number of passes through the gun.
+// Passes 0 is virgin powder.
+type Part struct {
+	Lot    string
+	Passes uint8
+	Mass   measure.Mass
+}
+
+// Content is what a place holds: parts in ascending order of (lot, passes), no
+// two alike, every mass positive. nil is an empty place. Methods that change a
+// content return the new one and may reuse the memory of the receiver.
+type Content []Part
+
+func compare(a Part, lot string, passes uint8) int {
+	if c := strings.Compare(a.Lot, lot); c != 0 {
+		return c
+	}
+	return int(a.Passes) - int(passes)
+}
+
+func (c Content) find(lot string, passes uint8) (int, bool) {
+	for i := range c { // contents are short; a loop beats a binary search
+		if d := compare(c[i], lot, passes); d >= 0 {
+			return i, d == 0
+		}
+	}
+	return len(c), false
+}
+
+// Total is the mass of everything in c.
+func (c Content) Total() (m measure.Mass) {
+	for i := range c {
+		m += c[i].Mass
+	}
+	return m
+}
+
+// Reclaim is the mass that has passed the gun at least once.
+func (c Content) Reclaim() (m measure.Mass) {
+	for i := range c {
+		if c[i].Passes > 0 {
+			m += c[i].Mass
+		}
+	}
+	return m
+}
+
+// OfLot is the mass of one lot, all passes together.
+func (c Content) OfLot(lot string) (m measure.Mass) {
+	for i := range c {
+		if c[i].Lot == lot {
+			m += c[i].Mass
+		}
+	}
+	return m
+}
+
+// MaxPasses is the highest number of passes in c, 0 when empty.
+func (c Content) MaxPasses() (n uint8) {
+	for i := range c {
+		n = max(n, c[i].Passes)
+	}
+	return n
+}
+
+// Put adds one part. A mass of zero changes nothing; a negative one panics.
+func (c Content) Put(p Part) Content {
+	if p.Mass < 0 {
+		panic("ledger: negative mass put")
+	}
+	if p.Mass == 0 {
+		return c
+	}
+	i, ok := c.find(p.Lot, p.Passes)
+	if ok {
+		c[i].Mass += p.Mass
+		return c
+	}
+	return slices.Insert(c, i, p)
+}
+
+// PutAll adds every part of d.
+func (c Content) PutAll(d Content) Content {
+	for _, p := range d {
+		c = c.Put(p)
+	}
+	return c
+}
+
+// Take takes m out of c, which is well mixed: every part gives its exact share
+// (see [measure.Mass.Split]; ties go to the lower lot, then the lower passes).
+// It returns what was taken and what is left. m above the total takes
+// everything; the caller sees it by the total of taken.
+func (c Content) Take(m measure.Mass) (taken, left Content) {
+	total := c.Total()
+	if m >= total {
+		return c, nil
+	}
+	if m <= 0 {
+		return nil, c
+	}
+	if len(c) == 1 {
+		taken = Content{{c[0].Lot, c[0].Passes, m}}
+		c[0].Mass -= m
+		return taken, c
+	}
+	shares := c.shares(m)
+	taken = make(Content, 0, len(c))
+	left = c[:0]
+	for i, p := range c {
+		if shares[i] > 0 {
+			taken = append(taken, Part{p.Lot, p.Passes, shares[i]})
+		}
+		if p.Mass -= shares[i]; p.Mass > 0 {
+			left = append(left, p)
+		}
+	}
+	return taken, left
+}
+
+// shares is the exact split of m over the parts of c, m at most the total.
+func (c Content) shares(m measure.Mass) []measure.Mass {
+	weights := make([]measure.Mass, len(c))
+	for i := range c {
+		weights[i] = c[i].Mass
+	}
+	shares, err := m.Split(weights)
+	if err != nil {
+		panic("ledger: content without mass") // the invariant of Content is broken
+	}
+	return shares
+}
+
+// TakeLot takes m of one lot, over its passes in proportion, at most what is
+// there of it.
+func (c Content) TakeLot(lot string, m measure.Mass) (taken, left Content) {
+	var own, others Content
+	for _, p := range c {
+		if p.Lot == lot {
+			own = append(own, p)
+		} else {
+			others = append(others, p)
+		}
+	}
+	taken, own = own.Take(m)
+	return taken, others.PutAll(own)
+}
+
+// Passed is c after one more pass through the gun.
+func (c Content) Passed() Content {
+	out := make(Content, 0, len(c))
+	for _, p := range c {
+		if p.Passes < PassesMax {
+			p.Passes++
+		}
+		out = out.Put(p)
+	}
+	return out
+}
+
+// Grown is c with m more of it in the same proportions, and the part added.
+// On an empty c the added powder is of the unknown lot, virgin.
+func (c Content) Grown(m measure.Mass) (grown, added Content) {
+	if m <= 0 {
+		return c, nil
+	}
+	if len(c) == 0 {
+		added = Content{{UnknownLot, 0, m}}
+		return added.Clone(), added
+	}
+	for i, s := range c.shares(m) {
+		if s > 0 {
+			added = append(added, Part{c[i].Lot, c[i].Passes, s})
+		}
+	}
+	return c.PutAll(added), added
+}
+
+// Clone is a copy that shares no memory.
+func (c Content) Clone() Content { return slices.Clone(c) }

@@ -1,0 +1,4 @@
+package calc
+
+// gunCalcs are the calculations of domain/gun.
+func gunCalcs() []Calc { return nil }

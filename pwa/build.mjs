@@ -1,0 +1,117 @@
+// Builds the phone program into dist: `node build.mjs` from pwa/.
+//
+//   core     pwa/core, Go to WebAssembly     assets/core-HASH.wasm
+//   worker   src/worker/main.ts              assets/worker-HASH.js
+//   page     src/app/main.tsx and main.css   assets/main-HASH.js and .css
+//   sw.js    src/sw/main.ts                  knows the SHA-256 of every other file
+//
+// A file's name holds its hash, so a name never changes its bytes. Every file gets
+// .gz and .br beside it.
+//
+// Environment: RELEASE=1 (brotli 11 for the core too, which takes many seconds),
+// VERSION (shown to people; default dev), OUT (default dist), PAGE (another entry
+// for the page: the storage tests bring their own).
+import { build } from 'esbuild';
+import { execFileSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { existsSync } from 'node:fs';
+import { copyFile, mkdir, readFile, readdir, rm, writeFile } from 'node:fs/promises';
+import { join, relative, resolve } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
+
+const here = fileURLToPath(new URL('.', import.meta.url));
+process.chdir(here);
+const out = resolve(process.env.OUT ?? 'dist');
+const isRelease = process.env.RELEASE === '1';
+const version = process.env.VERSION ?? 'dev';
+const page = process.env.PAGE ?? 'src/app/main.tsx';
+
+// Limits of what a phone downloads, in compressed bytes. The build fails above them.
+const budgets = { page: 120_000, worker: 30_000, core: 1_100_000, sw: 3_000 };
+
+const hashOf = (bytes) => createHash('sha256').update(bytes);
+const shortHash = (bytes) => hashOf(bytes).digest('hex').slice(0, 10);
+const brotli = (bytes, quality) =>
+  brotliCompressSync(bytes, { params: { [constants.BROTLI_PARAM_QUALITY]: quality, [constants.BROTLI_PARAM_SIZE_HINT]: bytes.length } });
+
+await mkdir(out, { recursive: true });
+for (const name of await readdir(out)) if (name !== '.gitkeep') await rm(join(out, name), { recursive: true });
+await mkdir(join(out, 'assets'), { recursive: true });
+await mkdir('build', { recursive: true });
+
+// ship writes a file under its hashed name and gives the address.
+async function ship(stem, ext, bytes) {
+  const name = `assets/${stem}-${shortHash(bytes)}.${ext}`;
+  await writeFile(join(out, name), bytes);
+  return '/' + name;
+}
+
+function compileCore() {
+  execFileSync('go', ['build', '-trimpath', '-ldflags=-s -w', '-o', 'pwa/build/core.wasm', './pwa/core'], {
+    cwd: resolve('..'), stdio: 'inherit', env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' },
+  });
+}
+
+// Go's own loader comes with the toolchain that made the core: they must match.
+const goLoader = join(execFileSync('go', ['env', 'GOROOT']).toString().trim(), 'lib/wasm/wasm_exec.js');
+
+const common = {
+  bundle: true, minify: true, write: false, target: ['es2022', 'safari16.4'], format: 'esm',
+  jsx: 'automatic', jsxImportSource: 'preact', legalComments: 'none', logLevel: 'warning',
+  alias: { 'go-loader': goLoader },
+};
+const define = (more) => ({ __VERSION__: JSON.stringify(version), ...more });
+
+async function bundle(entry, more, extra = {}) {
+  const result = await build({ ...common, ...extra, entryPoints: [entry], outdir: 'build', define: define(more) });
+  const pick = (ext) => result.outputFiles.find((f) => f.path.endsWith(ext))?.contents;
+  return { js: pick('.js'), css: pick('.css') };
+}
+
+compileCore();
+const coreURL = await ship('core', 'wasm', await readFile('build/core.wasm'));
+const worker = await bundle('src/worker/main.ts', { __CORE__: JSON.stringify(coreURL) });
+const workerURL = await ship('worker', 'js', worker.js);
+const main = await bundle(page, { __WORKER__: JSON.stringify(workerURL) });
+const mainURL = await ship('main', 'js', main.js);
+// The style is main.css beside the page's entry, unless the entry imports its own.
+const sheet = main.css ?? (existsSync('src/app/main.css') ? (await bundle('src/app/main.css', {})).css : new Uint8Array());
+const sheetURL = await ship('main', 'css', sheet);
+
+const html = (await readFile('index.html', 'utf8')).replace('/assets/main.js', mainURL).replace('/assets/main.css', sheetURL);
+await writeFile(join(out, 'index.html'), html);
+await copyFile('manifest.webmanifest', join(out, 'manifest.webmanifest'));
+for (const icon of ['icon.svg', 'icon-192.png', 'icon-512.png', 'icon-maskable.png']) await copyFile(join('icons', icon), join(out, icon));
+
+const walk = async (dir) =>
+  (await Promise.all((await readdir(dir, { withFileTypes: true })).map((e) => (e.isDirectory() ? walk(join(dir, e.name)) : [join(dir, e.name)])))).flat();
+const shell = [];
+for (const file of (await walk(out)).sort()) {
+  if (file.endsWith('.gitkeep')) continue;
+  shell.push(['/' + relative(out, file), hashOf(await readFile(file)).digest('base64')]);
+}
+const sw = await bundle('src/sw/main.ts', { __SHELL__: JSON.stringify(shell), __BUILD__: JSON.stringify(shortHash(JSON.stringify(shell) + version)) }, { format: 'iife' });
+await writeFile(join(out, 'sw.js'), sw.js);
+
+const sizes = {};
+for (const file of await walk(out)) {
+  if (file.endsWith('.gitkeep')) continue;
+  const bytes = await readFile(file), isCore = file.endsWith('.wasm');
+  const small = brotli(bytes, isRelease || !isCore ? 11 : 9), gz = gzipSync(bytes, { level: 9 });
+  await writeFile(file + '.br', small);
+  await writeFile(file + '.gz', gz);
+  sizes[relative(out, file)] = { raw: bytes.length, gz: gz.length, br: small.length };
+}
+
+const kinds = { core: /core-.*wasm$/, worker: /worker-.*js$/, page: /main-.*(js|css)$/, sw: /^sw\.js$/ };
+let isOver = false;
+for (const [kind, pattern] of Object.entries(kinds)) {
+  const files = Object.entries(sizes).filter(([name]) => pattern.test(name));
+  const sum = (field) => files.reduce((total, [, size]) => total + size[field], 0);
+  const over = sum('br') > budgets[kind];
+  isOver ||= over;
+  console.log(`${kind.padEnd(7)} ${sum('raw')} bytes, gzip ${sum('gz')}, brotli ${sum('br')} of ${budgets[kind]}${over ? '  OVER BUDGET' : ''}`);
+}
+console.log(`shell   ${shell.length} files, version ${version}`);
+if (isOver) process.exitCode = 1;

@@ -44,17 +44,17 @@ type Powder struct {
 	ID        string
 	Chemistry string      // one of Chemistries, or ""
 	Finish    string      // one of Finishes, or ""
-	Lab       *[3]float64 // CIELAB of the cured film: L* 0 to 100, a* and b* from -128 to 128; nil when not measured
+	Lab       *[3]float64 // CIELAB of the cured film: L* 0 to 100, a* and b* from -200 to 200; nil when not measured
 }
 
 // lab returns the colour and whether it is known. Values that are not numbers
-// or lie outside CIELAB count as unknown.
+// or lie outside these ranges count as unknown.
 func (p *Powder) lab() (lab [3]float64, known bool) {
 	if p == nil || p.Lab == nil {
 		return lab, false
 	}
 	lab = *p.Lab
-	ok := lab[0] >= 0 && lab[0] <= 100 && math.Abs(lab[1]) <= 128 && math.Abs(lab[2]) <= 128
+	ok := lab[0] >= 0 && lab[0] <= 100 && math.Abs(lab[1]) <= 200 && math.Abs(lab[2]) <= 200
 	return lab, ok
 }
 

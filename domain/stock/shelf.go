@@ -4,12 +4,11 @@ import (
 	"math"
 	"time"
 
-	"hoppertally/domain/form"
 	"hoppertally/domain/measure"
 )
 
-// MonthsMax is the longest shelf life that is accepted: ten years.
-const MonthsMax = 120
+// MonthsMax is the longest shelf life that is accepted: twenty years.
+const MonthsMax = 240
 
 const dayWant = "a day as YYYY-MM-DD"
 
@@ -18,14 +17,14 @@ const dayWant = "a day as YYYY-MM-DD"
 // 31 August with 6 months is good through 28 (or 29) February, never 3 March.
 //
 // Our rule for the month's end; the other rules are the calendar's. The errors
-// are *form.Error on made or shelf_months (1 to MonthsMax).
+// are *measure.Fault on made or shelf_months (1 to MonthsMax).
 func UseBy(made string, months int64) (string, error) {
 	d, err := time.Parse(time.DateOnly, made)
 	if err != nil {
-		return "", form.Fail("made", made, dayWant)
+		return "", measure.Refuse("made", made, dayWant)
 	}
 	if months < 1 || months > MonthsMax {
-		return "", form.Fail("shelf_months", months, "an integer from 1 to 120 months")
+		return "", measure.Refuse("shelf_months", months, "an integer from 1 to 240 months")
 	}
 	first := time.Date(d.Year(), d.Month()+time.Month(months), 1, 0, 0, 0, 0, time.UTC)
 	last := first.AddDate(0, 1, -1).Day()
@@ -62,18 +61,18 @@ const DoublingDC = 100
 // highest counts. The outcome is an estimate to be marked as such; what a warm
 // powder is still good for is for its maker to decide.
 //
-// Our rule on the rule of thumb of DoublingDC. The errors are *form.Error on
+// Our rule on the rule of thumb of DoublingDC. The errors are *measure.Fault on
 // use_by, received, room.day or room.temp_dc (-500 to 1000 tenths °C).
 func ShortenUseBy(useBy, received string, limit measure.Temp, room []RoomDay) (Shortened, error) {
 	end, err := time.Parse(time.DateOnly, useBy)
 	if err != nil {
-		return Shortened{}, form.Fail("use_by", useBy, dayWant)
+		return Shortened{}, measure.Refuse("use_by", useBy, dayWant)
 	}
 	if !isDay(received) {
-		return Shortened{}, form.Fail("received", received, dayWant)
+		return Shortened{}, measure.Refuse("received", received, dayWant)
 	}
 	if limit < tempMin || limit > tempMax {
-		return Shortened{}, form.Fail("store_max_dc", limit, tempWant)
+		return Shortened{}, measure.Refuse("store_max_dc", limit, tempWant)
 	}
 	highest, err := warmDays(received, useBy, limit, room)
 	if err != nil {
@@ -102,10 +101,10 @@ func warmDays(from, to string, limit measure.Temp, room []RoomDay) (map[string]m
 	highest := map[string]measure.Temp{}
 	for _, r := range room {
 		if !isDay(r.Day) {
-			return nil, form.Fail("room.day", r.Day, dayWant)
+			return nil, measure.Refuse("room.day", r.Day, dayWant)
 		}
 		if r.Temp < tempMin || r.Temp > tempMax {
-			return nil, form.Fail("room.temp_dc", r.Temp, tempWant)
+			return nil, measure.Refuse("room.temp_dc", r.Temp, tempWant)
 		}
 		if r.Temp <= limit || r.Day < from || r.Day > to {
 			continue

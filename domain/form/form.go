@@ -154,6 +154,13 @@ func Describe(f Fields) []Field {
 	return v.list
 }
 
+// Writing tells whether the visitor is writing; a form whose memory differs from
+// its JSON (a map written as a list) prepares for that.
+func (v *Visitor) Writing() bool { return v.mode == writing }
+
+// Reading tells whether the visitor is reading.
+func (v *Visitor) Reading() bool { return v.mode == reading }
+
 func (v *Visitor) close() []byte {
 	if n := len(v.out); v.out[n-1] == ',' {
 		v.out[n-1] = '}'

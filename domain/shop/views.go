@@ -24,6 +24,7 @@ type PowderRef struct {
 	Code   string      `json:"code,omitempty"`
 	Lab    *[3]float64 `json:"lab,omitempty"` // CIE L*, a*, b*; nil where not measured
 	Finish string      `json:"finish"`
+	Swatch string      `json:"swatch,omitempty"` // "#rrggbb", a picture of the colour, never a match; "" where not measured
 }
 
 // Layer is the powder of one lot and one number of passes in a place.
@@ -61,6 +62,7 @@ type VesselView struct {
 	WeighedMS  int64      `json:"weighed_ms,omitempty"` // last weighing
 	FeedsRun   string     `json:"feeds_run,omitempty"`  // the open run it feeds
 	CleanLevel string     `json:"clean_level,omitempty"`
+	Unsieved   bool       `json:"unsieved,omitempty"` // holds recovered powder that was not sieved
 }
 
 // LotView is one lot and where it is.
@@ -183,7 +185,9 @@ type NeedView struct {
 type ReasonView struct {
 	Code  string `json:"code"`
 	Level string `json:"level"`
-	Text  string `json:"text,omitempty"` // figures to show with it, such as "ΔE00 74"
+	Text  string `json:"text,omitempty"` // figures to show with it, such as "ΔE00 74.0"
+	From  string `json:"from,omitempty"` // chemistry or finish before, where that is the reason
+	To    string `json:"to,omitempty"`   // and after
 }
 
 // AttentionView is something that a person should look at.
@@ -213,7 +217,9 @@ type EntryView struct {
 	Late    bool       `json:"late"`    // before a closing of the books
 	Voided  bool       `json:"voided"`  // by a later entry
 	VoidWhy string     `json:"void_why,omitempty"`
-	CanVoid bool       `json:"can_void"` // the reader may void it
+	Ruled   string     `json:"ruled,omitempty"` // of a held entry: released or declined by a manager
+	Group   string     `json:"group,omitempty"` // entries of one task share it
+	CanVoid bool       `json:"can_void"`        // the reader may void it
 	Facts   []FactView `json:"facts"`
 }
 

@@ -1,0 +1,322 @@
+package shop
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"slices"
+)
+
+// Entry is one entry as the fold takes it: the envelope's facts, what the server
+// decided, and the decoded body.
+type Entry struct {
+	ID, Kind    string
+	V           int64
+	By, Device  string
+	N           int64
+	AtMS        int64 // when it happened, by the person's word
+	EffectiveMS int64 // when it counts: fixed by the server, or the phone's best estimate
+	Group       string
+	Outcome     string // "" (not yet sent), accepted, held, refused
+	Reason      string // code, when held or refused
+	Late        bool   // it happened before the books were closed
+	Sent        bool   // the server has it
+	Body        Body   // nil for an unknown kind or a newer version
+}
+
+// Outcomes of an entry.
+const (
+	Accepted = "accepted"
+	Held     = "held"
+	Refused  = "refused"
+)
+
+// Fold keeps entries in the order in which they count, (effective time, device,
+// device's counter), and the state they make. Entries may come in any order and
+// more than once: the state depends on the set alone. Use [NewFold].
+//
+// A Fold is not safe for use by several goroutines at once.
+type Fold struct {
+	entries []*Entry
+	byID    map[string]*Entry
+	voids   map[string][]*Entry // by target
+	rulings map[string][]*Entry // released or declined, by target
+	odd     map[string]*Entry   // held, refused, newer: shown, not folded
+	base    *State              // before the first entry; never changed
+	state   *State              // after the first done entries
+	done    int
+	marks   []mark // copies of the state to go back to, ascending
+}
+
+type mark struct {
+	done  int
+	state *State
+}
+
+// NewFold is a fold over no entries.
+func NewFold() *Fold { return foldOn(NewState()) }
+
+// Load makes a fold on top of a state written by [Fold.Save]. Entries that the
+// state already holds must not be added again.
+func Load(data []byte) (*Fold, error) {
+	s, err := DecodeState(data)
+	if err != nil {
+		return nil, err
+	}
+	return foldOn(s), nil
+}
+
+func foldOn(base *State) *Fold {
+	return &Fold{
+		byID: map[string]*Entry{}, voids: map[string][]*Entry{}, rulings: map[string][]*Entry{}, odd: map[string]*Entry{},
+		base: base, state: base.Clone(),
+	}
+}
+
+// Save writes the state in its canonical form.
+func (f *Fold) Save() []byte { return f.State().Encode() }
+
+// Hash is the hex SHA-256 of the canonical state.
+func (f *Fold) Hash() string {
+	h := sha256.Sum256(f.Save())
+	return hex.EncodeToString(h[:])
+}
+
+// State is the state after all entries. It must not be changed and is valid
+// until the next Add or Drop.
+func (f *Fold) State() *State {
+	f.advance()
+	return f.state
+}
+
+// Len is the number of entries, folded or not.
+func (f *Fold) Len() int { return len(f.entries) }
+
+// Entry finds an entry by id; nil if the fold does not hold it.
+func (f *Fold) Entry(id string) *Entry { return f.byID[id] }
+
+// Entries are all entries in order. The slice must not be changed.
+func (f *Fold) Entries() []*Entry { return f.entries }
+
+func order(a, b *Entry) int {
+	if c := cmp.Compare(a.EffectiveMS, b.EffectiveMS); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Device, b.Device); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.N, b.N); c != 0 {
+		return c
+	}
+	return cmp.Compare(a.ID, b.ID) // two entries never share a device's counter; if they do, this decides
+}
+
+// Add adds entries, or brings news of ones it has (outcome, effective time).
+// Without news nothing happens.
+func (f *Fold) Add(es ...Entry) {
+	back := len(f.entries) // the first position from which the state must be made anew
+	sorted := true
+	for i := range es {
+		e := &es[i]
+		old := f.byID[e.ID]
+		if old != nil {
+			if old.Sent && !e.Sent {
+				continue // an echo of our own unsent copy
+			}
+			if old.sameEffect(e) {
+				old.Sent, old.Outcome, old.Reason = e.Sent, e.Outcome, e.Reason
+				continue
+			}
+			back = min(back, f.remove(old))
+		}
+		own := *e
+		f.byID[own.ID] = &own
+		f.index(&own)
+		back = min(back, f.reach(&own, back))
+		if n := len(f.entries); n > 0 && order(f.entries[n-1], &own) > 0 {
+			if len(es) < 64 {
+				at, _ := slices.BinarySearchFunc(f.entries, &own, order)
+				f.entries = slices.Insert(f.entries, at, &own)
+				back = min(back, at)
+				continue
+			}
+			sorted = false
+			at, _ := slices.BinarySearchFunc(f.entries[:back], &own, order)
+			back = min(back, at)
+		}
+		f.entries = append(f.entries, &own)
+	}
+	if !sorted {
+		slices.SortFunc(f.entries, order)
+	}
+	f.rewind(back)
+}
+
+// sameEffect tells whether news about an entry leaves the state as it is.
+func (e *Entry) sameEffect(o *Entry) bool {
+	in := func(outcome string) bool { return outcome == "" || outcome == Accepted }
+	return order(e, o) == 0 && e.Late == o.Late && (e.Outcome == o.Outcome || in(e.Outcome) && in(o.Outcome))
+}
+
+// Drop forgets an entry that never left the phone.
+func (f *Fold) Drop(id string) {
+	if e := f.byID[id]; e != nil {
+		back := f.remove(e)
+		delete(f.byID, id)
+		f.rewind(back)
+	}
+}
+
+// remove takes an entry out and says from where the state must be made anew.
+func (f *Fold) remove(e *Entry) int {
+	at, ok := slices.BinarySearchFunc(f.entries, e, order)
+	if !ok || f.entries[at] != e { // unsorted while a large Add is under way
+		at = slices.Index(f.entries, e)
+	}
+	f.entries = slices.Delete(f.entries, at, at+1)
+	f.unindex(e)
+	return min(at, f.reach(e, at))
+}
+
+// reach says how far back an entry changes what counts: a void or a ruling
+// reaches back to its target.
+func (f *Fold) reach(e *Entry, back int) int {
+	target := targetOf(e)
+	if target == "" {
+		return back
+	}
+	if t := f.byID[target]; t != nil {
+		if at, ok := slices.BinarySearchFunc(f.entries, t, order); ok {
+			return min(back, at)
+		}
+		return 0
+	}
+	return back
+}
+
+func targetOf(e *Entry) string {
+	switch b := e.Body.(type) {
+	case *EntryVoided:
+		return b.Entry
+	case *EntryReleased:
+		return b.Entry
+	case *EntryDeclined:
+		return b.Entry
+	}
+	return ""
+}
+
+func (f *Fold) index(e *Entry) {
+	switch b := e.Body.(type) {
+	case nil:
+		f.odd[e.ID] = e
+	case *EntryVoided:
+		f.voids[b.Entry] = append(f.voids[b.Entry], e)
+	case *EntryReleased, *EntryDeclined:
+		f.rulings[targetOf(e)] = append(f.rulings[targetOf(e)], e)
+	}
+	if e.Outcome == Held || e.Outcome == Refused {
+		f.odd[e.ID] = e
+	}
+}
+
+func (f *Fold) unindex(e *Entry) {
+	delete(f.odd, e.ID)
+	t := targetOf(e)
+	if t == "" {
+		return
+	}
+	same := func(o *Entry) bool { return o == e }
+	if _, ok := e.Body.(*EntryVoided); ok {
+		f.voids[t] = slices.DeleteFunc(f.voids[t], same)
+	} else {
+		f.rulings[t] = slices.DeleteFunc(f.rulings[t], same)
+	}
+}
+
+// VoidedBy is the entry that takes e out of the books: the first in order of
+// those that count; nil if none does. Voids and rulings cannot be voided.
+func (f *Fold) VoidedBy(e *Entry) (by *Entry) {
+	if targetOf(e) != "" {
+		return nil
+	}
+	return f.first(f.voids[e.ID])
+}
+
+// RuledBy is the first ruling on a held entry that counts; nil if there is none.
+func (f *Fold) RuledBy(e *Entry) *Entry { return f.first(f.rulings[e.ID]) }
+
+func (f *Fold) first(es []*Entry) (by *Entry) {
+	for _, e := range es {
+		if e.Outcome != Held && e.Outcome != Refused && (by == nil || order(e, by) < 0) {
+			by = e
+		}
+	}
+	return by
+}
+
+// counts tells whether an entry goes into the state.
+func (f *Fold) counts(e *Entry) bool {
+	if e.Body == nil || e.Outcome == Refused {
+		return false
+	}
+	if e.Outcome == Held {
+		if len(f.rulings) == 0 {
+			return false
+		}
+		if r := f.RuledBy(e); r == nil || r.Kind != "entry.released" {
+			return false
+		}
+	}
+	return len(f.voids) == 0 || f.VoidedBy(e) == nil
+}
+
+// rewind makes sure that the state stands at or before position back.
+func (f *Fold) rewind(back int) {
+	for n := len(f.marks); n > 0 && f.marks[n-1].done > back; n-- {
+		f.marks = f.marks[:n-1]
+	}
+	if f.done <= back {
+		return
+	}
+	if n := len(f.marks); n > 0 {
+		f.done, f.state = f.marks[n-1].done, f.marks[n-1].state.Clone()
+		return
+	}
+	f.done, f.state = 0, f.base.Clone()
+}
+
+// Marks are set where late news is likely: near the end.
+const (
+	markEvery = 256 // entries
+	markReach = 4096
+	marksMax  = 8
+)
+
+func (f *Fold) advance() {
+	a := applier{s: f.state, f: f}
+	for f.done < len(f.entries) {
+		if e := f.entries[f.done]; f.counts(e) {
+			a.apply(e)
+			f.state.Folded++
+		}
+		f.done++
+		f.setMark()
+	}
+}
+
+func (f *Fold) setMark() {
+	last := 0
+	if n := len(f.marks); n > 0 {
+		last = f.marks[n-1].done
+	}
+	left := len(f.entries) - f.done
+	// the gap between marks grows with the distance from the end: 256, 512, …
+	if left > markReach || f.done-last < max(markEvery, left/2) {
+		return
+	}
+	if len(f.marks) == marksMax {
+		f.marks = slices.Delete(f.marks, 0, 1)
+	}
+	f.marks = append(f.marks, mark{f.done, f.state.Clone()})
+}

@@ -1,0 +1,141 @@
+package shop
+
+import (
+	"hoppertally/domain/booth"
+)
+
+// clerkKinds and coaterKinds say who may record what; a manager may record
+// everything. A clerk may record what a coater may.
+var (
+	coaterKinds = set("powder.moved", "powder.recovered", "place.weighed",
+		"change.started", "change.finished", "booth.cleaned",
+		"run.opened", "run.closed", "parts.coated", "film.read", "setup.set",
+		"output.tested", "deposit.tested", "cure.read", "room.read", "ground.checked",
+		"entry.voided", "entry.noted")
+	clerkKinds = set("lot.received", "lot.held", "lot.released", "place.set", "job.planned")
+)
+
+func set(words ...string) map[string]bool {
+	m := make(map[string]bool, len(words))
+	for _, w := range words {
+		m[w] = true
+	}
+	return m
+}
+
+// Kinds lists every kind of entry that this version knows, in no order.
+func Kinds() []string {
+	out := make([]string, 0, len(kinds))
+	for k := range kinds {
+		out = append(out, k)
+	}
+	return out
+}
+
+// NewBody is an empty body of a kind, nil for an unknown one.
+func NewBody(kind string) Body {
+	if mk := kinds[kind]; mk != nil {
+		return mk()
+	}
+	return nil
+}
+
+// May tells whether a role may record a kind of entry. An unknown kind is
+// nobody's.
+func May(role, kind string) bool {
+	switch role {
+	case "manager":
+		return kinds[kind] != nil
+	case "clerk":
+		return clerkKinds[kind] || coaterKinds[kind]
+	case "coater":
+		return coaterKinds[kind]
+	}
+	return false
+}
+
+// Judge says what the server does with an entry that is well formed: accepted,
+// or held until a manager rules on it, with a reason code. An accepted entry
+// may carry a reason too: it counts, and something about it is worth a look.
+//
+// While the shop has no manager, everything is accepted: somebody must be the first.
+func Judge(s *State, e *Entry) (outcome, reason string) {
+	if e.Body == nil {
+		return Held, "newer_version"
+	}
+	if !s.hasManager() {
+		return Accepted, ""
+	}
+	p := s.People[e.By]
+	switch {
+	case p == nil:
+		return Held, "unknown_person"
+	case p.Gone:
+		return Held, "person_gone"
+	case !May(p.Role, e.Kind):
+		return Held, "role"
+	}
+	return Accepted, s.unknown(e.Body)
+}
+
+func (s *State) hasManager() bool {
+	for _, p := range s.People {
+		if p.Role == "manager" && !p.Gone {
+			return true
+		}
+	}
+	return false
+}
+
+// unknown is a code for the first thing a body names that nobody set up.
+func (s *State) unknown(b Body) string {
+	var places, runs []string
+	switch b := b.(type) {
+	case *PowderMoved:
+		places = []string{b.From, b.To}
+	case *PowderRecovered:
+		places, runs = []string{b.From, b.To}, []string{b.Run}
+	case *PlaceWeighed:
+		places = []string{b.Place}
+	case *LotReceived:
+		places = []string{b.Place}
+		if s.Powders[b.Powder] == nil {
+			return "unknown_powder"
+		}
+	case *PartsCoated:
+		runs = []string{b.Run}
+	case *FilmRead:
+		runs = []string{b.Run}
+	case *RunClosed:
+		runs = []string{b.Run}
+	}
+	for _, id := range places {
+		if p := s.Places[id]; p == nil || p.Implicit {
+			return "unknown_place"
+		}
+	}
+	for _, id := range runs {
+		if s.Runs[id] == nil {
+			return "unknown_run"
+		}
+	}
+	return ""
+}
+
+// Need is how far a booth must be cleaned from one powder to another; from ""
+// is not known.
+func (s *State) Need(from, to string, recovery bool) booth.Need {
+	return booth.Needed(booth.DefaultRules(), s.boothPowder(from), s.boothPowder(to), recovery)
+}
+
+func (s *State) boothPowder(id string) *booth.Powder {
+	p := s.Powders[id]
+	if p == nil {
+		return nil
+	}
+	out := &booth.Powder{ID: id, Chemistry: p.Chemistry, Finish: p.Finish}
+	if len(p.Lab) == 3 {
+		out.Lab = &[3]float64{p.Lab[0], p.Lab[1], p.Lab[2]}
+	}
+	return out
+}

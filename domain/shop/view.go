@@ -1,0 +1,355 @@
+package shop
+
+import (
+	"cmp"
+	"encoding/json"
+	"maps"
+	"slices"
+	"time"
+
+	"hoppertally/domain/form"
+	"hoppertally/domain/ledger"
+	"hoppertally/domain/measure"
+	"hoppertally/domain/stock"
+)
+
+// Reader is who looks: it decides units, language, what is today, and what may
+// be seen.
+type Reader struct {
+	Person, Role string
+	Style        measure.Style
+	NowMS        int64
+	OffsetMin    int // minutes east of UTC, for "today"
+}
+
+// ViewError says that there is no such view or thing.
+type ViewError struct{ Code, What string }
+
+func (e *ViewError) Error() string { return e.Code + ": " + e.What }
+
+// viewer makes views of one state for one reader.
+type viewer struct {
+	f *Fold
+	s *State
+	r Reader
+}
+
+// viewParams is what a view may be asked about.
+type viewParams struct {
+	Booth, Run, Place, Lot, Powder, Entry, Job string
+	Max                                        int64
+}
+
+func (p *viewParams) Fields(v *form.Visitor) {
+	v.OptID("booth", &p.Booth)
+	v.OptID("run", &p.Run)
+	v.OptID("place", &p.Place)
+	v.OptID("lot", &p.Lot)
+	v.OptID("powder", &p.Powder)
+	v.OptID("entry", &p.Entry)
+	v.OptID("job", &p.Job)
+	v.OptInt("max", &p.Max, 0, 10_000, "rows")
+}
+
+// views by name. Each answers a value of one of the view types.
+var views = map[string]func(*viewer, *viewParams) (any, error){
+	"booth":     func(w *viewer, p *viewParams) (any, error) { return w.booth(p.Booth) },
+	"room":      func(w *viewer, _ *viewParams) (any, error) { return w.room(), nil },
+	"office":    func(w *viewer, _ *viewParams) (any, error) { return w.office(), nil },
+	"lists":     func(w *viewer, _ *viewParams) (any, error) { return w.lists(), nil },
+	"run":       func(w *viewer, p *viewParams) (any, error) { return w.oneRun(p.Run) },
+	"runs":      func(w *viewer, _ *viewParams) (any, error) { return w.runs(), nil },
+	"stock":     func(w *viewer, _ *viewParams) (any, error) { return w.stock(), nil },
+	"changes":   func(w *viewer, _ *viewParams) (any, error) { return w.changes(), nil },
+	"place":     func(w *viewer, p *viewParams) (any, error) { return w.onePlace(p.Place) },
+	"entries":   func(w *viewer, p *viewParams) (any, error) { return w.entries(*p), nil },
+	"attention": func(w *viewer, _ *viewParams) (any, error) { return w.attention(nil), nil },
+	"trace":     func(w *viewer, p *viewParams) (any, error) { return w.trace(p.Lot, p.Job) },
+	"need":      func(w *viewer, p *viewParams) (any, error) { return w.needFor(p.Booth, p.Powder), nil },
+	"shop":      func(w *viewer, _ *viewParams) (any, error) { return w.shop(), nil },
+	"people":    func(w *viewer, _ *viewParams) (any, error) { return w.people(), nil },
+	"powders":   func(w *viewer, _ *viewParams) (any, error) { return w.powderForms(), nil },
+	"booths":    func(w *viewer, _ *viewParams) (any, error) { return w.boothForms(), nil },
+}
+
+// ViewNames lists the views in order.
+func ViewNames() []string { return slices.Sorted(maps.Keys(views)) }
+
+// View makes a view as JSON. params is a JSON object or empty. The errors are a
+// *ViewError (code view.unknown, or unknown_… for a thing that is not there) and
+// a *form.Error for params.
+func View(f *Fold, r Reader, name string, params []byte) ([]byte, error) {
+	out, err := ViewValue(f, r, name, params)
+	if err != nil {
+		return nil, err
+	}
+	return json.Marshal(out)
+}
+
+// ViewValue is View before it becomes JSON.
+func ViewValue(f *Fold, r Reader, name string, params []byte) (any, error) {
+	make := views[name]
+	if make == nil {
+		return nil, &ViewError{"view.unknown", name}
+	}
+	var p viewParams
+	if len(params) > 0 {
+		if err := form.Decode(params, &p); err != nil {
+			return nil, err
+		}
+	}
+	return make(&viewer{f, f.State(), r}, &p)
+}
+
+func (w *viewer) qty(m measure.Mass) Qty {
+	if m < 0 {
+		return Qty{int64(m), "−" + w.r.Style.Mass(-m)}
+	}
+	return Qty{int64(m), w.r.Style.Mass(m)}
+}
+
+func (w *viewer) today() string {
+	return time.UnixMilli(w.r.NowMS).UTC().Add(time.Duration(w.r.OffsetMin) * time.Minute).Format(time.DateOnly)
+}
+
+func (w *viewer) person(id string) Ref {
+	if p := w.s.People[id]; p != nil {
+		return Ref{id, p.Name}
+	}
+	return Ref{id, id}
+}
+
+func (w *viewer) placeRef(id string) Ref {
+	if p := w.s.Places[id]; p != nil {
+		return Ref{id, p.Name}
+	}
+	return Ref{id, id}
+}
+
+func (w *viewer) boothRef(id string) Ref {
+	if b := w.s.Booths[id]; b != nil {
+		return Ref{id, b.Name}
+	}
+	return Ref{id, id}
+}
+
+func (w *viewer) powder(id string) *PowderRef {
+	if id == "" {
+		return nil
+	}
+	p := w.s.Powders[id]
+	if p == nil {
+		return &PowderRef{ID: id, Name: id}
+	}
+	out := &PowderRef{ID: id, Name: p.Name, Code: p.Code, Finish: p.Finish}
+	if bp := w.s.boothPowder(id); bp.Lab != nil {
+		out.Lab = bp.Lab
+		out.Swatch, _ = bp.Swatch()
+	}
+	return out
+}
+
+func (w *viewer) batch(lot string) string {
+	if l := w.s.Lots[lot]; l != nil {
+		return l.Batch
+	}
+	return lot
+}
+
+// vessel draws a place.
+func (w *viewer) vessel(id string) VesselView { return w.vesselOf(w.s, id) }
+
+func (w *viewer) vesselOf(s *State, id string) VesselView {
+	p := s.Places[id]
+	c := s.Book.Places[id].Content
+	total, rec := c.Total(), c.Reclaim()
+	out := VesselView{
+		Place: id, Name: p.Name, Kind: p.Kind, Booth: p.Booth, Mass: w.qty(total),
+		Virgin: w.qty(total - rec), Reclaim: w.qty(rec), ReclaimPM: permille(rec, total), LimitPM: 1000,
+		MaxPasses: int(c.MaxPasses()), Layers: []Layer{}, WeighedMS: p.WeighedMS, FeedsRun: p.Feeds, CleanLevel: p.CleanLevel,
+		Unsieved: p.Unsieved,
+	}
+	if total > 0 {
+		out.Ratio = w.r.Style.Ratio(total-rec, rec)
+	}
+	if p.Capacity > 0 {
+		q := w.qty(p.Capacity)
+		out.Capacity, out.FillPM = &q, permille(total, p.Capacity)
+	}
+	if p.Tare > 0 {
+		q := w.qty(p.Tare)
+		out.Tare = &q
+	}
+	powders := s.powdersIn(c)
+	out.Mixed = len(powders) > 1 && p.Kind == string(ledger.Vessel)
+	of := ""
+	if len(powders) == 1 {
+		of = powders[0]
+	} else if run := s.Runs[p.Feeds]; run != nil && len(powders) == 0 {
+		of = run.Powder
+	}
+	out.Powder = w.powder(of)
+	if wp := s.Powders[of]; wp != nil {
+		out.LimitPM = wp.ReclaimMaxPM
+		out.OverLimit = p.Kind == string(ledger.Vessel) && p.Feeds != "" && rec > total.MulDiv(wp.ReclaimMaxPM, 1000)
+	}
+	out.Layers = w.layers(s, c)
+	return out
+}
+
+// layers lists a content in drawing order: by passes, within that by lot.
+func (w *viewer) layers(s *State, c ledger.Content) []Layer {
+	parts := slices.Clone(c)
+	slices.SortStableFunc(parts, func(a, b ledger.Part) int { return cmp.Compare(a.Passes, b.Passes) })
+	out := make([]Layer, 0, len(parts))
+	total := c.Total()
+	for _, p := range parts {
+		l := Layer{Lot: p.Lot, Batch: w.batch(p.Lot), Passes: int(p.Passes), Mass: w.qty(p.Mass), SharePM: permille(p.Mass, total)}
+		if lot := s.Lots[p.Lot]; lot != nil {
+			l.Held, l.Expired = lot.Held, w.isExpired(lot)
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+func (w *viewer) isExpired(l *Lot) bool { return l.UseBy != "" && w.today() > l.UseBy }
+
+// places lists places of some kinds by name.
+func (w *viewer) places(keep func(*Place) bool) []VesselView {
+	out := []VesselView{}
+	for _, id := range slices.Sorted(maps.Keys(w.s.Places)) {
+		if keep(w.s.Places[id]) {
+			out = append(out, w.vessel(id))
+		}
+	}
+	slices.SortStableFunc(out, func(a, b VesselView) int { return cmp.Compare(a.Name, b.Name) })
+	return out
+}
+
+func (w *viewer) powderIDs() []string {
+	ids := slices.Sorted(maps.Keys(w.s.Powders))
+	slices.SortStableFunc(ids, func(a, b string) int { return cmp.Compare(w.s.Powders[a].Name, w.s.Powders[b].Name) })
+	return ids
+}
+
+// lotStock is the virgin powder of a lot on shelves.
+func (w *viewer) lotStock(lot string) (m measure.Mass) {
+	for _, p := range w.s.Book.Places {
+		if p.Kind == ledger.Shelf {
+			for _, part := range p.Content {
+				if part.Lot == lot && part.Passes == 0 {
+					m += part.Mass
+				}
+			}
+		}
+	}
+	return m
+}
+
+// lotsOf lists the lots of a powder ("" all): first those to use, in use-first
+// order, then those that must not be used, then those that are gone if asked for.
+func (w *viewer) lotsOf(powder string, gone bool) []LotView {
+	var list []stock.Lot
+	var empty []string
+	for _, id := range slices.Sorted(maps.Keys(w.s.Lots)) {
+		l := w.s.Lots[id]
+		if powder != "" && l.Powder != powder {
+			continue
+		}
+		m := w.lotStock(id)
+		if m == 0 {
+			empty = append(empty, id)
+			continue
+		}
+		list = append(list, stock.Lot{ID: id, Powder: l.Powder, Batch: l.Batch, Received: l.ReceivedMS, UseBy: l.UseBy, Held: l.Held, Mass: m})
+	}
+	usable, refused := stock.UseFirst(list, powder, w.today())
+	out := []LotView{}
+	for i, l := range usable {
+		v := w.lot(l.ID)
+		v.Turn = i + 1
+		out = append(out, v)
+	}
+	for _, r := range refused {
+		out = append(out, w.lot(r.Lot.ID))
+	}
+	if gone {
+		for _, id := range empty {
+			out = append(out, w.lot(id))
+		}
+	}
+	return out
+}
+
+const soonDays = 30
+
+func (w *viewer) lot(id string) LotView {
+	l := w.s.Lots[id]
+	v := LotView{Lot: id, Batch: l.Batch, Powder: *w.powder(l.Powder), HeldWhy: l.HeldWhy, ReceivedMS: l.ReceivedMS, Made: l.Made,
+		UseBy: l.UseBy, Received: w.qty(l.Mass), Stock: w.qty(w.lotStock(id)), Packs: l.Packs, At: w.lotAt(id)}
+	soon := time.UnixMilli(w.r.NowMS).UTC().AddDate(0, 0, soonDays).Format(time.DateOnly)
+	switch {
+	case len(v.At) == 0:
+		v.State = "gone"
+	case l.Held:
+		v.State = "held"
+	case w.isExpired(l):
+		v.State = "expired"
+	case l.UseBy != "" && l.UseBy <= soon:
+		v.State = "soon"
+	default:
+		v.State = "usable"
+	}
+	return v
+}
+
+// lotAt lists where a lot is, scrap included.
+func (w *viewer) lotAt(lot string) []LotAt {
+	out := []LotAt{}
+	for _, id := range slices.Sorted(maps.Keys(w.s.Book.Places)) {
+		if m := w.s.Book.Places[id].Content.OfLot(lot); m > 0 {
+			out = append(out, LotAt{w.placeRef(id), w.qty(m)})
+		}
+	}
+	return out
+}
+
+// stockView sums a powder up.
+func (w *viewer) stockOf(id string) StockView {
+	s := w.s
+	v := StockView{Powder: *w.powder(id), Lots: w.lotsOf(id, false), LimitPM: 1000}
+	if p := s.Powders[id]; p != nil {
+		v.LimitPM = p.ReclaimMaxPM
+	}
+	var total, shelf, vessels, rec, blocked measure.Mass
+	for _, p := range s.Book.Places {
+		for _, part := range p.Content {
+			l := s.Lots[part.Lot]
+			if p.Kind == ledger.Scrap || l == nil || l.Powder != id {
+				continue
+			}
+			total += part.Mass
+			switch {
+			case part.Passes > 0:
+				rec += part.Mass
+			case p.Kind == ledger.Vessel:
+				vessels += part.Mass
+			case l.Held || w.isExpired(l):
+				blocked += part.Mass
+			default:
+				shelf += part.Mass
+			}
+		}
+	}
+	v.Total, v.Shelf, v.Vessels, v.Reclaim, v.Blocked = w.qty(total), w.qty(shelf), w.qty(vessels), w.qty(rec), w.qty(blocked)
+	return v
+}
+
+func (w *viewer) stock() []StockView {
+	out := []StockView{}
+	for _, id := range w.powderIDs() {
+		out = append(out, w.stockOf(id))
+	}
+	return out
+}

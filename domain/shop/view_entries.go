@@ -1,0 +1,293 @@
+package shop
+
+import (
+	"slices"
+	"strings"
+
+	"hoppertally/domain/form"
+	"hoppertally/domain/measure"
+
+	"github.com/valyala/fastjson"
+)
+
+// refs is what a body names, by kind of thing.
+type refs struct{ places, runs, lots, powders, booths, jobs, entries []string }
+
+func refsOf(b Body) (r refs) {
+	switch b := b.(type) {
+	case *PowderMoved:
+		r.places, r.lots = []string{b.From, b.To}, one(b.Lot)
+	case *PowderRecovered:
+		r.places, r.runs = []string{b.From, b.To}, one(b.Run)
+	case *PlaceWeighed:
+		r.places, r.lots = one(b.Place), one(b.Lot)
+	case *LotReceived:
+		r.places, r.lots, r.powders = one(b.Place), one(b.Lot), one(b.Powder)
+	case *LotHeld:
+		r.lots = one(b.Lot)
+	case *LotReleased:
+		r.lots = one(b.Lot)
+	case *RunOpened:
+		r.runs, r.booths, r.powders, r.places = one(b.Run), one(b.Booth), one(b.Powder), one(b.Feed)
+	case *RunClosed:
+		r.runs = one(b.Run)
+	case *PartsCoated:
+		r.runs, r.jobs = one(b.Run), one(b.Job)
+	case *FilmRead:
+		r.runs = one(b.Run)
+	case *CureRead:
+		r.runs = one(b.Run)
+	case *ChangeStarted:
+		r.booths, r.powders = one(b.Booth), one(b.Powder)
+	case *ChangeFinished:
+		r.booths, r.entries = one(b.Booth), one(b.Change)
+	case *BoothCleaned:
+		r.booths = one(b.Booth)
+	case *GroundChecked:
+		r.booths = one(b.Booth)
+	case *PowderSet:
+		r.powders = one(b.Powder)
+	case *PlaceSet:
+		r.places = one(b.Place)
+	case *BoothSet:
+		r.booths = one(b.Booth)
+	case *JobPlanned:
+		r.jobs, r.powders = one(b.Job), one(b.Powder)
+	case *EntryNoted:
+		r.entries = one(b.Entry)
+	default:
+		if b != nil {
+			if t := targetOf(&Entry{Body: b}); t != "" {
+				r.entries = one(t)
+			}
+		}
+	}
+	return r
+}
+
+func one(id string) []string {
+	if id == "" {
+		return nil
+	}
+	return []string{id}
+}
+
+// touches tells whether an entry belongs to what the parameters ask for: it
+// names the thing, or (for a booth, a powder) something that belongs to it.
+func (w *viewer) touches(e *Entry, p *viewParams) bool {
+	r := refsOf(e.Body)
+	for _, id := range r.entries { // a note or a void belongs where its target belongs
+		if t := w.f.byID[id]; t != nil && t != e {
+			tr := refsOf(t.Body)
+			r.places, r.runs, r.lots = append(r.places, tr.places...), append(r.runs, tr.runs...), append(r.lots, tr.lots...)
+			r.powders, r.booths, r.jobs = append(r.powders, tr.powders...), append(r.booths, tr.booths...), append(r.jobs, tr.jobs...)
+		}
+	}
+	has := func(ids []string, id string) bool { return id == "" || slices.Contains(ids, id) }
+	if p.Entry != "" && e.ID != p.Entry && !slices.Contains(r.entries, p.Entry) {
+		return false
+	}
+	if p.Run != "" && !has(r.runs, p.Run) && !w.duringRun(e, &r, p.Run) {
+		return false
+	}
+	if p.Booth != "" && !slices.Contains(r.booths, p.Booth) &&
+		!slices.ContainsFunc(r.places, func(id string) bool { q := w.s.Places[id]; return q != nil && q.Booth == p.Booth }) &&
+		!slices.ContainsFunc(r.runs, func(id string) bool { q := w.s.Runs[id]; return q != nil && q.Booth == p.Booth }) {
+		return false
+	}
+	if p.Powder != "" && !slices.Contains(r.powders, p.Powder) &&
+		!slices.ContainsFunc(r.lots, func(id string) bool { return w.s.powderOfLot(id) == p.Powder }) &&
+		!slices.ContainsFunc(r.runs, func(id string) bool { q := w.s.Runs[id]; return q != nil && q.Powder == p.Powder }) {
+		return false
+	}
+	return has(r.places, p.Place) && has(r.lots, p.Lot) && has(r.jobs, p.Job)
+}
+
+// duringRun tells whether an entry moved or weighed the feed while it fed a run.
+func (w *viewer) duringRun(e *Entry, r *refs, id string) bool {
+	run := w.s.Runs[id]
+	return run != nil && slices.Contains(r.places, run.Feed) && e.EffectiveMS >= run.OpenedMS &&
+		(run.ClosedMS == 0 || e.EffectiveMS <= run.ClosedMS)
+}
+
+// entries lists entries, newest first.
+func (w *viewer) entries(p viewParams) []EntryView {
+	out := []EntryView{}
+	limit := int(p.Max)
+	if limit == 0 {
+		limit = 200
+	}
+	for i := len(w.f.entries) - 1; i >= 0 && len(out) < limit; i-- {
+		if e := w.f.entries[i]; w.touches(e, &p) {
+			out = append(out, w.entry(e))
+		}
+	}
+	return out
+}
+
+func (w *viewer) entry(e *Entry) EntryView {
+	v := EntryView{ID: e.ID, Kind: e.Kind, By: w.person(e.By), AtMS: e.EffectiveMS, Sent: e.Sent, Outcome: e.Outcome, Reason: e.Reason,
+		Late: e.Late, Group: e.Group, Facts: w.facts(e)}
+	if by := w.f.VoidedBy(e); by != nil {
+		v.Voided = true
+		v.VoidWhy = by.Body.(*EntryVoided).Why
+	}
+	if e.Outcome == Held {
+		if r := w.f.RuledBy(e); r != nil {
+			v.Ruled = strings.TrimPrefix(r.Kind, "entry.")
+		}
+	}
+	v.CanVoid = !v.Voided && e.Body != nil && targetOf(e) == "" && e.Outcome != Refused && May(w.r.Role, e.Kind)
+	return v
+}
+
+// facts prints the fields of a body for a person: names for ids, units for
+// numbers. Prices are for managers only.
+func (w *viewer) facts(e *Entry) []FactView {
+	out := []FactView{}
+	if e.Body == nil {
+		return out
+	}
+	var p fastjson.Parser
+	val, err := p.ParseBytes(form.Encode(e.Body))
+	if err != nil {
+		panic("shop: a body does not encode: " + err.Error())
+	}
+	w.addFacts(&out, "", form.Describe(e.Body), val)
+	return out
+}
+
+func (w *viewer) addFacts(out *[]FactView, prefix string, fields []form.Field, val *fastjson.Value) {
+	for _, f := range fields {
+		x := val.Get(f.Name)
+		if x == nil || f.Name == "price" && w.r.Role != "manager" {
+			continue
+		}
+		if f.Type == "object" {
+			w.addFacts(out, f.Name+".", f.Of, x)
+			continue
+		}
+		if text := w.factText(f, x); text != "" {
+			*out = append(*out, FactView{prefix + f.Name, text})
+		}
+	}
+}
+
+func (w *viewer) factText(f form.Field, x *fastjson.Value) string {
+	st := w.r.Style
+	switch f.Type {
+	case "mass":
+		return st.Mass(measure.Mass(x.GetInt64()))
+	case "id":
+		return w.nameOf(f.Name, string(x.GetStringBytes()))
+	case "int":
+		return w.number(f.Name, f.Unit, x.GetInt64())
+	case "bool":
+		return x.String()
+	case "list":
+		if len(f.Of) != 1 || f.Of[0].Name != "" {
+			return ""
+		}
+		var parts []string
+		for _, y := range x.GetArray() {
+			item := f.Of[0]
+			item.Name, item.Unit = f.Name, f.Unit
+			parts = append(parts, w.factText(item, y))
+		}
+		return strings.Join(parts, " · ")
+	case "float":
+		n, _ := x.Float64()
+		return st.Number(n, 1)
+	}
+	return string(x.GetStringBytes())
+}
+
+func (w *viewer) nameOf(field, id string) string {
+	switch field {
+	case "from", "to", "place", "feed":
+		return w.placeRef(id).Name
+	case "powder":
+		return w.powder(id).Name
+	case "lot":
+		return w.batch(id)
+	case "booth":
+		return w.boothRef(id).Name
+	case "person":
+		return w.person(id).Name
+	case "run", "change", "entry":
+		return ""
+	}
+	return id
+}
+
+func (w *viewer) number(field, unit string, n int64) string {
+	st := w.r.Style
+	switch unit {
+	case "µm·10":
+		return st.Film(measure.Film(n))
+	case "cm²":
+		return st.Area(measure.Area(n))
+	case "‰":
+		return st.Share(measure.Share(n))
+	case "°C·10":
+		return st.Temp(measure.Temp(n))
+	case "mg/min":
+		return st.Rate(measure.Mass(n))
+	case "hundredths per kg":
+		return st.Number(float64(n)/100, 2)
+	case "thousandths of 1 g/cm³":
+		return st.Number(float64(n)/1000, 2)
+	}
+	text := st.Number(float64(n), 0)
+	if unit == "min" || unit == "kPa" || unit == "kV" || unit == "µA" || unit == "mm" || unit == "m³/h" {
+		text += " " + unit
+	}
+	return text
+}
+
+// attention lists open issues that keep says, newest first, and with keep nil
+// also entries that do not count: held, refused, or needing a newer version.
+func (w *viewer) attention(keep func(*Issue) bool) []AttentionView {
+	out := []AttentionView{}
+	for _, i := range w.s.Issues {
+		if keep == nil || keep(i) {
+			out = append(out, w.issue(i))
+		}
+	}
+	if keep == nil {
+		for _, e := range w.f.entries {
+			if w.f.odd[e.ID] == nil || e.Outcome == Held && w.f.RuledBy(e) != nil {
+				continue
+			}
+			code := e.Outcome
+			if e.Body == nil {
+				code = "newer_version"
+			}
+			out = append(out, AttentionView{Code: code, Entry: e.ID, Kind: e.Kind, By: w.person(e.By), AtMS: e.EffectiveMS, Detail: e.Reason})
+		}
+	}
+	slices.Reverse(out)
+	return out
+}
+
+func (w *viewer) issue(i *Issue) AttentionView {
+	v := AttentionView{Code: i.Code, Entry: i.Entry, Kind: i.Kind, By: w.person(i.By), AtMS: i.AtMS, Run: i.Run, Detail: i.More}
+	if i.Place != "" {
+		r := w.placeRef(i.Place)
+		v.Place = &r
+	}
+	if i.Powder != "" {
+		v.Powder = &Ref{i.Powder, w.powder(i.Powder).Name}
+		if p := w.s.Powders[i.More]; p != nil {
+			v.Detail = p.Name
+		}
+	}
+	if i.Lot != "" {
+		v.Lot = &Ref{i.Lot, w.batch(i.Lot)}
+	}
+	if i.Mass != 0 {
+		q := w.qty(i.Mass)
+		v.Mass = &q
+	}
+	return v
+}

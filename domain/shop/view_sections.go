@@ -1,0 +1,368 @@
+package shop
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+
+	"hoppertally/domain/booth"
+	"hoppertally/domain/ledger"
+	"hoppertally/domain/measure"
+)
+
+func (w *viewer) booth(id string) (BoothView, error) {
+	s := w.s
+	v := BoothView{Booths: []Ref{}, Bins: []VesselView{}, Powders: []PowderRef{}}
+	for _, b := range slices.Sorted(maps.Keys(s.Booths)) {
+		v.Booths = append(v.Booths, w.boothRef(b))
+	}
+	if id == "" && len(v.Booths) > 0 {
+		id = v.Booths[0].ID
+	}
+	for _, p := range w.powderIDs() {
+		v.Powders = append(v.Powders, *w.powder(p))
+	}
+	v.Recent, v.Attention = []EntryView{}, []AttentionView{}
+	if id == "" {
+		return v, nil
+	}
+	b := s.Booths[id]
+	if b == nil {
+		return v, &ViewError{"unknown_booth", id}
+	}
+	v.Booth, v.Powder = w.boothRef(id), w.powder(b.Powder)
+	feed := ""
+	if r := s.Runs[b.Run]; r != nil {
+		rv := w.run(r)
+		v.Run, feed = &rv, r.Feed
+		vv := w.vessel(feed)
+		v.Feed = &vv
+	}
+	v.Bins = w.places(func(p *Place) bool { return p.Booth == id && p.Kind == string(ledger.Vessel) && p.Place != feed })
+	if c := s.change(b.Change); c != nil {
+		cv := w.change(c)
+		v.Change = &cv
+	}
+	if b.CleanLevel != "" {
+		v.Clean = &CleanView{b.CleanLevel, b.CleanMS, w.person(b.CleanBy), b.CleanMin, b.CleanCrew}
+	}
+	v.Recent = w.entries(viewParams{Booth: id, Max: 12})
+	v.Attention = w.attention(func(i *Issue) bool { return w.atBooth(id, i) })
+	return v, nil
+}
+
+func (w *viewer) atBooth(booth string, i *Issue) bool {
+	if p := w.s.Places[i.Place]; p != nil && p.Booth != "" {
+		return p.Booth == booth
+	}
+	if r := w.s.Runs[i.Run]; r != nil {
+		return r.Booth == booth
+	}
+	if c := w.s.change(i.Entry); c != nil {
+		return c.Booth == booth
+	}
+	return false
+}
+
+func (w *viewer) room() RoomView {
+	return RoomView{
+		Stock:  w.stock(),
+		Places: w.places(func(p *Place) bool { return p.Kind != string(ledger.Scrap) }),
+		Recent: w.entries(viewParams{Max: 12}),
+		Attention: w.attention(func(i *Issue) bool {
+			return i.Lot != "" || i.Place != "" && w.s.Places[i.Place] != nil && w.s.Places[i.Place].Kind == string(ledger.Shelf)
+		}),
+	}
+}
+
+func (w *viewer) office() OfficeView {
+	return OfficeView{
+		Stock: w.stock(), Vessels: w.places(func(p *Place) bool { return p.Kind != string(ledger.Shelf) }),
+		Runs: w.runs(), Changes: w.changes(), Attention: w.attention(nil), Flow: w.flow(), Entries: w.s.Folded,
+	}
+}
+
+func (w *viewer) lists() ListsView {
+	v := ListsView{Powders: []PowderRef{}, Booths: []Ref{}, People: w.people(), Lots: w.lotsOf("", false)}
+	for _, id := range w.powderIDs() {
+		v.Powders = append(v.Powders, *w.powder(id))
+	}
+	v.Places = w.places(func(*Place) bool { return true })
+	for _, id := range slices.Sorted(maps.Keys(w.s.Booths)) {
+		v.Booths = append(v.Booths, w.boothRef(id))
+	}
+	return v
+}
+
+func (w *viewer) people() []PersonView {
+	out := []PersonView{}
+	for _, id := range slices.Sorted(maps.Keys(w.s.People)) {
+		p := w.s.People[id]
+		out = append(out, PersonView{id, p.Name, p.Role, p.Gone})
+	}
+	return out
+}
+
+func (w *viewer) shop() ShopView {
+	s := w.s.Shop
+	return ShopView{s.Name, s.Zone, s.Units, s.Currency, s.Lang}
+}
+
+func (w *viewer) onePlace(id string) (VesselView, error) {
+	if w.s.Places[id] == nil {
+		return VesselView{}, &ViewError{"unknown_place", id}
+	}
+	return w.vessel(id), nil
+}
+
+func (w *viewer) oneRun(id string) (RunView, error) {
+	r := w.s.Runs[id]
+	if r == nil {
+		return RunView{}, &ViewError{"unknown_run", id}
+	}
+	return w.run(r), nil
+}
+
+func (w *viewer) runs() []RunView {
+	rs := slices.Collect(maps.Values(w.s.Runs))
+	slices.SortFunc(rs, func(a, b *Run) int {
+		return cmp.Or(cmp.Compare(b.OpenedMS, a.OpenedMS), cmp.Compare(a.Run, b.Run))
+	})
+	out := make([]RunView, 0, len(rs))
+	for _, r := range rs {
+		out = append(out, w.run(r))
+	}
+	return out
+}
+
+func (w *viewer) run(r *Run) RunView {
+	c := w.s.Closing(r)
+	v := RunView{Run: r.Run, Booth: w.boothRef(r.Booth), Powder: *w.powder(r.Powder), Feed: w.placeRef(r.Feed), Mode: r.Mode,
+		Open: r.ClosedMS == 0, OpenedMS: r.OpenedMS, ClosedMS: r.ClosedMS, Balance: w.balance(r, c), Jobs: []JobView{},
+		Lots: w.lotShares(c.Parts), Readings: int(r.FilmN), Weighed: r.Weighings > 0}
+	shares := w.s.jobShares(r, c)
+	for i, j := range r.Jobs {
+		v.Jobs = append(v.Jobs, JobView{j.Job, j.Count, w.r.Style.Area(measure.Area(j.Count * j.AreaCM2)), w.qty(shares[i])})
+	}
+	if r.FilmN > 0 {
+		film := func(um10 int64) string { return w.r.Style.Film(measure.Film(um10)) }
+		v.FilmMean, v.FilmMin, v.FilmMax = film((r.FilmSum+r.FilmN/2)/r.FilmN), film(r.FilmMin), film(r.FilmMax)
+	}
+	return v
+}
+
+func (w *viewer) balance(r *Run, c Closing) Balance {
+	b := Balance{Gross: w.qty(c.Gross), Net: w.qty(c.Net), OnParts: w.qty(c.OnParts), Recovered: w.qty(c.Recovered),
+		Scrapped: w.qty(c.Scrapped), Lost: w.qty(c.Lost), TEPM: -1, TESDPM: -1, UsePM: -1, Estimated: c.Estimated}
+	if c.LostSD > 0 {
+		q := w.qty(c.LostSD)
+		b.LostSD = &q
+	}
+	switch {
+	case r.Weighings == 0:
+		b.Why = "not_weighed"
+	case len(r.Jobs) == 0:
+		b.Why = "no_parts"
+	case c.Capped:
+		b.Why = "more_than_sprayed"
+	case c.Estimated:
+		b.Why = "target_film"
+	}
+	if c.Gross > 0 && c.OnParts > 0 {
+		b.TEPM, b.UsePM = permille(c.OnParts, c.Gross), permille(c.OnParts, c.Net+c.Scrapped)
+		b.TE, b.Use = w.r.Style.Share(measure.Share(b.TEPM)), w.r.Style.Share(measure.Share(b.UsePM))
+		if c.TESD > 0 {
+			b.TESDPM = int64(c.TESD*1000 + 0.5)
+		}
+	}
+	return b
+}
+
+func (w *viewer) lotShares(c ledger.Content) []LotShareView {
+	out := make([]LotShareView, 0, len(c))
+	total := c.Total()
+	for _, p := range c {
+		out = append(out, LotShareView{p.Lot, w.batch(p.Lot), int(p.Passes), w.qty(p.Mass), permille(p.Mass, total)})
+	}
+	slices.SortStableFunc(out, func(a, b LotShareView) int { return cmp.Compare(b.Mass.MG, a.Mass.MG) })
+	return out
+}
+
+func (w *viewer) changes() []ChangeView {
+	out := make([]ChangeView, 0, len(w.s.Changes))
+	for i := len(w.s.Changes) - 1; i >= 0; i-- {
+		out = append(out, w.change(w.s.Changes[i]))
+	}
+	return out
+}
+
+func (w *viewer) change(c *Change) ChangeView {
+	return ChangeView{Change: c.Entry, Booth: w.boothRef(c.Booth), From: w.powder(c.From), To: *w.powder(c.To), Level: c.Level,
+		Needed: c.Needed, Below: levelRank(c.Level) < levelRank(c.Needed), StartedMS: c.StartedMS, FinishedMS: c.FinishedMS,
+		Minutes: c.Minutes, Crew: c.Crew, Scrapped: w.qty(c.Scrapped), By: w.person(c.By)}
+}
+
+func (w *viewer) needFor(boothID, powder string) NeedView {
+	s := w.s
+	from, recovery := "", false
+	if b := s.Booths[boothID]; b != nil {
+		from = b.Powder
+		if r := s.Runs[b.Run]; r != nil {
+			recovery = r.Mode != "waste"
+		}
+	}
+	return w.need(s.Need(from, powder, recovery))
+}
+
+func (w *viewer) need(n booth.Need) NeedView {
+	v := NeedView{Level: string(n.Level), Minutes: int64(n.Minutes + 0.5), People: n.People, Reasons: []ReasonView{}}
+	for _, r := range n.Reasons {
+		rv := ReasonView{Code: string(r.Code), Level: string(r.Level)}
+		switch {
+		case r.DeltaE != 0:
+			rv.Text = "ΔE00 " + w.r.Style.Number(r.DeltaE, 1)
+		case r.From != "" || r.To != "":
+			rv.From, rv.To = r.From, r.To
+		}
+		v.Reasons = append(v.Reasons, rv)
+	}
+	return v
+}
+
+// flow says where all powder is, so that both sides are equal.
+func (w *viewer) flow() FlowView {
+	s := w.s
+	var shelves, vessels, scrap, parts, lost, open, found, missing measure.Mass
+	for _, p := range s.Book.Places {
+		m := p.Content.Total()
+		switch p.Kind {
+		case ledger.Shelf:
+			shelves += m
+		case ledger.Scrap:
+			scrap += m
+		default:
+			vessels += m
+		}
+	}
+	for _, r := range s.Runs {
+		if r.ClosedMS == 0 {
+			open += r.Net.Total()
+			continue
+		}
+		c := s.Closing(r)
+		parts += c.OnParts
+		lost += c.Lost
+	}
+	for _, e := range s.Book.Variance {
+		if e.Mass < 0 {
+			found -= e.Mass
+		} else {
+			missing += e.Mass
+		}
+	}
+	return FlowView{Received: w.qty(-s.Book.Received.Total()), Found: w.qty(found), Shelves: w.qty(shelves), Vessels: w.qty(vessels),
+		Scrap: w.qty(scrap), Parts: w.qty(parts), Lost: w.qty(lost), Open: w.qty(open), Missing: w.qty(missing)}
+}
+
+// trace follows a lot to parts and places, or a job back to its lots.
+func (w *viewer) trace(lot, job string) (TraceView, error) {
+	v := TraceView{Job: job, Runs: []TraceRunView{}, Places: []LotAt{}, Lots: []LotShareView{}}
+	if lot != "" {
+		if w.s.Lots[lot] == nil {
+			return v, &ViewError{"unknown_lot", lot}
+		}
+		l := w.lot(lot)
+		v.Lot, v.Places = &l, l.At
+	}
+	var onJob ledger.Content
+	for _, rv := range w.runs() {
+		run := w.s.Runs[rv.Run]
+		c := w.s.Closing(run)
+		switch {
+		case lot != "":
+			if m := c.Parts.OfLot(lot); m > 0 {
+				v.Runs = append(v.Runs, TraceRunView{run.Run, rv.Booth, run.OpenedMS, rv.Jobs, w.qty(m), permille(m, c.OnParts)})
+			}
+		case job != "" && slices.ContainsFunc(run.Jobs, func(j JobDone) bool { return j.Job == job }):
+			share := w.s.jobParts(run, c, job)
+			onJob = onJob.PutAll(share)
+			v.Runs = append(v.Runs, TraceRunView{run.Run, rv.Booth, run.OpenedMS, rv.Jobs, w.qty(share.Total()), 1000})
+		}
+	}
+	if job != "" && len(v.Runs) == 0 {
+		return v, &ViewError{"unknown_job", job}
+	}
+	v.Lots = w.lotShares(onJob)
+	return v, nil
+}
+
+// jobParts is the powder on the parts of one job of a run, by lot and passes:
+// the job's exact share of the powder on all parts of the run.
+func (s *State) jobParts(r *Run, c Closing, job string) (out ledger.Content) {
+	rest := c.Parts.Clone()
+	shares := s.jobShares(r, c)
+	for i, j := range r.Jobs {
+		var mine ledger.Content
+		mine, rest = rest.Take(shares[i])
+		if j.Job == job {
+			out = out.PutAll(mine)
+		}
+	}
+	return out
+}
+
+// jobShares splits the powder on a run's parts over its jobs, exactly.
+func (s *State) jobShares(r *Run, c Closing) []measure.Mass {
+	masses := s.jobMasses(r)
+	for i := range masses {
+		masses[i] = min(masses[i], c.Net) // keeps the sum in range; only ever binds when the whole is capped
+	}
+	shares, err := c.OnParts.Split(masses)
+	if err != nil {
+		return make([]measure.Mass, len(masses)) // no job has an area
+	}
+	return shares
+}
+
+// powderForms lists every powder as the form that sets it holds it.
+func (w *viewer) powderForms() []map[string]string {
+	out := []map[string]string{}
+	for _, id := range w.powderIDs() {
+		p := w.s.Powders[id]
+		m := map[string]string{"powder": id, "name": p.Name, "code": p.Code, "maker": p.Maker, "chemistry": p.Chemistry, "finish": p.Finish,
+			"sg": w.r.Style.Number(float64(p.SGMilli)/1000, 2), "film_min": w.r.Style.Film(measure.Film(p.FilmMin)),
+			"film_target": w.r.Style.Film(measure.Film(p.FilmTarget)), "film_max": w.r.Style.Film(measure.Film(p.FilmMax)),
+			"reclaim_max": w.r.Style.Share(measure.Share(p.ReclaimMaxPM))}
+		putInt(m, "passes_max", p.PassesMax)
+		putInt(m, "shelf_months", p.ShelfMonths)
+		if len(p.Lab) == 3 {
+			m["lab"] = fmt.Sprintf("%g %g %g", p.Lab[0], p.Lab[1], p.Lab[2])
+		}
+		out = append(out, m)
+	}
+	return out
+}
+
+func (w *viewer) boothForms() []map[string]string {
+	out := []map[string]string{}
+	for _, id := range slices.Sorted(maps.Keys(w.s.Booths)) {
+		b := w.s.Booths[id]
+		m := map[string]string{"booth": id, "name": b.Name}
+		putInt(m, "exhaust", b.ExhaustM3H)
+		if b.TEPM > 0 {
+			m["te"] = w.r.Style.Share(measure.Share(b.TEPM))
+		}
+		if b.RecoveryPM > 0 {
+			m["recovery"] = w.r.Style.Share(measure.Share(b.RecoveryPM))
+		}
+		out = append(out, m)
+	}
+	return out
+}
+
+func putInt(m map[string]string, key string, n int64) {
+	if n != 0 {
+		m[key] = fmt.Sprint(n)
+	}
+}

@@ -54,7 +54,9 @@ type BestBlend struct {
 	Bin       string `json:"bin,omitempty"`
 	Ratio     string `json:"ratio"` // of the vessel afterwards
 	ReclaimPM int64  `json:"reclaim_pm"`
-	Binding   string `json:"binding"` // code: which limit decided
+	Binding   string `json:"binding"`           // code: which limit decided: "", share, reclaim, virgin, room, over
+	OverBy    *Qty   `json:"over_by,omitempty"` // binding over: reclaim above what the vessel may hold
+	Dilute    *Qty   `json:"dilute,omitempty"`  // binding over: virgin that would bring it down
 }
 
 // WeighDiff is what a weighing would derive.

@@ -331,7 +331,7 @@ func (w *viewer) powderForms() []map[string]string {
 	for _, id := range w.powderIDs() {
 		p := w.s.Powders[id]
 		m := map[string]string{"powder": id, "name": p.Name, "code": p.Code, "maker": p.Maker, "chemistry": p.Chemistry, "finish": p.Finish,
-			"sg": w.r.Style.Number(float64(p.SGMilli)/1000, 2), "film_min": w.r.Style.Film(measure.Film(p.FilmMin)),
+			"sg": w.r.Style.Number(float64(p.SGMilli)/1000, 3), "film_min": w.r.Style.Film(measure.Film(p.FilmMin)),
 			"film_target": w.r.Style.Film(measure.Film(p.FilmTarget)), "film_max": w.r.Style.Film(measure.Film(p.FilmMax)),
 			"reclaim_max": w.r.Style.Share(measure.Share(p.ReclaimMaxPM))}
 		putInt(m, "passes_max", p.PassesMax)

@@ -1,0 +1,291 @@
+package replica
+
+import "fmt"
+
+// greeted takes the server's hello.
+func (s *step) greeted(in HelloAnswered) {
+	s.answered()
+	s.wantHi = false
+	s.nextHi = s.at.MonoMS + s.pollMS()
+	s.server = in.Server
+	if in.NewerClient {
+		s.tooOld()
+		return
+	}
+	s.newer = false
+	if in.HaveN > s.counter {
+		s.counter = in.HaveN
+		s.do(RaiseCounter{N: in.HaveN})
+		s.do(Notify{Code: "counter_raised", Detail: fmt.Sprint(in.HaveN)})
+	}
+	if in.Epoch != s.cursor.Epoch {
+		s.reset(in.Epoch)
+		return
+	}
+	s.heard(in.Op, in.Head)
+	s.backup = in.BackupSeq
+	s.forget()
+	s.caughtUp()
+	s.do(Changed{})
+}
+
+// forget lets go of own entries that are in a verified backup and in the pulled
+// log. Refused ones stay: the server does not have them in its log.
+func (s *step) forget() {
+	var gone []int64
+	for _, o := range s.own {
+		if (o.Mark == Accepted || o.Mark == Held) && o.Seq <= min(s.backup, s.cursor.After) {
+			gone = append(gone, o.N)
+		}
+	}
+	if len(gone) > 0 {
+		s.do(Forget{Op: s.write(change{forget: gone}), N: gone})
+	}
+}
+
+// reset starts over in another epoch. What no backup covered is unsent again.
+func (s *step) reset(epoch string) {
+	s.resets = append(s.resets, s.at.MonoMS)
+	for len(s.resets) > 0 && s.resets[0] < s.at.MonoMS-resetWindowMS {
+		s.resets = s.resets[1:]
+	}
+	if len(s.resets) > LoopMax {
+		s.resets = nil
+		s.pauseLoop("reset")
+		return
+	}
+	var again []Own
+	for _, o := range s.own {
+		if o.Mark == Accepted || o.Mark == Held {
+			o.Mark, o.Seq, o.EffectiveMS, o.Reason = Unsent, 0, 0, ""
+			again = append(again, o)
+		}
+	}
+	if s.cursor.Epoch != "" {
+		s.do(Notify{Code: "new_epoch", Detail: epoch})
+	}
+	s.head, s.poked, s.backup, s.wantPull = 0, 0, 0, true
+	to := Cursor{Epoch: epoch}
+	s.do(Reset{Op: s.write(change{cursor: &to, marks: again}), Epoch: epoch, Own: again})
+}
+
+// pauseLoop stops for a while: we and the server go in circles.
+func (s *step) pauseLoop(what string) {
+	s.loops = 0
+	s.notUntil = s.at.MonoMS + LoopPauseMS
+	s.do(Notify{Code: "loop", Detail: what})
+	s.do(Changed{})
+}
+
+// pushed sorts the results onto the own rows. Entries without a result stay unsent.
+func (s *step) pushed(in PushAnswered) {
+	s.answered()
+	byID := make(map[string]Result, len(in.Results))
+	for _, r := range in.Results {
+		byID[r.ID] = r
+	}
+	var marks []Own
+	for _, n := range s.sent {
+		i, ok := s.find(n)
+		if !ok {
+			continue
+		}
+		o := s.own[i]
+		r, ok := byID[o.ID]
+		if !ok || o.Mark != Unsent {
+			continue
+		}
+		if settle(&o, r) {
+			marks = append(marks, o)
+		}
+		if o.Mark == Refused {
+			s.do(Notify{Code: "refused", Detail: o.ID})
+		}
+	}
+	s.sent = nil
+	if len(marks) == 0 {
+		s.circle("push")
+		return
+	}
+	s.loops = 0
+	s.batchMax = min(s.batchMax*2, BatchEntriesMax)
+	s.wantPull = true
+	s.do(MarkOutcome{Op: s.write(change{marks: marks}), Own: marks})
+}
+
+// settle puts a result onto a row; false when the outcome is none that we know.
+func settle(o *Own, r Result) bool {
+	switch r.Outcome {
+	case "accepted":
+		o.Mark = Accepted
+	case "held":
+		o.Mark = Held
+	case "duplicate":
+		o.Mark = Accepted
+		if r.Stands == "held" {
+			o.Mark = Held
+		}
+	case "refused":
+		o.Mark, o.Seq, o.EffectiveMS, o.Reason = Refused, 0, 0, r.Reason
+		return true
+	default:
+		return false
+	}
+	o.Seq, o.EffectiveMS, o.Reason = r.Seq, r.EffectiveMS, r.Reason
+	return true
+}
+
+// circle backs off after an answer that brought us nowhere; too many in a row
+// make a long pause.
+func (s *step) circle(what string) {
+	if s.loops++; s.loops >= LoopMax {
+		s.pauseLoop(what)
+		return
+	}
+	s.fail(0)
+}
+
+// heard takes the head as the server gave it in the answer to op. A poke that came
+// before op was sent is thereby old; one that came later may know more.
+func (s *step) heard(op, head int64) {
+	s.head = head
+	if op > s.pokeOp {
+		s.poked = 0
+	}
+}
+
+// behind tells whether the server's log is known to go on.
+func (s *State) behind() bool { return s.wantPull || max(s.head, s.poked) > s.cursor.After }
+
+// pulled checks a page and has it stored.
+func (s *step) pulled(op int64, p Page) {
+	if p.Epoch != s.cursor.Epoch {
+		s.answered()
+		s.reset(p.Epoch)
+		return
+	}
+	if !p.follows(s.cursor.After) {
+		s.circle("pull")
+		return
+	}
+	s.heard(op, p.Head)
+	s.wantPull = p.More
+	if p.Next == s.cursor.After {
+		s.answered()
+		if p.More || p.Head > p.Next {
+			s.circle("pull")
+		}
+		s.caughtUp()
+		return
+	}
+	s.loops = 0
+	to := Cursor{Epoch: p.Epoch, After: p.Next}
+	marks := s.seen(p)
+	s.do(StorePulled{Op: s.write(change{cursor: &to, marks: marks}), From: s.cursor, To: to, Page: p, Own: marks})
+}
+
+// follows tells whether the page continues a log at after without going back.
+func (p Page) follows(after int64) bool {
+	last := after
+	for _, it := range p.Items {
+		if it.Seq <= last {
+			return false
+		}
+		last = it.Seq
+	}
+	return p.Next >= last && (len(p.Items) > 0 || p.Next == after)
+}
+
+// seen gives the own rows that the page knows better: an entry whose answer was
+// lost is in the log all the same.
+func (s *step) seen(p Page) []Own {
+	byID := make(map[string]int, len(s.own))
+	for i, o := range s.own {
+		byID[o.ID] = i
+	}
+	var marks []Own
+	for _, it := range p.Items {
+		i, ok := byID[it.ID]
+		if !ok {
+			continue
+		}
+		o, was := s.own[i], s.own[i]
+		settle(&o, Result{Outcome: it.Outcome, Seq: it.Seq, EffectiveMS: it.EffectiveMS, Reason: it.Reason})
+		if o.Mark != was.Mark || o.Seq != was.Seq || o.EffectiveMS != was.EffectiveMS || o.Reason != was.Reason {
+			marks = append(marks, o)
+		}
+	}
+	return marks
+}
+
+// failed takes a request's failure by its reason.
+func (s *step) failed(in Failed) {
+	kind := s.busy.kind
+	if kind == idle || kind == store || s.busy.op != in.Op {
+		return
+	}
+	s.busy = lease{}
+	sent := s.sent
+	s.sent = nil
+	switch in.Why {
+	case TokenOld:
+		s.online, s.fresh = Yes, false
+		if s.refusals++; s.refusals > 2 {
+			s.fail(0)
+		}
+	case SessionEnded:
+		s.online, s.ended, s.fresh = Yes, true, false
+		s.do(Notify{Code: "session_ended"})
+		s.do(Changed{})
+	case TooOld:
+		s.online = Yes
+		s.tooOld()
+	case Refusal:
+		s.online = Yes
+		s.refused(kind, sent)
+	case ServerBusy:
+		s.online = Yes
+		s.fail(in.RetryMS)
+	case EpochGone:
+		s.online = Yes
+		s.wantHi = true
+		s.circle("epoch")
+	case NoServer:
+		s.online = No
+		s.fail(0)
+	default:
+		panic("sync/replica: unknown failure " + string(in.Why))
+	}
+}
+
+func (s *step) tooOld() {
+	if !s.newer {
+		s.do(Notify{Code: "newer_client"})
+	}
+	s.newer = true
+	s.notUntil = s.at.MonoMS + StopMS
+	s.do(Changed{})
+}
+
+// refused narrows down which entry the server cannot take in a push: half as many
+// next time, and a single one is laid aside so that the others get through.
+func (s *step) refused(kind opKind, sent []int64) {
+	if kind != push || len(sent) == 0 {
+		s.notUntil = s.at.MonoMS + StopMS
+		s.do(Notify{Code: "refused"})
+		s.do(Changed{})
+		return
+	}
+	if len(sent) > 1 {
+		s.batchMax = max(1, len(sent)/2)
+		s.fail(0)
+		return
+	}
+	if s.aside == nil {
+		s.aside = map[int64]bool{}
+	}
+	s.aside[sent[0]] = true
+	i, _ := s.find(sent[0])
+	s.do(Notify{Code: "entry_stuck", Detail: s.own[i].ID})
+	s.fail(0)
+}

@@ -1,0 +1,135 @@
+package replica
+
+// decide starts what is next and sets the timer. It runs at the end of every step
+// and looks at nothing but the state.
+func (s *step) decide() {
+	s.expire()
+	if s.started && s.busy.kind == idle && s.able() && s.at.MonoMS >= s.notUntil {
+		s.next()
+	}
+	s.stream()
+	s.do(SetTimer{AfterMS: s.wait()})
+}
+
+// able tells whether this window may talk to the server at all.
+func (s *step) able() bool { return s.leader && s.signedIn && !s.ended }
+
+// expire frees a lease whose time is over: nobody answered.
+func (s *step) expire() {
+	if s.busy.kind == idle || s.at.MonoMS < s.busy.until {
+		return
+	}
+	kind := s.busy.kind
+	s.busy, s.sent = lease{}, nil
+	if kind == store {
+		s.readStore()
+		return
+	}
+	s.online = No
+	s.fail(0)
+}
+
+// next starts the one most urgent request.
+func (s *step) next() {
+	switch {
+	case !s.fresh:
+		s.do(Refresh{Op: s.begin(refresh, RefreshTimeoutMS), TimeoutMS: RefreshTimeoutMS})
+	case s.wantHi || s.cursor.Epoch == "" || s.at.MonoMS >= s.nextHi || s.newer:
+		s.do(Hello{Op: s.begin(hello, HelloTimeoutMS), TimeoutMS: HelloTimeoutMS})
+	default:
+		if body, sent := s.batch(); len(sent) > 0 {
+			s.sent = sent
+			s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Body: body, Entries: len(sent)})
+			return
+		}
+		if s.behind() {
+			s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: PageMax})
+			return
+		}
+		s.caughtUp()
+	}
+}
+
+// caughtUp notes the time when nothing is left to send or to fetch.
+func (s *step) caughtUp() {
+	if s.busy.kind != idle || s.behind() || s.hasUnsent() {
+		return
+	}
+	if s.lastOK != s.at.WallMS {
+		s.lastOK = s.at.WallMS
+		s.do(Changed{})
+	}
+}
+
+func (s *step) hasUnsent() bool {
+	for _, o := range s.own {
+		if o.Mark == Unsent && !s.aside[o.N] {
+			return true
+		}
+	}
+	return false
+}
+
+// stream opens the live stream when somebody looks and the server is there.
+func (s *step) stream() {
+	want := s.able() && s.visible && s.fresh && s.online == Yes && !s.newer
+	switch {
+	case want && !s.liveOpened && s.at.MonoMS >= s.liveNext:
+		s.liveOpened = true
+		s.do(OpenLive{})
+	case !want && s.liveOpened:
+		s.liveOpened, s.live = false, false
+		s.do(CloseLive{})
+	}
+}
+
+func (s *step) pollMS() int64 {
+	switch {
+	case !s.visible:
+		return PollHiddenMS
+	case s.live:
+		return PollLiveMS
+	}
+	return PollMS
+}
+
+// wait is the time to the next thing that happens by itself, at least 1 ms.
+func (s *step) wait() int64 {
+	if !s.started || !s.able() {
+		return waitMS
+	}
+	at := max(s.notUntil, s.nextHi)
+	if s.wantHi || s.behind() || s.hasUnsent() || !s.fresh {
+		at = s.notUntil
+	}
+	if s.busy.kind != idle {
+		at = s.busy.until
+	}
+	if s.visible && !s.liveOpened && s.online == Yes && s.liveNext > s.at.MonoMS {
+		at = min(at, s.liveNext)
+	}
+	return max(1, at-s.at.MonoMS)
+}
+
+// batch builds the body of the next push: the oldest unsent entries, in the order
+// of the device's counter.
+func (s *step) batch() (body []byte, sent []int64) {
+	body = appendPushHead(nil, s.at)
+	for _, o := range s.own {
+		if o.Mark != Unsent || s.aside[o.N] {
+			continue
+		}
+		if len(sent) == min(s.batchMax, BatchEntriesMax) {
+			break
+		}
+		if len(sent) > 0 && len(body)+len(o.Bytes)+len(",]}") > BatchBytesMax {
+			break
+		}
+		if len(sent) > 0 {
+			body = append(body, ',')
+		}
+		body = append(body, o.Bytes...)
+		sent = append(sent, o.N)
+	}
+	return append(body, "]}"...), sent
+}

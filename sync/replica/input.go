@@ -1,0 +1,154 @@
+package replica
+
+// Input is something that happened. Inputs about a request carry its Op; one
+// whose Op is not under way any more is ignored.
+type Input interface{ input() }
+
+// Started gives what the store held. It is the first input, and comes again when
+// the core was restarted.
+type Started struct {
+	Cursor   Cursor
+	Counter  int64 // highest counter ever taken on this phone
+	Server   string
+	SignedIn bool // a session was left on this phone
+	Own      []Own
+}
+
+// Recorded tells of entries that the store has just taken.
+type Recorded struct{ Own []Own }
+
+// Reread replaces cursor and own rows by what the store holds now: the answer to
+// [ReadStore], to a [StorePulled] that found the cursor elsewhere, and the news
+// that another window of this phone has changed the store.
+type Reread struct {
+	Cursor  Cursor
+	Counter int64
+	Own     []Own
+}
+
+// Stored reports that the write of effect Op is complete.
+type Stored struct{ Op int64 }
+
+// StoreFailed reports that it is not, and nothing of it was kept.
+type StoreFailed struct{ Op int64 }
+
+// HelloAnswered is the server's greeting.
+type HelloAnswered struct {
+	Op          int64
+	Server      string
+	Epoch       string
+	Head        int64
+	HaveN       int64 // highest counter of this device in the server's log; 0 for none
+	BackupSeq   int64
+	NewerClient bool // this client is older than the server takes
+}
+
+// PushAnswered carries one result for each entry that the server looked at.
+type PushAnswered struct {
+	Op      int64
+	Results []Result
+}
+
+// Result is the fate of one pushed entry.
+type Result struct {
+	ID          string
+	Outcome     string // accepted, duplicate, held, refused
+	Stands      string // of a duplicate: accepted or held, as the log has it; "" means accepted
+	Seq         int64
+	EffectiveMS int64
+	Reason      string
+}
+
+// PullAnswered is one page of the server's log.
+type PullAnswered struct {
+	Op   int64
+	Page Page
+}
+
+// Page is the answer to a pull: Items ascending by Seq.
+type Page struct {
+	Epoch string
+	Head  int64
+	Next  int64 // the cursor after this page
+	More  bool
+	Items []Item
+	Bytes []byte // the answer as it came, for the store
+}
+
+// Item is one entry of a page, as far as the sync looks at it.
+type Item struct {
+	Seq         int64
+	ID          string
+	Device      string
+	N           int64
+	EffectiveMS int64
+	Outcome     string
+	Reason      string
+	Late        bool
+}
+
+// Failure says why a request brought nothing.
+type Failure string
+
+const (
+	NoServer     Failure = "no_server"    // no answer, or not from our server
+	TokenOld     Failure = "token_old"    // 401: the access token no longer counts
+	SessionEnded Failure = "session_over" // the refresh was refused: sign in again
+	Refusal      Failure = "refused"      // 4xx: the server will not take this request
+	TooOld       Failure = "too_old"      // the server wants a newer client
+	ServerBusy   Failure = "busy"         // 429 or 5xx
+	EpochGone    Failure = "epoch_gone"   // the pull's epoch is not the server's any more
+)
+
+// Failed ends a request without an answer.
+type Failed struct {
+	Op      int64
+	Why     Failure
+	RetryMS int64 // the server's wish with ServerBusy; 0 for none
+}
+
+// Refreshed tells that a fresh access token is there.
+type Refreshed struct{ Op int64 }
+
+// SignedIn and SignedOut come from the person.
+type (
+	SignedIn  struct{ Server string }
+	SignedOut struct{}
+)
+
+// Visibility, leadership and the person's wish to sync now.
+type (
+	Visible struct{ Yes bool }
+	Leads   struct{ Yes bool } // this window does the syncing
+	SyncNow struct{}
+)
+
+// The live stream: a poke says only how far the log goes.
+type (
+	LiveOpened struct{}
+	LiveClosed struct{}
+	Poked      struct{ Head int64 }
+)
+
+// Timer is the driver's one timer going off.
+type Timer struct{}
+
+func (Started) input()       {}
+func (Recorded) input()      {}
+func (Reread) input()        {}
+func (Stored) input()        {}
+func (StoreFailed) input()   {}
+func (HelloAnswered) input() {}
+func (PushAnswered) input()  {}
+func (PullAnswered) input()  {}
+func (Failed) input()        {}
+func (Refreshed) input()     {}
+func (SignedIn) input()      {}
+func (SignedOut) input()     {}
+func (Visible) input()       {}
+func (Leads) input()         {}
+func (SyncNow) input()       {}
+func (LiveOpened) input()    {}
+func (LiveClosed) input()    {}
+func (Poked) input()         {}
+func (Timer) input()         {}

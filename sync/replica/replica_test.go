@@ -1,0 +1,342 @@
+package replica
+
+import (
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// After any history of faults, once the network heals everything recorded reaches
+// the server once, and the phone has the server's whole log. Five minutes and the
+// longest pause of the loop breaker are the bound.
+func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := newWorld(rapid.Uint64().Draw(t, "seed"))
+		w.bad = rapid.Float64Range(0, 0.9).Draw(t, "bad")
+		for range rapid.IntRange(1, 60).Draw(t, "moves") {
+			switch rapid.SampledFrom([]string{"record", "record", "record", "malformed", "run", "run", "others", "restart", "restore", "backup", "hide", "show", "lead", "live"}).Draw(t, "move") {
+			case "record":
+				w.record(false)
+			case "malformed":
+				w.record(true)
+			case "run":
+				w.run(rapid.Int64Range(1, 90_000).Draw(t, "ms"))
+			case "others":
+				w.others()
+			case "restart":
+				w.restart()
+			case "restore":
+				w.restore()
+			case "backup":
+				w.backup = append([]Item(nil), w.log...)
+			case "hide":
+				w.step(Visible{false})
+			case "show":
+				w.step(Visible{true})
+			case "lead":
+				w.step(Leads{false})
+				w.run(500)
+				w.step(Leads{true})
+			case "live":
+				w.step(LiveClosed{})
+			}
+			if w.timer < 0 {
+				t.Fatal("a step left no timer")
+			}
+		}
+		w.bad = 0
+		w.step(Visible{true})
+		w.run(5*60_000 + LoopPauseMS + PollLiveMS)
+		w.check(t)
+	})
+}
+
+func (w *world) inBackup(n int64) bool {
+	for _, it := range w.backup {
+		if it.Device == "d1" && it.N == n {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *world) check(t *rapid.T) {
+	for n := int64(1); n <= w.counter; n++ {
+		o, kept := w.rows[n]
+		id := o.ID
+		if !kept {
+			if !w.inBackup(n) {
+				t.Errorf("entry %d is gone from the phone and in no backup", n)
+			}
+			continue
+		}
+		if w.refusedB[id] {
+			if o.Mark != Refused {
+				t.Errorf("malformed entry %d ends as %q, want refused", n, o.Mark)
+			}
+			continue
+		}
+		if o.Mark != Accepted {
+			t.Errorf("entry %d ends as %q, want accepted", n, o.Mark)
+		}
+	}
+	count := map[string]int{}
+	for _, it := range w.log {
+		count[it.ID]++
+	}
+	for id := range w.told {
+		if count[id] != 1 {
+			t.Errorf("acknowledged entry %s stands %d times in the log, want once", id, count[id])
+		}
+	}
+	if w.cursor.Epoch != w.epoch || w.cursor.After != int64(len(w.log)) {
+		t.Errorf("cursor %v, want %s/%d", w.cursor, w.epoch, len(w.log))
+	}
+	if len(w.pages) != len(w.log) {
+		t.Errorf("the phone has %d entries of the log, want %d", len(w.pages), len(w.log))
+	}
+	for i := range min(len(w.pages), len(w.log)) {
+		if w.pages[i].ID != w.log[i].ID {
+			t.Errorf("the phone's entry %d is %s, want %s", i, w.pages[i].ID, w.log[i].ID)
+		}
+	}
+	if st := w.s.Status(); st.Unsent != 0 || st.Online != Yes || st.LastSyncMS == 0 {
+		t.Errorf("status %+v, want nothing unsent, online, synced", st)
+	}
+}
+
+// An idle phone must not keep the server busy: by hand, one hello each five
+// minutes with a live stream makes 12 requests in an hour, plus the first few.
+func TestAnIdlePhoneIsQuiet(t *testing.T) {
+	w := newWorld(1)
+	w.run(60_000)
+	before := w.requests
+	w.run(60 * 60_000)
+	if got := w.requests - before; got > 13 {
+		t.Errorf("%d requests in an idle hour, want at most 13", got)
+	}
+}
+
+// While the server is away the pauses grow: by hand, after 1+2+4+8+16+32 s every
+// pause is between 30 and 60 s, so an hour has at most 7+120 tries.
+func TestADeadServerIsAskedSeldom(t *testing.T) {
+	w := newWorld(1)
+	w.bad = 0
+	w.run(1_000)
+	w.bad = 1
+	w.record(false)
+	before := w.requests
+	w.run(60 * 60_000)
+	if got := w.requests - before; got > 400 {
+		t.Errorf("%d requests in an hour without answers", got)
+	}
+}
+
+func started(t *testing.T, own ...Own) (*State, Moment) {
+	t.Helper()
+	s, at := &State{}, Moment{MonoMS: 1000, WallMS: 1, Segment: "s", Seed: 3}
+	s.Step(at, Started{SignedIn: true, Own: own, Cursor: Cursor{Epoch: "e", After: 5}, Counter: int64(len(own))})
+	s.Step(at, Visible{true})
+	return s, at
+}
+
+// one gives the only effect of type E, or fails.
+func one[E Effect](t *testing.T, effects []Effect) E {
+	t.Helper()
+	var found []E
+	for _, e := range effects {
+		if e, ok := e.(E); ok {
+			found = append(found, e)
+		}
+	}
+	if len(found) != 1 {
+		var want E
+		t.Fatalf("effects %#v: want one %T", effects, want)
+	}
+	return found[0]
+}
+
+func none[E Effect](t *testing.T, effects []Effect) {
+	t.Helper()
+	for _, e := range effects {
+		if e, ok := e.(E); ok {
+			t.Fatalf("effect %#v was not expected", e)
+		}
+	}
+}
+
+// lead makes s the window that syncs; its store holds what it had.
+func lead(s *State, at Moment) []Effect {
+	s.Step(at, Leads{true})
+	return s.Step(at, Reread{Cursor: s.cursor, Counter: s.counter, Own: s.own})
+}
+
+// ready brings a replica past refresh and hello.
+func ready(t *testing.T, own ...Own) (*State, Moment, []Effect) {
+	t.Helper()
+	s, at := started(t, own...)
+	ref := one[Refresh](t, lead(s, at))
+	hi := one[Hello](t, s.Step(at, Refreshed{Op: ref.Op}))
+	return s, at, s.Step(at, HelloAnswered{Op: hi.Op, Server: "srv", Epoch: "e", Head: 5})
+}
+
+func row(n int64, size int) Own {
+	return Own{N: n, ID: string(rune('a' + n%26)), Bytes: []byte(`"` + strings.Repeat("x", size-2) + `"`)}
+}
+
+func TestBatchesKeepBothLimits(t *testing.T) {
+	var many, big []Own
+	for n := int64(1); n <= BatchEntriesMax+1; n++ {
+		many = append(many, row(n, 100))
+		if n <= 10 {
+			big = append(big, row(n, 100<<10))
+		}
+	}
+	for _, tt := range []struct {
+		name string
+		own  []Own
+		want int
+		why  string
+	}{
+		{"one more than the count limit waits for the next batch", many, 256, "BatchEntriesMax"},
+		{"bytes stop the batch before the count does", big, 5, "by hand: 5 × 100 KiB + 64 B head fit into 512 KiB, 6 do not"},
+		{"a single entry above the limit goes alone", []Own{row(1, 600<<10), row(2, 100)}, 1, "nothing may wait for ever"},
+		{"no entry, no push", nil, 0, "by hand"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			_, _, effects := ready(t, tt.own...)
+			if tt.want == 0 {
+				none[Push](t, effects)
+				return
+			}
+			p := one[Push](t, effects)
+			if p.Entries != tt.want {
+				t.Errorf("%d entries, want %d (%s)", p.Entries, tt.want, tt.why)
+			}
+			if len(p.Body) > BatchBytesMax && p.Entries > 1 {
+				t.Errorf("%d bytes for %d entries", len(p.Body), p.Entries)
+			}
+		})
+	}
+}
+
+func TestAnEntryTheServerCannotTakeDoesNotStopTheOthers(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50), row(2, 50), row(3, 50))
+	poison := "b" // row 1
+	stuck, accepted := "", map[string]bool{}
+	for range 40 {
+		for _, e := range effects {
+			if n, ok := e.(Notify); ok && n.Code == "entry_stuck" {
+				stuck = n.Detail
+			}
+		}
+		var in Input = Timer{}
+		for _, e := range effects {
+			switch e := e.(type) {
+			case Push:
+				in = Failed{Op: e.Op, Why: Refusal}
+				if e.Entries == 1 || stuck == poison {
+					a := PushAnswered{Op: e.Op}
+					for _, n := range s.sent {
+						i, _ := s.find(n)
+						a.Results = append(a.Results, Result{ID: s.own[i].ID, Outcome: "accepted", Seq: 5 + n})
+						accepted[s.own[i].ID] = true
+					}
+					if len(s.sent) > 1 || s.own[0].N != s.sent[0] {
+						in = a
+					}
+				}
+			case Hello:
+				in = HelloAnswered{Op: e.Op, Epoch: "e", Head: 5}
+			case MarkOutcome:
+				in = Stored{Op: e.Op}
+			case Pull:
+				in = Failed{Op: e.Op, Why: NoServer}
+			}
+		}
+		at.MonoMS += 100_000
+		effects = s.Step(at, in)
+	}
+	if stuck != poison || !accepted["c"] || !accepted["d"] {
+		t.Errorf("stuck %q, accepted %v; want b stuck, c and d accepted", stuck, accepted)
+	}
+	if got := s.Status().Unsent; got != 1 {
+		t.Errorf("%d unsent, want the stuck one to stay visible", got)
+	}
+}
+
+func TestEndedSessionKeepsEverything(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50))
+	p := one[Push](t, effects)
+	ref := one[Refresh](t, s.Step(at, Failed{Op: p.Op, Why: TokenOld}))
+	effects = s.Step(at, Failed{Op: ref.Op, Why: SessionEnded})
+	none[Push](t, effects)
+	if st := s.Status(); !st.SessionEnded || st.Unsent != 1 || !st.SignedIn {
+		t.Errorf("status %+v, want an ended session and the entry still unsent", st)
+	}
+	at.MonoMS += 1000
+	hi := one[Hello](t, s.Step(at, SignedIn{Server: "srv"}))
+	one[Push](t, s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 5}))
+}
+
+func TestTheLoopBreakerStopsCircles(t *testing.T) {
+	s, at, effects := ready(t)
+	none[Pull](t, effects)
+	effects = s.Step(at, Poked{Head: 9})
+	pulls := 0
+	for range 200 {
+		at.MonoMS += 1000
+		var in Input = Timer{}
+		for _, e := range effects {
+			switch e := e.(type) {
+			case Pull:
+				pulls++
+				in = PullAnswered{Op: e.Op, Page: Page{Epoch: "e", Head: 9, Next: 5}} // a stale copy of an old answer
+			case Hello:
+				in = HelloAnswered{Op: e.Op, Epoch: "e", Head: 9}
+			}
+		}
+		effects = s.Step(at, in)
+	}
+	if pulls > LoopMax+1 {
+		t.Errorf("%d pulls in 200 s at the same place, want at most %d before the long pause", pulls, LoopMax+1)
+	}
+}
+
+func TestOldAnswersAreIgnored(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50))
+	p := one[Push](t, effects)
+	at.MonoMS += PushTimeoutMS + LeaseGraceMS
+	s.Step(at, Timer{}) // the lease is over
+	effects = s.Step(at, PushAnswered{Op: p.Op, Results: []Result{{ID: "b", Outcome: "accepted", Seq: 6}}})
+	none[MarkOutcome](t, effects)
+	if got := s.Status(); got.Unsent != 1 || got.Online != No {
+		t.Errorf("status %+v, want the entry unsent and the server away", got)
+	}
+}
+
+func TestBackoffDoublesAndStaysWithinItsBounds(t *testing.T) {
+	for _, tt := range []struct {
+		failures   int
+		least, top int64
+	}{
+		{1, 500, 1_000}, {2, 1_000, 2_000}, {6, 16_000, 32_000}, {7, 30_000, 60_000}, {1000, 30_000, 60_000},
+	} {
+		for seed := range uint64(5_000) {
+			if got := Backoff(tt.failures, seed*0x9e3779b97f4a7c15); got < tt.least || got > tt.top {
+				t.Fatalf("Backoff(%d, %d) = %d, want %d to %d", tt.failures, seed, got, tt.least, tt.top)
+			}
+		}
+	}
+}
+
+func TestTheCounterIsRaisedWhenTheServerKnowsMore(t *testing.T) {
+	s, at := started(t)
+	ref := one[Refresh](t, lead(s, at))
+	hi := one[Hello](t, s.Step(at, Refreshed{Op: ref.Op}))
+	effects := s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 5, HaveN: 40})
+	if got := one[RaiseCounter](t, effects).N; got != 40 {
+		t.Errorf("raise to %d, want 40", got)
+	}
+}

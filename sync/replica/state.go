@@ -1,0 +1,180 @@
+package replica
+
+import "sort"
+
+// Mark says where one of the phone's own entries stands with the server.
+type Mark string
+
+const (
+	Unsent   Mark = ""         // no answer yet
+	Accepted Mark = "accepted" // in the server's log
+	Held     Mark = "held"     // in the log, waiting for a manager
+	Refused  Mark = "refused"  // malformed; the server keeps the bytes aside
+)
+
+// Own is an entry made on this phone. It stays until the server's backup has it.
+type Own struct {
+	N           int64  `json:"n"` // the device's counter, from 1
+	ID          string `json:"id"`
+	Bytes       []byte `json:"-"`           // the entry as it was made, never changed
+	RecordedMS  int64  `json:"recorded_ms"` // this phone's wall clock, for "unsent since"
+	Mark        Mark   `json:"mark"`
+	Seq         int64  `json:"seq"`          // in the present epoch; 0 while unsent or refused
+	EffectiveMS int64  `json:"effective_ms"` // fixed by the server; 0 while unsent or refused
+	Reason      string `json:"reason"`       // code, when held or refused
+}
+
+// Cursor is how far the phone has the server's log: everything up to and
+// including After in Epoch. The zero value means nothing at all.
+type Cursor struct {
+	Epoch string `json:"epoch"`
+	After int64  `json:"after"`
+}
+
+// Moment is the driver's clocks and one random number at a step.
+type Moment struct {
+	MonoMS  int64  // never goes back while Segment stays the same
+	WallMS  int64  // Unix milliseconds as the phone believes
+	Segment string // names the unbroken stretch of MonoMS
+	Seed    uint64 // fresh randomness, spreads the retries of many phones
+}
+
+type opKind int
+
+const (
+	idle opKind = iota
+	hello
+	refresh
+	push
+	pull
+	store
+)
+
+// lease is the one thing under way. until is in Moment.MonoMS.
+type lease struct {
+	kind  opKind
+	op    int64
+	until int64
+}
+
+// change is what becomes true once the store has it.
+type change struct {
+	cursor *Cursor
+	marks  []Own   // whole rows, new marks set
+	forget []int64 // by N
+}
+
+// State is everything the phone's half knows. The zero value has not started.
+type State struct {
+	started  bool
+	leader   bool
+	visible  bool
+	signedIn bool
+	ended    bool // the server no longer knows the session
+	fresh    bool // an access token is thought to be good
+	newer    bool // the server asked for a newer client
+	wantPull bool
+	wantHi   bool // a hello is due before anything else
+
+	server  string
+	cursor  Cursor
+	head    int64 // of the server's log, by its last answer
+	poked   int64 // by a poke that no answer has overtaken yet; 0 when there is none
+	pokeOp  int64 // the newest op when it came
+	backup  int64 // seq up to which a verified backup has the log
+	own     []Own // ascending N
+	counter int64
+
+	busy     lease
+	staged   change
+	sent     []int64 // N of the entries in the push under way
+	op       int64
+	failures int   // in a row
+	notUntil int64 // MonoMS before which nothing new starts
+	nextHi   int64 // MonoMS of the next hello
+	lastOK   int64 // WallMS of the last answer that left nothing to do; 0 never
+	online   Online
+
+	batchMax int
+	aside    map[int64]bool // N that the server would not take even alone; until the next start
+	refusals int            // refreshes that did not help, in a row
+	loops    int
+	resets   []int64
+
+	live       bool
+	liveOpened bool
+	liveNext   int64
+	segment    string
+}
+
+// Online is what the last request said about the server.
+type Online string
+
+const (
+	Unknown Online = "unknown"
+	Yes     Online = "yes"
+	No      Online = "no"
+)
+
+// Status is what a person may see of the sync.
+type Status struct {
+	Unsent       int    `json:"unsent"`
+	OldestUnsent int64  `json:"oldest_unsent_ms"` // wall clock; 0 when there is none
+	Online       Online `json:"online"`
+	SignedIn     bool   `json:"signed_in"`
+	SessionEnded bool   `json:"session_ended"`
+	LastSyncMS   int64  `json:"last_sync_ms"` // wall clock; 0 for never
+	NewerClient  bool   `json:"newer_client"`
+	Refused      int    `json:"refused"`
+	Held         int    `json:"held"`
+}
+
+// Status reads the state.
+func (s *State) Status() Status {
+	t := Status{Online: s.online, SignedIn: s.signedIn, SessionEnded: s.ended, LastSyncMS: s.lastOK, NewerClient: s.newer}
+	if t.Online == "" {
+		t.Online = Unknown
+	}
+	for _, o := range s.own {
+		switch o.Mark {
+		case Unsent:
+			t.Unsent++
+			if t.OldestUnsent == 0 || o.RecordedMS < t.OldestUnsent {
+				t.OldestUnsent = o.RecordedMS
+			}
+		case Refused:
+			t.Refused++
+		case Held:
+			t.Held++
+		case Accepted:
+		}
+	}
+	return t
+}
+
+// Own lists the phone's own entries, ascending N. The caller must not change them.
+func (s *State) Own() []Own { return s.own }
+
+// Cursor is how far the store has the server's log.
+func (s *State) Cursor() Cursor { return s.cursor }
+
+// Head is the newest seq the server has spoken of in the present epoch.
+func (s *State) Head() int64 { return s.head }
+
+// find gives the index of counter n in own, or where it would stand.
+func (s *State) find(n int64) (int, bool) {
+	i := sort.Search(len(s.own), func(i int) bool { return s.own[i].N >= n })
+	return i, i < len(s.own) && s.own[i].N == n
+}
+
+// put adds a row or replaces the one with the same counter.
+func (s *State) put(o Own) {
+	i, ok := s.find(o.N)
+	if ok {
+		s.own[i] = o
+		return
+	}
+	s.own = append(s.own, Own{})
+	copy(s.own[i+1:], s.own[i:])
+	s.own[i] = o
+}

@@ -1,0 +1,233 @@
+package replica
+
+import (
+	"cmp"
+	"slices"
+)
+
+// Step takes one input and gives what to do now, in order. The slices inside the
+// effects belong to the caller.
+func (s *State) Step(at Moment, in Input) []Effect {
+	st := step{State: s, at: at}
+	st.watchClock()
+	st.take(in)
+	st.decide()
+	return st.out
+}
+
+// step is one call of Step: the state, the moment and the effects so far.
+type step struct {
+	*State
+	at  Moment
+	out []Effect
+}
+
+func (s *step) do(e Effect) { s.out = append(s.out, e) }
+
+// watchClock forgets every deadline when the monotonic clock began anew: the old
+// ones mean nothing on it.
+func (s *step) watchClock() {
+	if s.segment == s.at.Segment {
+		return
+	}
+	s.segment = s.at.Segment
+	s.busy.until, s.notUntil, s.nextHi, s.liveNext = 0, 0, 0, 0
+	s.resets = nil
+}
+
+func (s *step) take(in Input) {
+	switch in := in.(type) {
+	case Started:
+		s.start(in)
+	case Recorded:
+		s.merge(in.Own, nil)
+	case Reread:
+		s.reread(in)
+	case Stored:
+		if s.ends(in.Op, store) {
+			s.apply()
+		}
+	case StoreFailed:
+		if s.ends(in.Op, store) {
+			s.staged = change{}
+			s.wantHi = true
+			s.fail(0)
+		}
+	case HelloAnswered:
+		if s.ends(in.Op, hello) {
+			s.greeted(in)
+		}
+	case Refreshed:
+		if s.ends(in.Op, refresh) {
+			s.fresh, s.online = true, Yes
+		}
+	case PushAnswered:
+		if s.ends(in.Op, push) {
+			s.pushed(in)
+		}
+	case PullAnswered:
+		if s.ends(in.Op, pull) {
+			s.pulled(in.Op, in.Page)
+		}
+	case Failed:
+		s.failed(in)
+	case SignedIn:
+		s.signedIn, s.ended, s.fresh, s.newer = true, false, true, false
+		s.refusals, s.failures, s.notUntil, s.wantHi = 0, 0, 0, true
+		if in.Server != "" {
+			s.server = in.Server
+		}
+		s.do(Changed{})
+	case SignedOut:
+		s.signedIn, s.fresh = false, false
+		s.busy = lease{}
+		s.staged = change{}
+		s.do(Changed{})
+	case Visible:
+		s.visible = in.Yes
+		if in.Yes {
+			s.wake()
+		}
+	case Leads:
+		s.leader = in.Yes
+		s.busy, s.staged = lease{}, change{}
+		if in.Yes {
+			s.wake()
+			s.readStore()
+		}
+	case SyncNow:
+		s.newer = false
+		s.wake()
+	case LiveOpened:
+		s.live = s.liveOpened
+		s.wantHi = true // whatever was missed while it was closed
+	case LiveClosed:
+		if s.liveOpened {
+			s.live, s.liveOpened = false, false
+			s.liveNext = s.at.MonoMS + Backoff(1, s.at.Seed)
+		}
+	case Poked:
+		s.poked, s.pokeOp = max(s.poked, in.Head), s.op
+	case Timer:
+	}
+}
+
+func (s *step) start(in Started) {
+	*s.State = State{
+		started: true, leader: s.leader, visible: s.visible, segment: s.segment, op: s.op,
+		cursor: in.Cursor, counter: in.Counter, server: in.Server, signedIn: in.SignedIn,
+		own: slices.Clone(in.Own), wantHi: true, batchMax: BatchEntriesMax,
+	}
+	slices.SortFunc(s.own, byN)
+	s.do(CloseLive{})
+	s.do(Changed{})
+}
+
+func (s *step) merge(own []Own, gone []int64) {
+	for _, o := range own {
+		s.put(o)
+		s.counter = max(s.counter, o.N)
+	}
+	for _, n := range gone {
+		if i, ok := s.find(n); ok {
+			s.own = slices.Delete(s.own, i, i+1)
+		}
+	}
+	s.do(Changed{})
+}
+
+// wake tries at once and asks how things stand.
+func (s *step) wake() {
+	s.notUntil, s.liveNext, s.wantHi = 0, 0, true
+}
+
+// ends closes the lease if op is the one under way and of that kind.
+func (s *step) ends(op int64, kind opKind) bool {
+	if s.busy.kind != kind || s.busy.op != op {
+		return false
+	}
+	s.busy = lease{}
+	return true
+}
+
+// begin opens a lease and gives its op.
+func (s *step) begin(kind opKind, timeoutMS int64) int64 {
+	s.op++
+	s.busy = lease{kind: kind, op: s.op, until: s.at.MonoMS + timeoutMS + LeaseGraceMS}
+	return s.op
+}
+
+// write stages what becomes true when the store has it.
+func (s *step) write(c change) int64 {
+	s.staged = c
+	return s.begin(store, StoreTimeoutMS)
+}
+
+// apply makes the staged change true.
+func (s *step) apply() {
+	c := s.staged
+	s.staged = change{}
+	for _, o := range c.marks {
+		s.put(o)
+	}
+	s.merge(nil, c.forget)
+	if c.cursor != nil {
+		s.cursor = *c.cursor
+		s.head = max(s.head, s.cursor.After)
+	}
+	s.answered()
+}
+
+// readStore asks for what the store really holds; nothing else starts before.
+func (s *step) readStore() {
+	s.staged = change{}
+	s.do(ReadStore{Op: s.begin(store, StoreTimeoutMS)})
+}
+
+func (s *step) reread(in Reread) {
+	if s.busy.kind == store {
+		s.busy, s.staged = lease{}, change{}
+	}
+	if in.Cursor.Epoch != s.cursor.Epoch {
+		s.head, s.poked, s.backup, s.wantPull = 0, 0, 0, true
+	}
+	s.cursor = in.Cursor
+	s.counter = max(s.counter, in.Counter)
+	s.head = max(s.head, s.cursor.After)
+	own := slices.Clone(in.Own)
+	for _, o := range s.own {
+		if o.N > in.Counter { // recorded since the store was read
+			own = append(own, o)
+		}
+	}
+	slices.SortFunc(own, byN)
+	s.own = own
+	s.do(Changed{})
+}
+
+func byN(a, b Own) int { return cmp.Compare(a.N, b.N) }
+
+// answered notes that the server is there and talks sense.
+func (s *step) answered() {
+	s.failures, s.refusals = 0, 0
+	s.online = Yes
+}
+
+// fail backs off; atLeast is the server's own wish in ms.
+func (s *step) fail(atLeast int64) {
+	s.failures++
+	s.notUntil = s.at.MonoMS + max(Backoff(s.failures, s.at.Seed), atLeast)
+	s.do(Changed{})
+}
+
+// Backoff is the pause after the given number of failures in a row (from 1): it
+// doubles from one second to a minute, and the seed spreads it between half of
+// that and the whole, so that phones that lost the server together do not come
+// back together.
+func Backoff(failures int, seed uint64) int64 {
+	full := int64(BackoffMaxMS)
+	if failures < 7 {
+		full = min(full, BackoffFirstMS<<max(failures-1, 0))
+	}
+	return full/2 + int64(seed%uint64(full/2+1))
+}

@@ -1,0 +1,152 @@
+package replica
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/valyala/fastjson"
+)
+
+// appendPushHead begins a push body: the phone's clocks as it is sent, then the list.
+func appendPushHead(b []byte, at Moment) []byte {
+	b = append(b, `{"now":{"wall_ms":`...)
+	b = strconv.AppendInt(b, at.WallMS, 10)
+	b = append(b, `,"mono_ms":`...)
+	b = strconv.AppendInt(b, at.MonoMS, 10)
+	b = append(b, `,"segment":`...)
+	var a fastjson.Arena
+	b = a.NewString(at.Segment).MarshalTo(b)
+	return append(b, `},"entries":[`...)
+}
+
+// WireError says which field of a server's answer makes no sense.
+type WireError struct{ Answer, Field, Got string }
+
+func (e *WireError) Error() string {
+	return fmt.Sprintf("%s answer: field %q: got %.60s", e.Answer, e.Field, e.Got)
+}
+
+// reader takes typed fields out of one JSON object and keeps the first fault.
+type reader struct {
+	answer string
+	err    error
+}
+
+func (r *reader) fail(field string, v *fastjson.Value) {
+	if r.err == nil {
+		got := "nothing"
+		if v != nil {
+			got = v.String()
+		}
+		r.err = &WireError{Answer: r.answer, Field: field, Got: got}
+	}
+}
+
+// int reads a whole number from 0 to 2^53-1; a missing one is 0 when optional.
+func (r *reader) int(v *fastjson.Value, field string, optional bool) int64 {
+	f := v.Get(field)
+	if f == nil && optional {
+		return 0
+	}
+	if f == nil {
+		r.fail(field, nil)
+		return 0
+	}
+	n, err := f.Int64()
+	if err != nil || n < 0 || n > 1<<53-1 {
+		r.fail(field, f)
+		return 0
+	}
+	return n
+}
+
+func (r *reader) text(v *fastjson.Value, field string, optional bool) string {
+	f := v.Get(field)
+	if f == nil && optional {
+		return ""
+	}
+	if f == nil || f.Type() != fastjson.TypeString {
+		r.fail(field, f)
+		return ""
+	}
+	return string(f.GetStringBytes())
+}
+
+func (r *reader) list(v *fastjson.Value, field string) []*fastjson.Value {
+	f := v.Get(field)
+	if f == nil || f.Type() != fastjson.TypeArray {
+		r.fail(field, f)
+		return nil
+	}
+	return f.GetArray()
+}
+
+func parse(answer string, b []byte) (*fastjson.Value, *reader, error) {
+	var p fastjson.Parser
+	v, err := p.ParseBytes(b)
+	if err != nil || v.Type() != fastjson.TypeObject {
+		return nil, nil, &WireError{Answer: answer, Got: fmt.Sprintf("%q", b[:min(len(b), 60)])}
+	}
+	return v, &reader{answer: answer}, nil
+}
+
+// DecodeHello reads the body of GET /hello. Whether this client is too old is for
+// the caller, who knows its own version.
+func DecodeHello(b []byte) (HelloAnswered, error) {
+	v, r, err := parse("hello", b)
+	if err != nil {
+		return HelloAnswered{}, err
+	}
+	h := HelloAnswered{
+		Server: r.text(v, "server_id", false), Epoch: r.text(v, "epoch", false),
+		Head: r.int(v, "head", false), HaveN: r.int(v, "have_n", true), BackupSeq: r.int(v, "backup_seq", true),
+	}
+	if h.Epoch == "" {
+		r.fail("epoch", v.Get("epoch"))
+	}
+	return h, r.err
+}
+
+// DecodePush reads the body of the answer to POST /push.
+func DecodePush(b []byte) (PushAnswered, error) {
+	v, r, err := parse("push", b)
+	if err != nil {
+		return PushAnswered{}, err
+	}
+	var a PushAnswered
+	for _, e := range r.list(v, "results") {
+		a.Results = append(a.Results, Result{
+			ID: r.text(e, "id", false), Outcome: r.text(e, "outcome", false), Stands: r.text(e, "stands", true),
+			Seq: r.int(e, "seq", true), EffectiveMS: r.int(e, "effective_at", true), Reason: r.text(e, "reason", true),
+		})
+	}
+	return a, r.err
+}
+
+// DecodePull reads the body of the answer to GET /pull. The page keeps b.
+func DecodePull(b []byte) (Page, error) {
+	v, r, err := parse("pull", b)
+	if err != nil {
+		return Page{}, err
+	}
+	p := Page{
+		Epoch: r.text(v, "epoch", false), Head: r.int(v, "head", false), Next: r.int(v, "next", false),
+		More: v.GetBool("more"), Bytes: b,
+	}
+	if p.Epoch == "" {
+		r.fail("epoch", v.Get("epoch"))
+	}
+	for _, e := range r.list(v, "entries") {
+		in := e.Get("entry")
+		if in == nil || in.Type() != fastjson.TypeObject {
+			r.fail("entry", in)
+			break
+		}
+		p.Items = append(p.Items, Item{
+			Seq: r.int(e, "seq", false), EffectiveMS: r.int(e, "effective_at", false),
+			Outcome: r.text(e, "outcome", false), Reason: r.text(e, "reason", true), Late: e.GetBool("late"),
+			ID: r.text(in, "id", false), Device: r.text(in, "device", true), N: r.int(in, "n", true),
+		})
+	}
+	return p, r.err
+}

@@ -1,0 +1,291 @@
+package replica
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"sort"
+	"strings"
+)
+
+// world is one phone's replica with a store, a server and a bad network between
+// them, all on one simulated clock and one seed.
+type world struct {
+	r     *rand.Rand
+	now   int64
+	bad   float64 // chance that a request meets a fault
+	s     State
+	timer int64 // when the timer goes off; -1 when none is set
+	due   []event
+
+	// the store
+	cursor  Cursor
+	rows    map[int64]Own
+	counter int64
+	pages   []Item // as pulled in cursor.Epoch
+
+	// the server
+	epoch    string
+	epochs   int
+	log      []Item
+	backup   []Item
+	refusedB map[string]bool // ids the server refuses as malformed
+	told     map[string]bool // ids ever acknowledged as in the log
+	token    bool
+	requests int
+	notes    map[string]int
+}
+
+type event struct {
+	at int64
+	in Input
+}
+
+func newWorld(seed uint64) *world {
+	w := &world{r: rand.New(rand.NewPCG(seed, 7)), rows: map[int64]Own{}, refusedB: map[string]bool{}, told: map[string]bool{}, notes: map[string]int{}, timer: -1, epoch: "e0", token: true}
+	w.step(Started{SignedIn: true})
+	w.step(Leads{true})
+	w.step(Visible{true})
+	return w
+}
+
+func (w *world) moment() Moment {
+	return Moment{MonoMS: w.now, WallMS: 1_700_000_000_000 + w.now, Segment: "s", Seed: w.r.Uint64()}
+}
+
+func (w *world) step(in Input) {
+	w.timer = -1
+	for _, e := range w.s.Step(w.moment(), in) {
+		w.carryOut(e)
+	}
+}
+
+// later delivers in after a delay that is sometimes longer than any lease.
+func (w *world) later(in Input) {
+	delay := 20 + w.r.Int64N(400)
+	if w.r.Float64() < w.bad/4 {
+		delay += PushTimeoutMS + 2*LeaseGraceMS
+	}
+	w.due = append(w.due, event{w.now + delay, in})
+}
+
+// reach runs do at the server unless the request is lost, and tells op's fate
+// unless the answer is lost.
+func (w *world) reach(op int64, needsToken bool, do func() Input) {
+	w.requests++
+	fate := 1.0
+	if w.bad > 0 {
+		fate = w.r.Float64() / w.bad // below 1: a fault
+	}
+	switch {
+	case fate < 0.2: // lost on the way there, noticed
+		w.later(Failed{Op: op, Why: NoServer})
+	case fate < 0.3: // lost on the way there, silence
+	case fate < 0.4:
+		w.later(Failed{Op: op, Why: ServerBusy, RetryMS: w.r.Int64N(5_000)})
+	case needsToken && (!w.token || fate < 0.5):
+		w.token = false
+		w.later(Failed{Op: op, Why: TokenOld})
+	case fate < 0.7: // done, answer lost
+		do()
+		w.later(Failed{Op: op, Why: NoServer})
+	case fate < 0.8: // done, silence
+		do()
+	case fate < 0.9: // answered twice
+		in := do()
+		w.later(in)
+		w.later(in)
+	default:
+		w.later(do())
+	}
+}
+
+func (w *world) carryOut(e Effect) {
+	storeFails := w.r.Float64() < w.bad/8
+	switch e := e.(type) {
+	case SetTimer:
+		w.timer = w.now + e.AfterMS
+	case Refresh:
+		w.reach(e.Op, false, func() Input { w.token = true; return Refreshed{Op: e.Op} })
+	case Hello:
+		w.reach(e.Op, true, func() Input {
+			have := int64(0)
+			for _, it := range w.log {
+				have = max(have, it.N)
+			}
+			return HelloAnswered{Op: e.Op, Server: "srv", Epoch: w.epoch, Head: int64(len(w.log)), HaveN: have, BackupSeq: int64(len(w.backup))}
+		})
+	case Push:
+		body := append([]byte(nil), e.Body...)
+		w.reach(e.Op, true, func() Input { return w.takePush(e.Op, body) })
+	case Pull:
+		w.reach(e.Op, true, func() Input { return w.givePage(e.Op, e.Cursor, e.Max) })
+	case StorePulled:
+		if storeFails {
+			w.later(StoreFailed{Op: e.Op})
+			return
+		}
+		if w.cursor != e.From {
+			w.later(w.reread())
+			return
+		}
+		w.cursor = e.To
+		w.pages = append(w.pages, e.Page.Items...)
+		w.putRows(e.Own)
+		w.later(Stored{Op: e.Op})
+	case MarkOutcome:
+		if storeFails {
+			w.later(StoreFailed{Op: e.Op})
+			return
+		}
+		w.putRows(e.Own)
+		w.later(Stored{Op: e.Op})
+	case Forget:
+		for _, n := range e.N {
+			delete(w.rows, n)
+		}
+		w.later(Stored{Op: e.Op})
+	case Reset:
+		if storeFails {
+			w.later(StoreFailed{Op: e.Op})
+			return
+		}
+		w.cursor, w.pages = Cursor{Epoch: e.Epoch}, nil
+		w.putRows(e.Own)
+		w.later(Stored{Op: e.Op})
+	case ReadStore:
+		if !storeFails {
+			w.later(w.reread())
+		}
+	case RaiseCounter:
+		w.counter = max(w.counter, e.N)
+	case Notify:
+		w.notes[e.Code]++
+	case OpenLive:
+		w.later(LiveOpened{})
+	case CloseLive, Changed:
+	}
+}
+
+func (w *world) putRows(own []Own) {
+	for _, o := range own {
+		w.rows[o.N] = o
+	}
+}
+
+type wireEntry struct {
+	ID     string `json:"id"`
+	Device string `json:"device"`
+	N      int64  `json:"n"`
+}
+
+func (w *world) takePush(op int64, body []byte) Input {
+	var in struct {
+		Entries []wireEntry `json:"entries"`
+	}
+	if err := json.Unmarshal(body, &in); err != nil {
+		panic(err)
+	}
+	var out PushAnswered
+	out.Op = op
+next:
+	for _, e := range in.Entries {
+		if w.refusedB[e.ID] {
+			out.Results = append(out.Results, Result{ID: e.ID, Outcome: "refused", Reason: "malformed"})
+			continue
+		}
+		for _, it := range w.log {
+			if it.ID == e.ID {
+				out.Results = append(out.Results, Result{ID: e.ID, Outcome: "duplicate", Seq: it.Seq, EffectiveMS: it.EffectiveMS})
+				continue next
+			}
+		}
+		it := Item{Seq: int64(len(w.log) + 1), ID: e.ID, Device: e.Device, N: e.N, EffectiveMS: w.now, Outcome: "accepted"}
+		w.log = append(w.log, it)
+		w.told[it.ID] = true
+		out.Results = append(out.Results, Result{ID: it.ID, Outcome: "accepted", Seq: it.Seq, EffectiveMS: it.EffectiveMS})
+	}
+	return out
+}
+
+func (w *world) givePage(op int64, c Cursor, most int64) Input {
+	if c.Epoch != w.epoch {
+		return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: 0}}
+	}
+	items := w.log[c.After:min(c.After+min(most, 7), int64(len(w.log)))]
+	next := c.After + int64(len(items))
+	return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: next, More: next < int64(len(w.log)), Items: append([]Item(nil), items...)}}
+}
+
+// record makes an entry as the phone does: row and counter in one transaction.
+func (w *world) record(malformed bool) {
+	w.counter++
+	id := fmt.Sprintf("id-%d", w.counter)
+	o := Own{N: w.counter, ID: id, RecordedMS: w.now, Bytes: fmt.Appendf(nil, `{"id":%q,"device":"d1","n":%d,"body":{"pad":%q}}`, id, w.counter, strings.Repeat("x", w.r.IntN(200)))}
+	w.rows[o.N] = o
+	w.refusedB[id] = malformed
+	w.step(Recorded{Own: []Own{o}})
+}
+
+func (w *world) reread() Reread {
+	in := Reread{Cursor: w.cursor, Counter: w.counter}
+	for _, o := range w.rows {
+		in.Own = append(in.Own, o)
+	}
+	sort.Slice(in.Own, func(i, j int) bool { return in.Own[i].N > in.Own[j].N })
+	return in
+}
+
+// restart loses everything that was only in memory.
+func (w *world) restart() {
+	w.due = nil
+	w.s = State{}
+	in := w.reread()
+	w.step(Started{Cursor: in.Cursor, Counter: in.Counter, Server: "srv", SignedIn: true, Own: in.Own})
+	w.step(Leads{true})
+	w.step(Visible{true})
+}
+
+// restore puts the server back to its last backup, under a new epoch.
+func (w *world) restore() {
+	w.epochs++
+	w.epoch = fmt.Sprintf("e%d", w.epochs)
+	w.log = append([]Item(nil), w.backup...)
+}
+
+// others lets another phone add to the server's log; the poke sometimes gets lost.
+func (w *world) others() {
+	n := int64(len(w.log) + 1)
+	w.log = append(w.log, Item{Seq: n, ID: fmt.Sprintf("other-%s-%d", w.epoch, n), Device: "d2", EffectiveMS: w.now, Outcome: "accepted"})
+	if w.r.Float64() >= w.bad {
+		w.later(Poked{Head: n})
+	}
+}
+
+// run lets ms pass, delivering what falls due.
+func (w *world) run(ms int64) {
+	end := w.now + ms
+	for {
+		next, at := -1, end+1
+		for i, e := range w.due {
+			if e.at < at {
+				next, at = i, e.at
+			}
+		}
+		if w.timer >= 0 && w.timer < at {
+			next, at = -1, w.timer
+		}
+		if at > end {
+			w.now = end
+			return
+		}
+		w.now = max(w.now, at)
+		if next < 0 {
+			w.step(Timer{})
+			continue
+		}
+		in := w.due[next].in
+		w.due = append(w.due[:next], w.due[next+1:]...)
+		w.step(in)
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strings"
 
+	"hoppertally/domain/calc"
 	"hoppertally/domain/shop"
 )
 
@@ -20,6 +21,9 @@ var views = []struct {
 	{"office", reflect.TypeFor[shop.OfficeView]()},
 	{"lists", reflect.TypeFor[shop.ListsView]()},
 	{"run", reflect.TypeFor[shop.RunView]()},
+	{"runs", reflect.TypeFor[[]shop.RunView]()},
+	{"stock", reflect.TypeFor[[]shop.StockView]()},
+	{"changes", reflect.TypeFor[[]shop.ChangeView]()},
 	{"place", reflect.TypeFor[shop.VesselView]()},
 	{"entries", reflect.TypeFor[[]shop.EntryView]()},
 	{"attention", reflect.TypeFor[[]shop.AttentionView]()},
@@ -27,10 +31,12 @@ var views = []struct {
 	{"need", reflect.TypeFor[shop.NeedView]()},
 	{"shop", reflect.TypeFor[shop.ShopView]()},
 	{"people", reflect.TypeFor[[]shop.PersonView]()},
+	{"powders", reflect.TypeFor[[]map[string]string]()},
+	{"booths", reflect.TypeFor[[]map[string]string]()},
 }
 
 // roots are further types that cross the bridge.
-var roots = []reflect.Type{reflect.TypeFor[shop.Plan]()}
+var roots = []reflect.Type{reflect.TypeFor[shop.Plan](), reflect.TypeFor[calc.Description]()}
 
 // generate writes the whole file. The same structs give the same bytes.
 func generate() []byte {

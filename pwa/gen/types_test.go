@@ -3,9 +3,34 @@ package main
 import (
 	"os"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
+
+	"hoppertally/domain/shop"
 )
+
+func TestEveryViewHasAType(t *testing.T) {
+	var names []string
+	for _, v := range views {
+		names = append(names, v.name)
+	}
+	slices.Sort(names)
+	if want := shop.ViewNames(); !slices.Equal(names, want) {
+		t.Errorf("types for %v, views are %v", names, want)
+	}
+}
+
+func TestEveryViewAnswersItsType(t *testing.T) {
+	f := shop.NewFold()
+	params := map[string]string{"run": `{"run":"none"}`, "place": `{"place":"none"}`, "need": `{"booth":"b","powder":"p"}`, "trace": `{"job":"none"}`}
+	for _, v := range views {
+		out, err := shop.ViewValue(f, shop.Reader{}, v.name, []byte(params[v.name]))
+		if err == nil && reflect.TypeOf(out) != v.of {
+			t.Errorf("view %s answers %T, its type here is %v", v.name, out, v.of)
+		}
+	}
+}
 
 func TestTheGeneratedTypesAreFresh(t *testing.T) {
 	have, err := os.ReadFile("../src/bridge/types.gen.ts")

@@ -1,9 +1,9 @@
 // What the page may ask of the worker, and what it gets back. Types only: this
 // file is shared by both threads.
 
-import type { Plan, ShopView, ViewName, Views } from './types.gen';
+import type { Description, Plan, ShopView, ViewName, Views } from './types.gen';
 
-export type { Plan, ShopView, ViewName, Views } from './types.gen';
+export type * from './types.gen';
 
 // Core is everything behind the bridge. Every call may reject with a Problem and
 // with nothing else; none of them waits for the network unless it says so.
@@ -72,15 +72,5 @@ export interface Recorded { ids: string[]; savedMs: number }
 // Problem is what a rejected call carries. `code` has words in every language.
 export interface Problem { code: string; title: string; detail?: string }
 
-// CalcInfo describes one calculation and its inputs.
-export interface CalcInfo { name: string; title: string; input: FieldInfo[]; output?: FieldInfo[] }
-export interface FieldInfo {
-  name: string;
-  type: string; // id text mass int float bool enum date object list
-  unit?: string;
-  optional?: boolean;
-  min?: number;
-  max?: number;
-  options?: string[];
-  of?: FieldInfo[];
-}
+// CalcInfo describes one calculation: its inputs, outputs, source and an example.
+export type CalcInfo = Description;

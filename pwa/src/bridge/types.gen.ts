@@ -7,6 +7,9 @@ export interface Views {
   office: OfficeView;
   lists: ListsView;
   run: RunView;
+  runs: RunView[];
+  stock: StockView[];
+  changes: ChangeView[];
   place: VesselView;
   entries: EntryView[];
   attention: AttentionView[];
@@ -14,6 +17,8 @@ export interface Views {
   need: NeedView;
   shop: ShopView;
   people: PersonView[];
+  powders: Record<string, string>[];
+  booths: Record<string, string>[];
 }
 export type ViewName = keyof Views;
 
@@ -57,6 +62,8 @@ export interface BestBlend {
   ratio: string;
   reclaim_pm: number;
   binding: string;
+  over_by?: Qty;
+  dilute?: Qty;
 }
 
 export interface BoothView {
@@ -97,6 +104,15 @@ export interface CleanView {
   crew?: number;
 }
 
+export interface Description {
+  name: string;
+  about: string;
+  source: string;
+  inputs: Field[];
+  outputs: Output[];
+  example: string;
+}
+
 export interface Draft {
   kind: string;
   at_ms?: number;
@@ -113,6 +129,8 @@ export interface EntryView {
   late: boolean;
   voided: boolean;
   void_why?: string;
+  ruled?: string;
+  group?: string;
   can_void: boolean;
   facts: FactView[];
 }
@@ -120,6 +138,17 @@ export interface EntryView {
 export interface FactView {
   label: string;
   text: string;
+}
+
+export interface Field {
+  name: string;
+  type: string;
+  unit?: string;
+  optional?: boolean;
+  min?: number;
+  max?: number;
+  options?: string[];
+  of?: Field[];
 }
 
 export interface FlowView {
@@ -212,6 +241,15 @@ export interface OfficeView {
   entries: number;
 }
 
+export interface Output {
+  name: string;
+  type: string;
+  unit?: string;
+  doc?: string;
+  optional?: boolean;
+  of?: Output[];
+}
+
 export interface PersonView {
   person: string;
   name: string;
@@ -241,6 +279,7 @@ export interface PowderRef {
   code?: string;
   lab?: [number, number, number];
   finish: string;
+  swatch?: string;
 }
 
 export interface Qty {
@@ -252,6 +291,8 @@ export interface ReasonView {
   code: string;
   level: string;
   text?: string;
+  from?: string;
+  to?: string;
 }
 
 export interface Ref {
@@ -343,6 +384,7 @@ export interface VesselView {
   weighed_ms?: number;
   feeds_run?: string;
   clean_level?: string;
+  unsieved?: boolean;
 }
 
 export interface Warning {

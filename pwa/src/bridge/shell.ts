@@ -1,0 +1,47 @@
+// Keeps the page's program up to date: registers the service worker and tells the
+// app when a new version waits. The app decides when to take it.
+
+export interface Update {
+  // apply switches to the waiting version and reloads this page once it rules.
+  apply(): void;
+}
+
+// registerShell calls onUpdate once a new version is whole on this phone and waits.
+// Without service workers (an insecure address) it resolves to false.
+export async function registerShell(onUpdate: (update: Update) => void): Promise<boolean> {
+  if (!('serviceWorker' in navigator)) return false;
+  // Asked before registering: in WebKit the first install's "installed" may come after
+  // the worker has taken the page over, so "a controller exists" then says nothing.
+  const wasControlled = navigator.serviceWorker.controller !== null;
+  let registration: ServiceWorkerRegistration;
+  try {
+    registration = await navigator.serviceWorker.register('/sw.js', { scope: '/', updateViaCache: 'none' });
+  } catch {
+    return false;
+  }
+  let isTaken = false;
+  const offer = () => {
+    if (registration.waiting === null || !wasControlled) return;
+    onUpdate({ apply: () => { isTaken = true; registration.waiting?.postMessage('take over'); } });
+  };
+  navigator.serviceWorker.addEventListener('controllerchange', () => {
+    if (!isTaken) return;
+    isTaken = false;
+    location.reload();
+  });
+  registration.addEventListener('updatefound', () => {
+    const incoming = registration.installing;
+    incoming?.addEventListener('statechange', () => { if (incoming.state === 'installed') offer(); });
+  });
+  offer();
+  document.addEventListener('visibilitychange', () => {
+    if (document.visibilityState === 'visible') registration.update().catch(() => undefined);
+  });
+  return true;
+}
+
+// lookForUpdate asks the server for a newer version now; offline it does nothing.
+export async function lookForUpdate(): Promise<void> {
+  const registration = await navigator.serviceWorker?.getRegistration();
+  await registration?.update().catch(() => undefined);
+}

@@ -1,0 +1,48 @@
+// The service worker serves the shell and nothing else. One cache per build, filled
+// whole and checked file by file, so half a deploy is never installed; a new build
+// takes over only when the person asked for it.
+
+export {};
+declare const self: ServiceWorkerGlobalScope;
+declare const __SHELL__: readonly (readonly [address: string, sha256: string])[];
+declare const __BUILD__: string;
+
+const prefix = 'shell-';
+const cacheName = prefix + __BUILD__;
+const keyOf = (address: string, sha256: string) => `${address}?sha256=${encodeURIComponent(sha256)}`;
+const keys = new Map(__SHELL__.map(([address, sha256]) => [address, keyOf(address, sha256)]));
+
+async function fill(): Promise<void> {
+  const cache = await caches.open(cacheName);
+  const older = (await caches.keys()).filter((name) => name.startsWith(prefix) && name !== cacheName);
+  await Promise.all(__SHELL__.map(async ([address, sha256]) => {
+    const key = keyOf(address, sha256);
+    if (await cache.match(key)) return; // an install that was cut off goes on
+    for (const name of older) {
+      const same = await (await caches.open(name)).match(key);
+      if (same) return cache.put(key, same); // unchanged since the last build
+    }
+    const answer = await fetch(address, { cache: 'no-cache', credentials: 'same-origin', redirect: 'error', integrity: 'sha256-' + sha256 });
+    if (!answer.ok) throw new Error(`${address}: ${answer.status}`);
+    await cache.put(key, answer);
+  }));
+}
+
+self.addEventListener('install', (e) => e.waitUntil(fill()));
+
+self.addEventListener('activate', (e) => e.waitUntil((async () => {
+  for (const name of await caches.keys()) if (name.startsWith(prefix) && name !== cacheName) await caches.delete(name);
+})()));
+
+self.addEventListener('message', (e) => {
+  if (e.data === 'take over') e.waitUntil(self.skipWaiting());
+});
+
+self.addEventListener('fetch', (e) => {
+  const address = new URL(e.request.url);
+  if (e.request.method !== 'GET' || address.origin !== self.location.origin) return;
+  if (address.pathname.startsWith('/api/') || address.pathname === '/sw.js') return;
+  const key = keys.get(address.pathname) ?? (e.request.mode === 'navigate' ? keys.get('/index.html') : undefined);
+  if (key === undefined) return;
+  e.respondWith((async () => (await (await caches.open(cacheName)).match(key)) ?? fetch(e.request))());
+});

@@ -217,7 +217,9 @@ func (a *applier) checkPour(e *Entry, place string, there, c ledger.Content) {
 	}
 }
 
-// checkBlend notes a feed whose reclaim share or passes exceed the powder's limits.
+// checkBlend notes a feed whose reclaim share or passes exceed the powder's
+// limits. A blend that was over and is put right before anybody weighed, and so
+// before it is known to have been sprayed, is no issue any more.
 func (a *applier) checkBlend(e *Entry, place string) {
 	s := a.s
 	run := s.Runs[s.Places[place].Feeds]
@@ -231,6 +233,10 @@ func (a *applier) checkBlend(e *Entry, place string) {
 	}
 	if total, rec := c.Total(), c.Reclaim(); rec > total.MulDiv(w.ReclaimMaxPM, 1000) {
 		a.issue(e, "reclaim_over", Issue{Place: place, Powder: run.Powder, Run: run.Run, Mass: rec - total.MulDiv(w.ReclaimMaxPM, 1000)})
+	} else {
+		a.settle(func(i *Issue) bool {
+			return i.Code == "reclaim_over" && i.Place == place && i.AtMS >= s.Places[place].WeighedMS
+		})
 	}
 	if w.PassesMax > 0 && int64(c.MaxPasses()) > w.PassesMax {
 		a.issue(e, "passes_over", Issue{Place: place, Powder: run.Powder, Run: run.Run})

@@ -282,9 +282,9 @@ func TestStateEncodesAndComesBack(t *testing.T) {
 
 func TestPartsMass(t *testing.T) {
 	for _, tt := range []struct {
-		name                          string
+		name                           string
 		count, area, film, n, sg, want int64
-		source                        string
+		source                         string
 	}{
 		{"one square metre at 70 µm and 1.6", 1, 10_000, 700, 1, 1600, 112_000, "deposit SG·µm = 112 g/m²"},
 		{"halves round up", 1, 1, 1, 1, 50_000, 1, "by hand: 0.5 mg"},
@@ -297,4 +297,3 @@ func TestPartsMass(t *testing.T) {
 		}
 	}
 }
-

@@ -1,0 +1,127 @@
+package booth
+
+import (
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// atsp reads an instance of TSPLIB with a full matrix.
+func atsp(t testing.TB, name string) (n int, cost []int64) {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "atsp", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	words := strings.Fields(string(data))
+	for i, w := range words {
+		if w == "DIMENSION:" {
+			n, _ = strconv.Atoi(words[i+1])
+		}
+		if w == "EDGE_WEIGHT_SECTION" {
+			words = words[i+1:]
+			break
+		}
+	}
+	for _, w := range words {
+		if w == "EOF" {
+			break
+		}
+		x, err := strconv.ParseInt(w, 10, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cost = append(cost, x)
+	}
+	if n < 2 || len(cost) != n*n {
+		t.Fatalf("%s: %d numbers for %d nodes", name, len(cost), n)
+	}
+	return n, cost
+}
+
+// Proven optima: testdata/reference/atsp/README.md.
+var optima = map[string]int64{"br17.atsp": 39, "ftv33.atsp": 1286, "ftv35.atsp": 1473, "ftv44.atsp": 1613, "kro124p.atsp": 36230}
+
+// roundDay is an instance as a day: what is in the booth is node 0, and it must
+// be in it again at the end.
+func roundDay(t testing.TB, name string) ([]Colour, []BoothDay) {
+	n, cost := atsp(t, name)
+	colours := make([]Colour, n-1)
+	b := BoothDay{ID: "B"}
+	for i := 1; i < n; i++ {
+		colours[i-1].ID = strconv.Itoa(i)
+		b.Start = append(b.Start, Change{Cost: cost[i]})
+		b.End = append(b.End, Change{Cost: cost[i*n]})
+		row := make([]Change, n-1)
+		for j := 1; j < n; j++ {
+			row[j-1].Cost = cost[i*n+j]
+		}
+		b.Change = append(b.Change, row)
+	}
+	return colours, []BoothDay{b}
+}
+
+func TestOrderFindsTheProvenOptimumOfPublishedInstances(t *testing.T) {
+	for name, optimum := range optima {
+		t.Run(name, func(t *testing.T) {
+			colours, booths := roundDay(t, name)
+			hits := 0
+			for seed := range uint64(5) {
+				p, err := Order(colours, booths, seed)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if p.Total < optimum || p.Total > p.Given {
+					t.Fatalf("seed %d: total %d is below the proven optimum %d or above the given order's %d", seed, p.Total, optimum, p.Given)
+				}
+				if p.Total == optimum {
+					hits++
+				}
+			}
+			if hits < 4 {
+				t.Errorf("optimum %d found from %d of 5 seeds, want 4", optimum, hits)
+			}
+		})
+	}
+}
+
+// The local search alone, without the exact method that br17 is small enough for.
+func TestRoundFindsTheProvenOptimum(t *testing.T) {
+	for name, optimum := range optima {
+		n, cost := atsp(t, name)
+		start := make([]int32, n)
+		for i := range start {
+			start[i] = int32(i)
+		}
+		r := newRound(n, cost)
+		tour, length := r.search(start, kicks, &dice{7})
+		again, _ := newRound(n, cost).search(start, kicks, &dice{7})
+		if !slices.Equal(tour, again) {
+			t.Errorf("%s: two searches from one seed differ", name)
+		}
+		r.set(tour)
+		if length != optimum || r.length() != length {
+			t.Errorf("%s: found %d, its edges add up to %d, proven optimum %d", name, length, r.length(), optimum)
+		}
+		slices.Sort(tour)
+		if !slices.Equal(tour, start) {
+			t.Errorf("%s: the tour does not visit every node once", name)
+		}
+	}
+}
+
+func BenchmarkOrder(b *testing.B) {
+	for name := range optima {
+		colours, booths := roundDay(b, name)
+		b.Run(name, func(b *testing.B) {
+			for i := range b.N {
+				if _, err := Order(colours, booths, uint64(i)); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

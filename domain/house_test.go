@@ -1,0 +1,67 @@
+package domain
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// The arrows of the house point inward. A folder may import the standard
+// library except what is forbidden to it, and the modules listed here.
+var house = []struct {
+	folder  string
+	allowed []string // prefixes of import paths
+	forbid  []string // of the standard library
+}{
+	{"domain", []string{"hoppertally/domain", "github.com/valyala/fastjson", "github.com/lucasb-eyer/go-colorful", "gonum.org/v1/gonum"}, impure},
+	{"sync/entry", []string{"github.com/valyala/fastjson"}, impure},
+	{"sync/hub", []string{"hoppertally/sync/entry", "github.com/valyala/fastjson"}, impure},
+	{"sync/replica", []string{"hoppertally/sync/entry", "github.com/valyala/fastjson"}, impure},
+	{"pwa/core", []string{"hoppertally/domain", "hoppertally/sync", "hoppertally/pwa/core", "github.com/valyala/fastjson"}, []string{"net/http", "os/exec"}},
+}
+
+// impure is what the core must not touch: clocks are arguments, so are
+// randomness and ids; there are no goroutines and no input or output.
+var impure = []string{"os", "io/ioutil", "net", "math/rand", "crypto/rand", "syscall", "sync", "sync/atomic", "log", "log/slog", "context", "unsafe"}
+
+func TestArrowsPointInward(t *testing.T) {
+	seen := 0
+	for _, room := range house {
+		err := filepath.WalkDir(filepath.Join("..", room.folder), func(path string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+				return err
+			}
+			seen++
+			f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+			if err != nil {
+				return err
+			}
+			for _, im := range f.Imports {
+				name, _ := strconv.Unquote(im.Path.Value)
+				if !mayImport(name, room.allowed, room.forbid) {
+					t.Errorf("%s imports %s", path, name)
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			t.Errorf("%s: %v", room.folder, err)
+		}
+	}
+	if seen < 40 {
+		t.Errorf("only %d files were looked at", seen)
+	}
+}
+
+func mayImport(name string, allowed, forbid []string) bool {
+	first, _, _ := strings.Cut(name, "/")
+	if !strings.Contains(first, ".") && first != "hoppertally" {
+		return !slices.Contains(forbid, name)
+	}
+	return slices.ContainsFunc(allowed, func(p string) bool { return name == p || strings.HasPrefix(name, p+"/") })
+}

@@ -145,6 +145,16 @@ func mulDivDown(a m.Mass, num, den int64) m.Mass {
 	return m.Mass(q)
 }
 
+// mulDivUp is a·num/den rounded up, for num <= den.
+func mulDivUp(a m.Mass, num, den int64) m.Mass {
+	hi, lo := bits.Mul64(uint64(a), uint64(num))
+	q, r := bits.Div64(hi, lo, uint64(den))
+	if r > 0 {
+		q++
+	}
+	return m.Mass(q)
+}
+
 func checkTopUp(h Hopper, share m.Share, reclaim, virgin m.Mass) error {
 	for _, c := range []struct {
 		name string

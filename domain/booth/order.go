@@ -36,7 +36,7 @@ type Change struct {
 
 // BoothDay is a booth with what its changes take.
 type BoothDay struct {
-	ID     string
+	ID     string     // differs from the other booth's
 	Ready  int64      // minutes from the start of the day until it can begin
 	Start  []Change   // from what is in it now to each colour
 	Change [][]Change // from each colour (row) to each other one; the diagonal is not looked at
@@ -112,6 +112,9 @@ func newDay(colours []Colour, booths []BoothDay) (*day, error) {
 	}
 	d := &day{n: n, colours: colours, booths: booths, only: make([]int, n), before: make([]uint32, n)}
 	for i := range booths {
+		if i > 0 && booths[i].ID == booths[0].ID {
+			return nil, measure.Refuse(fmt.Sprintf("booths[%d].booth", i), booths[i].ID, "another booth")
+		}
 		if err := booths[i].check(fmt.Sprintf("booths[%d]", i), n); err != nil {
 			return nil, err
 		}

@@ -212,6 +212,7 @@ func TestOrderErrorsNameTheField(t *testing.T) {
 		{"colours", func(c *[]Colour, _ *[]BoothDay) { *c = make([]Colour, ColoursMax+1) }},
 		{"booths", func(_ *[]Colour, b *[]BoothDay) { *b = nil }},
 		{"booths", func(_ *[]Colour, b *[]BoothDay) { *b = append(*b, (*b)[0], (*b)[0]) }},
+		{"booths[1].booth", func(_ *[]Colour, b *[]BoothDay) { *b = append(*b, (*b)[0]) }},
 		{"booths[0].ready", func(_ *[]Colour, b *[]BoothDay) { (*b)[0].Ready = -1 }},
 		{"booths[0].start", func(_ *[]Colour, b *[]BoothDay) { (*b)[0].Start = nil }},
 		{"booths[0].end", func(_ *[]Colour, b *[]BoothDay) { (*b)[0].End = []Change{} }},

@@ -1,0 +1,37 @@
+package store
+
+import (
+	"log/slog"
+
+	"hoppertally/sync/entry"
+	"hoppertally/sync/hub"
+)
+
+// calm stands before the judge: an entry over which the judge panics is held,
+// so that no entry can stop the server again and again.
+type calm struct {
+	judge hub.Judge
+	log   *slog.Logger
+}
+
+func (c calm) Judge(e *entry.Entry, author string, nowMS int64) (outcome hub.Outcome, reason string) {
+	defer c.catch(e, func() { outcome, reason = hub.Held, JudgeFailed })
+	return c.judge.Judge(e, author, nowMS)
+}
+
+func (c calm) Speaks(e *entry.Entry, author, device string) (ok bool) {
+	defer c.catch(e, func() { ok = false })
+	return c.judge.Speaks(e, author, device)
+}
+
+func (c calm) Closes(e *entry.Entry) (openFromMS int64, ok bool) {
+	defer c.catch(e, func() { openFromMS, ok = 0, false })
+	return c.judge.Closes(e)
+}
+
+func (c calm) catch(e *entry.Entry, answer func()) {
+	if p := recover(); p != nil {
+		c.log.Error("the judge panicked", "id", e.ID, "kind", e.Kind, "panic", p)
+		answer()
+	}
+}

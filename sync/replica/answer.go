@@ -57,7 +57,7 @@ func (s *step) reset(epoch string) {
 	var again []Own
 	for _, o := range s.own {
 		if o.Mark == Accepted || o.Mark == Held {
-			o.Mark, o.Seq, o.EffectiveMS, o.Reason = Unsent, 0, 0, ""
+			o.Mark, o.Seq, o.EffectiveMS, o.Reason, o.Late = Unsent, 0, 0, "", false
 			again = append(again, o)
 		}
 	}
@@ -131,7 +131,7 @@ func settle(o *Own, r Result) bool {
 	default:
 		return false
 	}
-	o.Seq, o.EffectiveMS, o.Reason = r.Seq, r.EffectiveMS, r.Reason
+	o.Seq, o.EffectiveMS, o.Reason, o.Late = r.Seq, r.EffectiveMS, r.Reason, r.Late
 	return true
 }
 
@@ -210,12 +210,17 @@ func (s *step) seen(p Page) []Own {
 			continue
 		}
 		o, was := s.own[i], s.own[i]
-		settle(&o, Result{Outcome: it.Outcome, Seq: it.Seq, EffectiveMS: it.EffectiveMS, Reason: it.Reason})
-		if o.Mark != was.Mark || o.Seq != was.Seq || o.EffectiveMS != was.EffectiveMS || o.Reason != was.Reason {
+		settle(&o, Result{Outcome: it.Outcome, Seq: it.Seq, EffectiveMS: it.EffectiveMS, Reason: it.Reason, Late: it.Late})
+		if !o.same(was) {
 			marks = append(marks, o)
 		}
 	}
 	return marks
+}
+
+// same tells whether two states of one row are alike; the bytes never change.
+func (o Own) same(p Own) bool {
+	return o.Mark == p.Mark && o.Seq == p.Seq && o.EffectiveMS == p.EffectiveMS && o.Reason == p.Reason && o.Late == p.Late
 }
 
 // failed takes a request's failure by its reason.

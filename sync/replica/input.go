@@ -57,6 +57,7 @@ type Result struct {
 	Seq         int64
 	EffectiveMS int64
 	Reason      string
+	Late        bool
 }
 
 // PullAnswered is one page of the server's log.

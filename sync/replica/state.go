@@ -21,7 +21,8 @@ type Own struct {
 	Mark        Mark   `json:"mark"`
 	Seq         int64  `json:"seq"`          // in the present epoch; 0 while unsent or refused
 	EffectiveMS int64  `json:"effective_ms"` // fixed by the server; 0 while unsent or refused
-	Reason      string `json:"reason"`       // code, when held or refused
+	Reason      string `json:"reason"`       // codes, when held, refused or worth a look
+	Late        bool   `json:"late"`         // it happened before the books were closed
 }
 
 // Cursor is how far the phone has the server's log: everything up to and

@@ -117,7 +117,7 @@ func DecodePush(b []byte) (PushAnswered, error) {
 	for _, e := range r.list(v, "results") {
 		a.Results = append(a.Results, Result{
 			ID: r.text(e, "id", false), Outcome: r.text(e, "outcome", false), Stands: r.text(e, "stands", true),
-			Seq: r.int(e, "seq", true), EffectiveMS: r.int(e, "effective_at", true), Reason: r.text(e, "reason", true),
+			Seq: r.int(e, "seq", true), EffectiveMS: r.int(e, "effective_at", true), Reason: r.text(e, "reason", true), Late: e.GetBool("late"),
 		})
 	}
 	return a, r.err

@@ -1,0 +1,65 @@
+//go:build js && wasm
+
+// Command core is the phone's core: it puts [phone.Phone] behind one JavaScript
+// function,
+//
+//	hoppertallyCore(op, json, ...Uint8Array) → {json, blobs} | {problem} | {panic}
+//
+// which runs to its end before it returns. After {panic} the books in memory may
+// be half-changed: the worker throws this instance away and opens a new one from
+// the store, which has everything.
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"runtime/debug"
+	"syscall/js"
+
+	"hoppertally/pwa/core/phone"
+)
+
+var bytesOf = js.Global().Get("Uint8Array")
+
+func main() {
+	p := phone.New(random)
+	js.Global().Set("hoppertallyCore", js.FuncOf(func(_ js.Value, in []js.Value) any { return call(p, in) }))
+	select {}
+}
+
+// random fills b from the browser's own generator; crypto/rand ends in the same
+// place and would bring 80 KB of ciphers along.
+func random(b []byte) {
+	v := bytesOf.New(len(b))
+	js.Global().Get("crypto").Call("getRandomValues", v)
+	js.CopyBytesToGo(b, v)
+}
+
+func call(p *phone.Phone, in []js.Value) (out any) {
+	defer func() {
+		if r := recover(); r != nil {
+			out = map[string]any{"panic": fmt.Sprintf("%v\n%s", r, debug.Stack())}
+		}
+	}()
+	blobs := make([][]byte, 0, max(0, len(in)-2))
+	for _, v := range in[2:] {
+		b := make([]byte, v.Get("length").Int())
+		js.CopyBytesToGo(b, v)
+		blobs = append(blobs, b)
+	}
+	answer, err := p.Call(in[0].String(), []byte(in[1].String()), blobs)
+	if err != nil {
+		problem, err := json.Marshal(phone.ProblemOf(err))
+		if err != nil {
+			panic(err)
+		}
+		return map[string]any{"problem": string(problem)}
+	}
+	given := make([]any, 0, len(answer.Blobs))
+	for _, b := range answer.Blobs {
+		v := bytesOf.New(len(b))
+		js.CopyBytesToJS(v, b)
+		given = append(given, v)
+	}
+	return map[string]any{"json": string(answer.JSON), "blobs": given}
+}

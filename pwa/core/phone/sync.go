@@ -1,0 +1,70 @@
+package phone
+
+import "hoppertally/sync/replica"
+
+// Step passes an input to the replica and keeps the books in step with what the
+// store has taken: a page that was stored is folded, a mark that was stored shows
+// on its entry.
+func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
+	before := marks(p.sync.Own())
+	stored, isStored := in.(replica.Stored)
+	effects := p.sync.Step(now.moment(), in)
+	if isStored && p.pulling != nil && p.pulling.Op == stored.Op && p.sync.Cursor() == p.pulling.To {
+		p.follow(p.pulling)
+	}
+	if isStored {
+		p.pulling = nil
+	}
+	for _, e := range effects {
+		if e, ok := e.(replica.StorePulled); ok {
+			p.pulling = &e
+		}
+	}
+	p.showMarks(before)
+	return effects
+}
+
+// follow folds a page that the store has just taken, when the fold stands right
+// before it. Otherwise the worker will find the phone [Phone.Behind].
+func (p *Phone) follow(pulled *replica.StorePulled) {
+	if p.next != nil && p.nextAt == pulled.From {
+		if to, err := p.addPage(p.next, pulled.Page.Bytes, p.nextAt.After, 0); err == nil {
+			p.nextAt.After = to
+		}
+	}
+	if p.have == pulled.From {
+		_ = p.Append(pulled.To.Epoch, pulled.Page.Bytes) // a page the replica has read is JSON
+	}
+}
+
+type mark struct {
+	mark      replica.Mark
+	effective int64
+	late      bool
+}
+
+func markOf(o replica.Own) mark { return mark{o.Mark, o.EffectiveMS, o.Late} }
+
+func marks(own []replica.Own) map[int64]mark {
+	m := make(map[int64]mark, len(own))
+	for _, o := range own {
+		m[o.N] = markOf(o)
+	}
+	return m
+}
+
+// showMarks brings changed marks of own entries into the books. Rows that came or
+// went are another window's work or a backup's.
+func (p *Phone) showMarks(before map[int64]mark) {
+	for _, o := range p.sync.Own() {
+		was, known := before[o.N]
+		if known && was == markOf(o) || o.N <= p.ownHeld {
+			continue
+		}
+		p.put(p.fold, o)
+		if p.next != nil {
+			p.put(p.next, o)
+		}
+		p.rev++
+	}
+}

@@ -1,0 +1,458 @@
+// The worker's heart: store, core, session and driver put together, and the page's
+// calls answered from them.
+
+import type { Boot, CalcInfo, Core, Invite, Plan, Prefs, Recorded, SetUpForm, SignInBy, Status, TextKind, ViewName, Views } from '../bridge/api';
+import { ProblemError } from '../shared/problem';
+import type { Reading } from '../shared/clock';
+import type { CoreHost } from './core';
+import { CorePanic } from './core';
+import { apart, Driver } from './driver';
+import type { CoreStatus, Effect } from './effects';
+import type { Leader } from './leader';
+import type { Live } from './live';
+import type { Net, Reply } from './net';
+import type { Grant, Tokens } from './session';
+import { grantOf } from './session';
+import type { Contents, Cursor, OwnRow, Session, Shelf } from './shelf';
+import { isFull } from './shelf';
+
+export interface BooksPorts {
+  host: CoreHost;
+  shelf: Shelf;
+  net: Net;
+  tokens: Tokens;
+  live: Live;
+  leader: Leader;
+  core: string; // address of the core: a saved state is good only for the same one
+  version: string;
+  language: string; // of the browser
+  clock: () => Reading;
+  newDevice: () => string;
+  noise: (bytes: number) => Uint8Array;
+  tell: (message: Told) => void; // to the other windows
+  show: (status: Status) => void;
+  report: (what: string) => void;
+  first: Promise<void>; // the core's first start, under way since before the store was open
+}
+
+// Told is what windows of one phone tell each other.
+export type Told =
+  | { type: 'beat' }
+  | { type: 'stored' } // something in the store changed: look again
+  | { type: 'session' } // somebody signed in or out
+  | { type: 'status'; online: Status['online']; lastSyncMs: number | null; sessionEnded: boolean; newerClientNeeded: boolean };
+
+const saveAfterMs = 500;
+const setUpAskMs = 4_000;
+const signInMs = 15_000;
+const panicsMax = 3; // within panicWindowMs; then calls fail instead of restarting
+const panicWindowMs = 60_000;
+
+export class Books {
+  readonly #p: BooksPorts;
+  #ready: Promise<void>;
+  #driver: Driver | null = null;
+  #session: Session = { person: null, server: '', isSignedIn: false };
+  #prefs: Partial<Prefs> = {};
+  #device = '';
+  #isFailing = false;
+  #isVisible = true;
+  #leaderSays: Extract<Told, { type: 'status' }> | null = null;
+  #panics: number[] = [];
+  #catching: Promise<void> | null = null;
+  #publishing: ReturnType<typeof setTimeout> | undefined;
+  #saving: ReturnType<typeof setTimeout> | undefined;
+  #savedRev = -1;
+  #skewMs = 0;
+
+  constructor(ports: BooksPorts) {
+    this.#p = ports;
+    this.#ready = this.#start(ports.first);
+    this.#ready.catch((e: unknown) => ports.report('start failed: ' + String(e)));
+  }
+
+  // start opens store and core and shows the stored state. The rest of the books
+  // follows in the background.
+  async #start(core: Promise<void>): Promise<void> {
+    const [contents] = await Promise.all([this.#p.shelf.read(this.#p.newDevice), core]);
+    this.#open(contents);
+  }
+
+  #open(c: Contents): void {
+    const p = this.#p;
+    this.#device = c.device;
+    this.#session = c.session;
+    this.#prefs = c.prefs;
+    this.#skewMs = c.skewMs;
+    p.net.server = c.session.server;
+    const fold = c.fold !== null && c.fold.core === p.core ? c.fold : null;
+    const { rows, blobs } = apart(c.own);
+    const driver = new Driver({
+      core: p.host.call, shelf: p.shelf, net: p.net, tokens: p.tokens, live: p.live,
+      wallMs: () => p.clock().wall_ms,
+      changed: () => this.#publish(),
+      stored: () => p.tell({ type: 'stored' }),
+      pulled: () => this.#saveSoon(),
+      skew: (ms) => this.#skew(ms),
+      notify: (code, detail) => p.report(`${code} ${detail}`),
+      broke: (e) => this.#broke(e),
+    });
+    const out = p.host.call('open', {
+      open: {
+        device: c.device, person: c.session.person ?? {}, units: c.prefs.units ?? '', lang: c.prefs.lang ?? '', cursor: c.cursor, counter: c.counter,
+        server: c.session.server, signed_in: c.session.isSignedIn, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
+      },
+      has_snapshot: fold !== null, rows,
+    }, fold === null ? blobs : [fold.bytes, ...blobs]);
+    this.#driver?.off();
+    this.#driver = driver;
+    driver.carryOut(out.json as Effect[], out.blobs);
+    driver.step({ type: 'visible', yes: this.#isVisible });
+    if (p.leader.isLeader) driver.step({ type: 'leads', yes: true });
+    this.#publish();
+    void this.#catchUp();
+  }
+
+  // broke replaces a core that has panicked by a new one, opened from the store.
+  #broke(e: unknown): void {
+    if (!(e instanceof CorePanic)) {
+      this.#p.report('step failed: ' + String(e));
+      return;
+    }
+    if (this.#p.host.isRunning) return; // a new one is there already
+    const now = this.#p.clock().mono_ms;
+    this.#panics = [...this.#panics.filter((at) => now - at < panicWindowMs), now];
+    this.#p.report('core panicked: ' + e.message);
+    this.#driver?.off();
+    this.#driver = null;
+    if (this.#panics.length > panicsMax) {
+      this.#ready = Promise.reject(new ProblemError('core_broken', 'the core stopped too often', e.message));
+      this.#ready.catch(() => undefined);
+      return;
+    }
+    this.#ready = this.#start(this.#p.host.start());
+    this.#ready.catch((again: unknown) => this.#p.report('restart failed: ' + String(again)));
+  }
+
+  // core runs an op on the running core; after a panic once more on the new one.
+  async #core(op: string, args: object = {}): Promise<unknown> {
+    await this.#ready;
+    try {
+      return this.#p.host.call(op, args).json;
+    } catch (e) {
+      if (!(e instanceof CorePanic)) throw e;
+      this.#broke(e);
+      await this.#ready;
+      try {
+        return this.#p.host.call(op, args).json;
+      } catch (again) {
+        if (again instanceof CorePanic) this.#broke(again);
+        throw again;
+      }
+    }
+  }
+
+  // catchUp brings the fold to where the store is: the newest pages straight on top,
+  // or everything anew in the background while the old state stays on the screen.
+  #catchUp(): Promise<void> {
+    this.#catching ??= this.#read().catch((e: unknown) => {
+      if (e instanceof CorePanic) this.#broke(e);
+      else this.#p.report('reading the books failed: ' + String(e));
+    }).finally(() => { this.#catching = null; });
+    return this.#catching;
+  }
+
+  async #read(): Promise<void> {
+    await this.#ready;
+    const host = this.#p.host, status = () => host.call('status').json as CoreStatus;
+    for (let s = status(); s.behind !== undefined || s.loading; s = status()) {
+      const isShort = s.behind !== undefined && s.behind.epoch === s.have.epoch && s.behind.after > 0;
+      if (isShort && s.behind !== undefined) {
+        if (!(await this.#feed('append', s.behind))) break;
+        this.#publish();
+        continue;
+      }
+      await this.#feed('load', { epoch: s.cursor.epoch, after: 0 });
+      host.call('loaded', { epoch: s.cursor.epoch });
+      this.#publish();
+      this.#saveSoon();
+    }
+  }
+
+  // feed reads the stored pages after a place into the core; false when there are none.
+  async #feed(op: 'append' | 'load', from: Cursor): Promise<boolean> {
+    let isAny = false;
+    for (let at = from; ;) {
+      const pages = await this.#p.shelf.pages(at);
+      const last = pages.at(-1);
+      if (last === undefined) return isAny;
+      for (const page of pages) {
+        this.#p.host.call(op, { epoch: page.epoch }, [page.bytes]);
+        await pause();
+      }
+      isAny = true;
+      at = { epoch: from.epoch, after: last.to };
+    }
+  }
+
+  #saveSoon(): void {
+    clearTimeout(this.#saving);
+    this.#saving = setTimeout(() => { this.#save().catch(() => undefined); }, saveAfterMs);
+  }
+
+  // save keeps the folded state for the next start; losing it costs only time.
+  async #save(): Promise<void> {
+    await this.#ready;
+    if (!this.#p.leader.isLeader) return;
+    const { rev } = this.#p.host.call('status').json as CoreStatus;
+    if (rev === this.#savedRev) return;
+    const out = this.#p.host.call('save'), bytes = out.blobs[0];
+    if (out.json === null || bytes === undefined) return;
+    await this.#p.shelf.saveFold({ at: out.json as { cursor: Cursor; n: number }, core: this.#p.core, bytes });
+    this.#savedRev = rev;
+    await this.#p.shelf.keepReserve(this.#p.noise);
+  }
+
+  #skew(ms: number): void {
+    if (Math.abs(ms - this.#skewMs) < 500) return;
+    this.#skewMs = ms;
+    this.#p.host.call('skew', { skew_ms: ms });
+    this.#p.shelf.saveSkew(ms).catch(() => undefined);
+  }
+
+  #publish(): void {
+    if (this.#publishing !== undefined) return;
+    this.#publishing = setTimeout(() => {
+      this.#publishing = undefined;
+      void this.status().then((s) => {
+        this.#p.show(s);
+        if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, sessionEnded: s.sessionEnded, newerClientNeeded: s.newerClientNeeded });
+      }).catch(() => undefined);
+    }, 20);
+  }
+
+  async status(): Promise<Status> {
+    const c = (await this.#core('status')) as CoreStatus;
+    const said = this.#p.leader.isLeader ? null : this.#leaderSays;
+    return {
+      rev: c.rev, unsent: c.unsent, oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
+      online: said?.online ?? c.online, signedIn: this.#session.isSignedIn, sessionEnded: said?.sessionEnded ?? c.session_ended,
+      lastSyncMs: said === null ? (c.last_sync_ms > 0 ? c.last_sync_ms : null) : said.lastSyncMs,
+      storage: this.#storage(), attention: c.attention, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client,
+    };
+  }
+
+  #storage(): Status['storage'] {
+    return !this.#p.shelf.isDurable ? 'none' : this.#isFailing ? 'failing' : 'ok';
+  }
+
+  // From outside: the page's visibility, the other windows, leadership.
+
+  setVisible(isVisible: boolean): void {
+    this.#isVisible = isVisible;
+    this.#p.leader.setVisible(isVisible);
+    this.#driver?.step({ type: 'visible', yes: isVisible });
+    if (!isVisible) this.#save().catch(() => undefined);
+  }
+
+  syncNow(): void {
+    this.#driver?.step({ type: 'sync_now' });
+    if (!this.#p.leader.isLeader) this.#p.tell({ type: 'stored' });
+  }
+
+  leads(isLeader: boolean): void {
+    this.#driver?.step({ type: 'leads', yes: isLeader });
+    this.#publish();
+  }
+
+  async heard(message: Told): Promise<void> {
+    switch (message.type) {
+      case 'beat':
+        this.#p.leader.heard();
+        return;
+      case 'status':
+        this.#leaderSays = message;
+        this.#publish();
+        return;
+      case 'stored':
+        await this.#ready;
+        await this.#driver?.reread();
+        await this.#catchUp();
+        return;
+      case 'session': {
+        await this.#ready;
+        const { session } = await this.#p.shelf.reread();
+        this.#p.tokens.drop();
+        this.#adopt(session);
+        return;
+      }
+      default:
+        message satisfies never;
+    }
+  }
+
+  // sleep lets go of everything that a sleeping page must not hold; wake takes it up.
+  sleep(): void {
+    this.#p.leader.stop();
+    this.#p.live.close();
+    this.#p.shelf.close();
+  }
+
+  wake(): void {
+    this.#p.leader.start();
+    void this.heard({ type: 'stored' });
+  }
+
+  // The page's calls.
+
+  readonly calls: Omit<Core, 'onChange' | 'syncNow' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string) => Promise<Recorded> } = {
+    boot: () => this.#boot(),
+    view: async <K extends ViewName>(name: K, params: Record<string, unknown>) => (await this.#core('view', { name, params })) as Views[K],
+    plan: async (task, form) => (await this.#core('plan', { name: task, form })) as Plan,
+    record: (task, form, why, request) => this.#record(task, form, why, request),
+    calc: (name, input) => this.#core('calc', { name, params: input }),
+    calcs: async () => (await this.#core('calcs')) as CalcInfo[],
+    text: async (kind: TextKind, value: number) => (await this.#core('text', { kind, value })) as string,
+    signIn: (by: SignInBy) => this.#signIn('/api/v1/session', { ...by }),
+    setUp: (form: SetUpForm) => this.#signIn('/api/v1/setup', { ...form }),
+    signOut: () => this.#signOut(),
+    setPrefs: (prefs) => this.#setPrefs(prefs),
+    invite: (person) => this.#invite(person),
+    saveDraft: (task, form) => this.#p.shelf.saveDraft(task, form),
+    draft: (task) => this.#p.shelf.draft(task),
+    exportUnsent: async () => {
+      await this.#ready;
+      return new TextDecoder().decode(this.#p.host.call('unsent').blobs[0]);
+    },
+  };
+
+  async #record(task: string, form: Record<string, string>, why: string, request: string): Promise<Recorded> {
+    await this.#ready;
+    const { host, shelf } = this.#p;
+    const earlier = await shelf.earlier(request);
+    if (earlier !== null) return { ids: earlier.ids, savedMs: earlier.savedMs };
+    const { token } = (await this.#core('prepare', { name: task, form, why })) as { token: number };
+    const seal = (n: number) => {
+      const out = host.call('seal', { token, n });
+      return (out.json as OwnRow[]).map((row, i) => ({ row, bytes: out.blobs[i] ?? new Uint8Array() }));
+    };
+    let saved: Awaited<ReturnType<Shelf['record']>>;
+    try {
+      saved = await shelf.record(request, task, this.#p.clock().wall_ms, seal);
+    } catch (e) {
+      if (e instanceof CorePanic) this.#broke(e);
+      else if (host.isRunning) host.call('drop', { token });
+      throw this.#notSaved(e);
+    }
+    this.#isFailing = false;
+    if (saved.isNew) {
+      try {
+        const out = host.call('recorded', { token });
+        this.#driver?.carryOut(out.json as Effect[], out.blobs);
+      } catch (e) {
+        this.#broke(e); // the new core finds the entries in the store
+      }
+      this.#p.tell({ type: 'stored' });
+    }
+    this.#publish();
+    return { ids: saved.ids, savedMs: saved.savedMs };
+  }
+
+  // notSaved says loudly that an entry is not on the phone.
+  #notSaved(e: unknown): unknown {
+    if (e instanceof ProblemError || e instanceof CorePanic) return e;
+    this.#isFailing = true;
+    this.#publish();
+    return new ProblemError('not_saved', isFull(e) ? 'the phone is full: the entry was NOT saved' : 'the phone could not store the entry: it was NOT saved', String(e));
+  }
+
+  async #boot(): Promise<Boot> {
+    await this.#ready;
+    const isSignedIn = this.#session.isSignedIn;
+    const [shop, needsSetUp] = await Promise.all([this.calls.view('shop', {}), isSignedIn ? false : this.#asksSetUp()]);
+    const lang = this.#prefs.lang ?? (this.#p.language.toLowerCase().startsWith('es') ? 'es' : 'en');
+    return {
+      person: this.#session.person,
+      shop: shop.name === '' ? null : shop,
+      prefs: { lang, units: this.#prefs.units ?? (shop.units === 'us' ? 'us' : 'metric'), theme: this.#prefs.theme ?? 'auto' },
+      device: this.#device, version: this.#p.version, needsSetUp, storage: this.#storage(),
+    };
+  }
+
+  async #asksSetUp(): Promise<boolean | null> {
+    const reply = await this.#p.net.ask('/api/v1/setup', { timeoutMs: setUpAskMs });
+    if (reply.kind !== 'answer') return null;
+    try {
+      return (JSON.parse(new TextDecoder().decode(reply.bytes)) as { needed?: unknown }).needed === true;
+    } catch {
+      return null;
+    }
+  }
+
+  async #signIn(path: string, body: object): Promise<Boot> {
+    await this.#ready;
+    const { net } = this.#p, known = net.server;
+    net.server = ''; // a person at the door may bring the phone to another server
+    let reply: Reply;
+    try {
+      reply = await net.ask(path, { method: 'POST', body: JSON.stringify({ ...body, device: this.#device, app_version: this.#p.version }), timeoutMs: signInMs });
+    } finally {
+      net.server = known;
+    }
+    if (reply.kind === 'none') throw new ProblemError('no_server', 'the server did not answer', reply.why);
+    if (reply.kind === 'problem') throw new ProblemError(reply.code, reply.title, reply.detail);
+    const grant = grantOf(reply.bytes);
+    if (grant === null) throw new ProblemError('no_server', 'the server did not make sense');
+    await this.#enter(grant);
+    return this.#boot();
+  }
+
+  async #enter(grant: Grant): Promise<void> {
+    const session: Session = { person: grant.person, server: grant.server_id, isSignedIn: true };
+    await this.#p.shelf.saveSession(session);
+    this.#p.tokens.take(grant);
+    this.#adopt(session);
+    this.#p.tell({ type: 'session' });
+  }
+
+  // adopt makes a stored session the present one.
+  #adopt(session: Session): void {
+    this.#session = session;
+    this.#p.net.server = session.server;
+    this.#leaderSays = null;
+    this.#p.host.call('person', { person: session.person ?? {} });
+    this.#driver?.step(session.isSignedIn ? { type: 'signed_in', server: session.server } : { type: 'signed_out' });
+    this.#publish();
+  }
+
+  async #signOut(): Promise<void> {
+    await this.#ready;
+    const session: Session = { person: null, server: this.#session.server, isSignedIn: false };
+    await this.#p.shelf.saveSession(session);
+    await this.#p.tokens.ask('/api/v1/session', { method: 'DELETE', timeoutMs: setUpAskMs }); // offline the server's copy ends by age
+    this.#p.tokens.drop();
+    this.#adopt(session);
+    this.#p.tell({ type: 'session' });
+  }
+
+  async #setPrefs(prefs: Partial<Prefs>): Promise<void> {
+    await this.#ready;
+    this.#prefs = { ...this.#prefs, ...prefs };
+    await this.#p.shelf.savePrefs(this.#prefs);
+    await this.#core('style', { units: this.#prefs.units ?? '', lang: this.#prefs.lang ?? '' });
+    this.#publish();
+  }
+
+  async #invite(person: string): Promise<Invite> {
+    await this.#ready;
+    const reply = await this.#p.tokens.ask(`/api/v1/people/${encodeURIComponent(person)}/invite`, { method: 'POST', body: '{}', timeoutMs: signInMs });
+    if (reply.kind === 'none') throw new ProblemError('no_server', 'the server did not answer', reply.why);
+    if (reply.kind === 'problem') throw new ProblemError(reply.code, reply.title, reply.detail);
+    return JSON.parse(new TextDecoder().decode(reply.bytes)) as Invite;
+  }
+}
+
+// pause lets messages through between two pieces of a long job.
+function pause(): Promise<void> {
+  return new Promise((resolve) => setTimeout(resolve, 0));
+}

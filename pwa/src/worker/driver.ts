@@ -1,0 +1,207 @@
+// Carries out what the replica asks for: requests, writes, the timer, the stream.
+// It decides nothing itself.
+
+import type { CoreCall } from './core';
+import type { Effect } from './effects';
+import type { Live } from './live';
+import type { Net } from './net';
+import { failureOf } from './net';
+import type { Tokens } from './session';
+import type { OutboxRow, OwnRow, Shelf } from './shelf';
+
+export const protocol = 1; // what this phone speaks; the server names the oldest it takes
+
+export interface DriverPorts {
+  core: CoreCall;
+  shelf: Shelf;
+  net: Net;
+  tokens: Tokens;
+  live: Live;
+  wallMs: () => number;
+  changed: () => void; // status may look different
+  stored: () => void; // the store has changed: other windows should look
+  pulled: () => void; // the books have grown from the server
+  skew: (ms: number) => void;
+  notify: (code: string, detail: string) => void;
+  broke: (e: unknown) => void; // the core is gone
+}
+
+export class Driver {
+  readonly #p: DriverPorts;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+  #isOff = false;
+
+  constructor(ports: DriverPorts) {
+    this.#p = ports;
+  }
+
+  // off stops the driver for good: its core is gone.
+  off(): void {
+    this.#isOff = true;
+    clearTimeout(this.#timer);
+    this.#p.live.close();
+  }
+
+  // step gives the replica an input and starts what it asks for.
+  step(input: object, blobs: readonly Uint8Array[] = [], rows: readonly OwnRow[] = []): void {
+    if (this.#isOff) return;
+    try {
+      const out = this.#p.core('step', { input, rows }, blobs);
+      this.carryOut(out.json as Effect[], out.blobs);
+    } catch (e) {
+      this.#p.broke(e);
+    }
+  }
+
+  carryOut(effects: readonly Effect[], blobs: readonly Uint8Array[]): void {
+    for (const e of effects) this.#one(e, blobs);
+  }
+
+  #one(e: Effect, blobs: readonly Uint8Array[]): void {
+    const { shelf, live } = this.#p;
+    switch (e.do) {
+      case 'timer':
+        clearTimeout(this.#timer);
+        this.#timer = setTimeout(() => this.step({ type: 'timer' }), Math.min(e.after_ms, 2 ** 31 - 1));
+        return;
+      case 'hello':
+        void this.#hello(e.op, e.timeout_ms);
+        return;
+      case 'refresh':
+        void this.#refresh(e.op, e.timeout_ms);
+        return;
+      case 'push':
+        void this.#send('push', e.op, '/api/v1/push', e.timeout_ms, blobs[e.blob]);
+        return;
+      case 'pull': {
+        const query = new URLSearchParams({ epoch: e.cursor.epoch, after: String(e.cursor.after), max: String(e.max) });
+        void this.#send('pull', e.op, '/api/v1/pull?' + query, e.timeout_ms);
+        return;
+      }
+      case 'store_pulled': {
+        const bytes = blobs[e.blob] ?? new Uint8Array();
+        void this.#write(e.op, async () => {
+          if (await shelf.pulled(e.cursor, e.to, e.first, bytes, e.rows ?? [])) return true;
+          await this.reread();
+          return false;
+        }, true);
+        return;
+      }
+      case 'mark':
+        void this.#write(e.op, async () => { await shelf.mark(e.rows); return true; });
+        return;
+      case 'forget':
+        void this.#write(e.op, async () => { await shelf.forget(e.gone); return true; });
+        return;
+      case 'reset':
+        void this.#write(e.op, async () => { await shelf.reset(e.epoch, e.rows ?? []); return true; });
+        return;
+      case 'read_store':
+        void this.reread().catch(() => undefined); // the lease runs out and asks again
+        return;
+      case 'raise_counter':
+        void shelf.raiseCounter(e.n).catch(() => undefined); // the next hello asks again
+        return;
+      case 'open_live':
+        live.open({
+          opened: () => this.step({ type: 'live_opened' }),
+          poked: (head) => this.step({ type: 'poked', head }),
+          closed: () => this.step({ type: 'live_closed' }),
+        });
+        return;
+      case 'close_live':
+        live.close();
+        return;
+      case 'changed':
+        this.#p.changed();
+        return;
+      case 'notify':
+        this.#p.notify(e.code, e.detail ?? '');
+        return;
+      default:
+        e satisfies never;
+    }
+  }
+
+  // reread tells the replica what the store holds now.
+  async reread(): Promise<void> {
+    const { cursor, counter, own } = await this.#p.shelf.reread();
+    const { rows, blobs } = apart(own);
+    this.step({ type: 'reread', cursor, counter }, blobs, rows);
+    this.#p.changed();
+  }
+
+  async #write(op: number, write: () => Promise<boolean>, isPull = false): Promise<void> {
+    let isKept: boolean;
+    try {
+      isKept = await write();
+    } catch {
+      this.step({ type: 'store_failed', op });
+      this.#p.changed();
+      return;
+    }
+    if (!isKept) return;
+    this.step({ type: 'stored', op });
+    this.#p.stored();
+    if (isPull) this.#p.pulled();
+    this.#p.changed();
+  }
+
+  async #send(type: 'push' | 'pull', op: number, path: string, timeoutMs: number, body?: Uint8Array): Promise<void> {
+    const reply = await this.#p.tokens.ask(path, body === undefined ? { timeoutMs } : { method: 'POST', body, timeoutMs });
+    if (reply.kind === 'answer') this.step({ type, op }, [reply.bytes]);
+    else this.#failed(op, failureOf(reply));
+  }
+
+  async #hello(op: number, timeoutMs: number): Promise<void> {
+    const sent = this.#p.wallMs();
+    const reply = await this.#p.tokens.ask('/api/v1/hello', { timeoutMs });
+    if (reply.kind !== 'answer') {
+      this.#failed(op, failureOf(reply));
+      return;
+    }
+    const got = this.#p.wallMs();
+    const { oldest, nowMs } = greeting(reply.bytes);
+    if (nowMs !== null && got - sent < 10_000) this.#p.skew(Math.round(nowMs - (sent + got) / 2));
+    this.step({ type: 'hello', op, newer: oldest > protocol }, [reply.bytes]);
+  }
+
+  async #refresh(op: number, timeoutMs: number): Promise<void> {
+    const r = await this.#p.tokens.refresh(timeoutMs);
+    switch (r.kind) {
+      case 'fresh':
+        this.step({ type: 'refreshed', op });
+        return;
+      case 'ended':
+        this.#failed(op, { why: 'session_over', retryMs: 0 });
+        return;
+      case 'failed':
+        this.#failed(op, r);
+        return;
+      default:
+        r satisfies never;
+    }
+  }
+
+  #failed(op: number, f: { why: string; retryMs: number }): void {
+    this.step({ type: 'failed', op, why: f.why, retry_ms: f.retryMs });
+    this.#p.changed();
+  }
+}
+
+// apart splits stored rows into what the core reads as JSON and the entries' bytes.
+export function apart(own: readonly OutboxRow[]): { rows: OwnRow[]; blobs: Uint8Array[] } {
+  return { rows: own.map(({ bytes: _, ...row }) => row), blobs: own.map((r) => r.bytes) };
+}
+
+// greeting reads from a hello what the replica does not: the oldest protocol the
+// server takes (0 when it does not say) and its clock.
+export function greeting(bytes: Uint8Array): { oldest: number; nowMs: number | null } {
+  try {
+    const h = JSON.parse(new TextDecoder().decode(bytes)) as { min_client?: unknown; now_ms?: unknown };
+    const oldest = Number(h.min_client ?? 0);
+    return { oldest: Number.isFinite(oldest) ? oldest : 0, nowMs: typeof h.now_ms === 'number' ? h.now_ms : null };
+  } catch {
+    return { oldest: 0, nowMs: null };
+  }
+}

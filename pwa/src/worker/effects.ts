@@ -1,0 +1,36 @@
+// The replica's effects as pwa/core spells them (phone/effects.go).
+
+import type { Cursor, OwnRow } from './shelf';
+
+export type Effect =
+  | { do: 'hello' | 'refresh'; op: number; timeout_ms: number }
+  | { do: 'push'; op: number; timeout_ms: number; blob: number }
+  | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number }
+  | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; first: number; rows?: OwnRow[]; blob: number }
+  | { do: 'mark'; op: number; rows: OwnRow[] }
+  | { do: 'forget'; op: number; gone: number[] }
+  | { do: 'reset'; op: number; epoch: string; rows?: OwnRow[] }
+  | { do: 'read_store'; op: number }
+  | { do: 'raise_counter'; n: number }
+  | { do: 'timer'; after_ms: number }
+  | { do: 'open_live' | 'close_live' | 'changed' }
+  | { do: 'notify'; code: string; detail?: string };
+
+// CoreStatus is what op "status" answers.
+export interface CoreStatus {
+  rev: number;
+  attention: number;
+  loading: boolean;
+  unsent: number;
+  oldest_unsent_ms: number;
+  online: 'yes' | 'no' | 'unknown';
+  signed_in: boolean;
+  session_ended: boolean;
+  last_sync_ms: number;
+  newer_client: boolean;
+  refused: number;
+  held: number;
+  behind?: Cursor;
+  have: Cursor;
+  cursor: Cursor;
+}

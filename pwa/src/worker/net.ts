@@ -1,0 +1,92 @@
+// Talks to our own server and to nothing else. Whatever does not carry the
+// server's mark, its content type and sense is "no server": a captive portal, a
+// login page, a proxy's error, another server on the same address.
+
+export type Reply =
+  | { kind: 'answer'; status: number; bytes: Uint8Array; server: string }
+  | { kind: 'problem'; status: number; code: string; title: string; detail: string; retryMs: number; server: string }
+  | { kind: 'none'; why: string };
+
+export interface Ask {
+  method?: 'GET' | 'POST' | 'DELETE';
+  body?: Uint8Array | string;
+  timeoutMs: number;
+  token?: string;
+}
+
+const mark = 'X-Hoppertally';
+export const answerMax = 32 << 20; // bytes; no answer of ours comes near
+
+// Net knows which server is ours; '' means that none is known yet.
+export class Net {
+  server = '';
+  readonly #fetch: typeof fetch;
+
+  constructor(fetcher: typeof fetch) {
+    this.#fetch = fetcher;
+  }
+
+  async ask(path: string, ask: Ask): Promise<Reply> {
+    try {
+      const answer = await this.#fetch(path, this.init(ask, AbortSignal.timeout(ask.timeoutMs)));
+      const server = this.accepted(answer);
+      if (server === null) return { kind: 'none', why: 'not our server' };
+      const type = answer.headers.get('Content-Type') ?? '';
+      const bytes = new Uint8Array(await answer.arrayBuffer());
+      if (bytes.length > answerMax) return { kind: 'none', why: 'answer too large' };
+      if (answer.ok && (type.startsWith('application/json') || answer.status === 204)) return { kind: 'answer', status: answer.status, bytes, server };
+      if (type.startsWith('application/problem+json')) return problem(answer, bytes, server);
+      return { kind: 'none', why: `content type ${type || 'missing'}` };
+    } catch (e) {
+      return { kind: 'none', why: e instanceof Error ? e.name : String(e) };
+    }
+  }
+
+  // open starts a stream of events; null when the server does not give one.
+  async open(path: string, token: string, signal: AbortSignal): Promise<ReadableStream<Uint8Array> | null> {
+    const answer = await this.#fetch(path, { ...this.init({ timeoutMs: 0, token }, signal), headers: { Accept: 'text/event-stream', Authorization: 'Bearer ' + token } });
+    const isStream = answer.ok && (answer.headers.get('Content-Type') ?? '').startsWith('text/event-stream');
+    return isStream && this.accepted(answer) !== null ? answer.body : null;
+  }
+
+  init(ask: Ask, signal: AbortSignal): RequestInit {
+    const headers: Record<string, string> = { Accept: 'application/json' };
+    if (ask.body !== undefined) headers['Content-Type'] = 'application/json';
+    if (ask.token !== undefined) headers['Authorization'] = 'Bearer ' + ask.token;
+    const init: RequestInit = { method: ask.method ?? 'GET', headers, redirect: 'error', cache: 'no-store', credentials: 'same-origin', signal };
+    if (ask.body !== undefined) init.body = ask.body as BodyInit;
+    return init;
+  }
+
+  // accepted gives the server's id when the answer is from ours.
+  accepted(answer: Response): string | null {
+    const server = answer.headers.get(mark);
+    if (server === null || server === '') return null;
+    if (this.server !== '' && server !== this.server) return null;
+    return server;
+  }
+}
+
+function problem(answer: Response, bytes: Uint8Array, server: string): Reply {
+  let body: { code?: unknown; title?: unknown; detail?: unknown };
+  try {
+    body = JSON.parse(new TextDecoder().decode(bytes)) as typeof body;
+  } catch {
+    return { kind: 'none', why: 'unreadable problem' };
+  }
+  const text = (v: unknown) => (typeof v === 'string' ? v : '');
+  const seconds = Number(answer.headers.get('Retry-After') ?? 0);
+  const retryMs = Number.isFinite(seconds) && seconds > 0 ? Math.min(seconds, 3600) * 1000 : 0;
+  return { kind: 'problem', status: answer.status, code: text(body.code), title: text(body.title), detail: text(body.detail), retryMs, server };
+}
+
+// failureOf sorts a reply that is no answer into the replica's reasons.
+export function failureOf(reply: Exclude<Reply, { kind: 'answer' }>): { why: string; retryMs: number } {
+  if (reply.kind === 'none') return { why: 'no_server', retryMs: 0 };
+  const { status, retryMs } = reply;
+  if (status === 401) return { why: 'token_old', retryMs: 0 };
+  if (status === 426) return { why: 'too_old', retryMs: 0 };
+  if (status === 409 || status === 410) return { why: 'epoch_gone', retryMs: 0 };
+  if (status === 408 || status === 429 || status >= 500) return { why: 'busy', retryMs };
+  return { why: 'refused', retryMs: 0 };
+}

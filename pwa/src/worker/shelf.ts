@@ -1,0 +1,228 @@
+// What the phone keeps, and how each change of it is one transaction.
+//
+//   events  [epoch, first seq]  one pulled page, as it came
+//   outbox  n                   an entry made on this phone, with its fate
+//   blobs   'fold' 'reserve'    the folded state for the next start; spare room
+//   meta    device counter cursor session prefs skew requests draft:TASK
+
+import type { Prefs, Role } from '../bridge/api';
+import { ProblemError } from '../shared/problem';
+import type { Store, Tx } from './store';
+
+export interface Cursor { epoch: string; after: number }
+
+// OwnRow is the core's view of an outbox row; the entry's bytes lie beside it.
+export interface OwnRow { n: number; id: string; recorded_ms: number; mark: string; seq: number; effective_ms: number; reason: string; late: boolean }
+export interface OutboxRow extends OwnRow { bytes: Uint8Array }
+export interface Page { epoch: string; first: number; to: number; bytes: Uint8Array }
+export interface SavedAt { cursor: Cursor; n: number }
+export interface SavedFold { at: SavedAt; core: string; bytes: Uint8Array }
+export interface Session { person: { id: string; name: string; role: Role } | null; server: string; isSignedIn: boolean }
+
+// Contents is everything that a start needs, read in one transaction.
+export interface Contents {
+  device: string;
+  counter: number;
+  cursor: Cursor;
+  session: Session;
+  prefs: Partial<Prefs>;
+  skewMs: number;
+  fold: SavedFold | null;
+  own: OutboxRow[];
+}
+
+export interface Sealed { row: OwnRow; bytes: Uint8Array }
+interface Done { request: string; ids: string[]; savedMs: number }
+
+const noSession: Session = { person: null, server: '', isSignedIn: false };
+const noCursor: Cursor = { epoch: '', after: 0 };
+const requestsMax = 64; // remembered record calls; a repeat comes within seconds
+const pagesAtOnce = 16;
+const reserveBytes = 2 << 20;
+const lastN = Number.MAX_SAFE_INTEGER;
+
+export class Shelf {
+  readonly #store: Store;
+  readonly isDurable: boolean;
+
+  constructor(store: Store, isDurable: boolean) {
+    this.#store = store;
+    this.isDurable = isDurable;
+  }
+
+  close(): void {
+    this.#store.close();
+  }
+
+  // probe proves that the store opens, keeps, gives back and deletes.
+  async probe(): Promise<void> {
+    const mark = `probe ${Math.random()}`;
+    await this.#store.run(['meta'], 'readwrite', (tx) => tx.put('meta', 'probe', mark));
+    await this.#store.run(['meta'], 'readwrite', async (tx) => {
+      if ((await tx.get('meta', 'probe')) !== mark) throw new Error('the store forgets');
+      await tx.delete('meta', 'probe');
+    });
+  }
+
+  // read gives the contents, making the device's identity the first time. The
+  // identity lies with the entries, so a phone that lost them is another device.
+  async read(newDevice: () => string): Promise<Contents> {
+    const contents = await this.#store.run(['meta', 'outbox', 'blobs'], 'readonly', readAll);
+    if (contents.device !== '') return contents;
+    return this.#store.run(['meta', 'outbox', 'blobs'], 'readwrite', async (tx) => {
+      const now = await readAll(tx);
+      if (now.device !== '') return now;
+      now.device = newDevice();
+      await tx.put('meta', 'device', now.device);
+      await tx.put('meta', 'counter', 0);
+      return now;
+    }, true);
+  }
+
+  // reread gives what other windows may have changed.
+  reread(): Promise<{ cursor: Cursor; counter: number; session: Session; own: OutboxRow[] }> {
+    return this.#store.run(['meta', 'outbox'], 'readonly', async (tx) => ({
+      cursor: (await tx.get('meta', 'cursor') ?? noCursor) as Cursor,
+      counter: (await tx.get('meta', 'counter') ?? 0) as number,
+      session: (await tx.get('meta', 'session') ?? noSession) as Session,
+      own: (await tx.values('outbox', 0, lastN)) as OutboxRow[],
+    }));
+  }
+
+  // earlier tells the outcome of a record call that has been carried out before.
+  earlier(request: string): Promise<Done | null> {
+    return this.#store.run(['meta'], 'readonly', (tx) => findDone(tx, request));
+  }
+
+  // record stores entries with the next counters, durable before it resolves. seal
+  // makes their bytes and must not wait for anything. The same request twice gives
+  // the first outcome and stores nothing.
+  async record(request: string, task: string, now: number, seal: (firstN: number) => Sealed[]): Promise<Done & { isNew: boolean }> {
+    const write = () => this.#store.run(['meta', 'outbox'], 'readwrite', async (tx) => {
+      const before = await findDone(tx, request);
+      if (before !== null) return { ...before, isNew: false };
+      const counter = ((await tx.get('meta', 'counter')) ?? 0) as number;
+      const sealed = seal(counter + 1);
+      for (const { row, bytes } of sealed) await tx.put('outbox', row.n, { ...row, bytes } satisfies OutboxRow);
+      await tx.put('meta', 'counter', counter + sealed.length);
+      const done: Done = { request, ids: sealed.map((s) => s.row.id), savedMs: now };
+      const requests = ((await tx.get('meta', 'requests')) ?? []) as Done[];
+      await tx.put('meta', 'requests', [...requests, done].slice(-requestsMax));
+      await tx.delete('meta', 'draft:' + task);
+      return { ...done, isNew: true };
+    }, true);
+    if (!this.isDurable) throw new ProblemError('not_saved', 'this phone cannot keep anything, so nothing was recorded');
+    try {
+      return await write();
+    } catch (e) {
+      if (!isFull(e)) throw e;
+      await this.#store.run(['blobs'], 'readwrite', (tx) => tx.delete('blobs', 'reserve'));
+      return await write();
+    }
+  }
+
+  // pulled stores a page and moves the cursor, unless it stands elsewhere: then
+  // nothing is written and the answer is false.
+  pulled(from: Cursor, to: Cursor, first: number, bytes: Uint8Array, rows: readonly OwnRow[]): Promise<boolean> {
+    return this.#store.run(['meta', 'outbox', 'events'], 'readwrite', async (tx) => {
+      const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
+      if (at.epoch !== from.epoch || at.after !== from.after) return false;
+      await tx.put('events', [to.epoch, first], { epoch: to.epoch, first, to: to.after, bytes } satisfies Page);
+      await tx.put('meta', 'cursor', to);
+      await markRows(tx, rows);
+      return true;
+    });
+  }
+
+  mark(rows: readonly OwnRow[]): Promise<void> {
+    return this.#store.run(['outbox'], 'readwrite', (tx) => markRows(tx, rows));
+  }
+
+  forget(gone: readonly number[]): Promise<void> {
+    return this.#store.run(['outbox'], 'readwrite', async (tx) => { for (const n of gone) await tx.delete('outbox', n); });
+  }
+
+  // reset starts the log over in another epoch; the outbox and drafts stay.
+  reset(epoch: string, rows: readonly OwnRow[]): Promise<void> {
+    return this.#store.run(['meta', 'outbox', 'events', 'blobs'], 'readwrite', async (tx) => {
+      await tx.clear('events');
+      await tx.delete('blobs', 'fold');
+      await tx.put('meta', 'cursor', { epoch, after: 0 } satisfies Cursor);
+      await markRows(tx, rows);
+    }, true);
+  }
+
+  raiseCounter(n: number): Promise<void> {
+    return this.#store.run(['meta'], 'readwrite', async (tx) => {
+      const counter = ((await tx.get('meta', 'counter')) ?? 0) as number;
+      if (counter < n) await tx.put('meta', 'counter', n);
+    }, true);
+  }
+
+  // pages gives the next few stored pages of the log after a seq, in order.
+  pages(after: Cursor): Promise<Page[]> {
+    return this.#store.run(['events'], 'readonly', async (tx) =>
+      (await tx.values('events', [after.epoch, after.after + 1], [after.epoch, lastN], pagesAtOnce)) as Page[]);
+  }
+
+  saveFold(fold: SavedFold): Promise<void> {
+    return this.#store.run(['blobs', 'meta'], 'readwrite', async (tx) => {
+      const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
+      if (at.epoch === fold.at.cursor.epoch) await tx.put('blobs', 'fold', fold);
+    });
+  }
+
+  // keepReserve lays two megabytes aside once, to be given up when the disk is full.
+  async keepReserve(noise: (bytes: number) => Uint8Array): Promise<void> {
+    const isThere = await this.#store.run(['blobs'], 'readonly', async (tx) => (await tx.values('blobs', 'reserve', 'reserve')).length > 0);
+    if (!isThere) await this.#store.run(['blobs'], 'readwrite', (tx) => tx.put('blobs', 'reserve', noise(reserveBytes)));
+  }
+
+  saveSession(session: Session): Promise<void> { return this.#meta('session', session); }
+  savePrefs(prefs: Partial<Prefs>): Promise<void> { return this.#meta('prefs', prefs); }
+  saveSkew(ms: number): Promise<void> { return this.#meta('skew', ms); }
+  saveDraft(task: string, form: Record<string, string>): Promise<void> { return this.#meta('draft:' + task, form); }
+
+  async draft(task: string): Promise<Record<string, string> | null> {
+    return this.#store.run(['meta'], 'readonly', async (tx) => ((await tx.get('meta', 'draft:' + task)) ?? null) as Record<string, string> | null);
+  }
+
+  #meta(key: string, value: unknown): Promise<void> {
+    return this.#store.run(['meta'], 'readwrite', (tx) => tx.put('meta', key, value));
+  }
+}
+
+async function readAll(tx: Tx): Promise<Contents> {
+  const [device, counter, cursor, session, prefs, skew, fold, own] = await Promise.all([
+    tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), tx.get('meta', 'session'),
+    tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('blobs', 'fold'), tx.values('outbox', 0, lastN),
+  ]);
+  return {
+    device: (device ?? '') as string,
+    counter: (counter ?? 0) as number,
+    cursor: (cursor ?? noCursor) as Cursor,
+    session: (session ?? noSession) as Session,
+    prefs: (prefs ?? {}) as Partial<Prefs>,
+    skewMs: (skew ?? 0) as number,
+    fold: (fold ?? null) as SavedFold | null,
+    own: own as OutboxRow[],
+  };
+}
+
+async function findDone(tx: Tx, request: string): Promise<Done | null> {
+  const requests = ((await tx.get('meta', 'requests')) ?? []) as Done[];
+  return requests.find((d) => d.request === request) ?? null;
+}
+
+// markRows writes new marks onto rows that are still there; bytes never change.
+async function markRows(tx: Tx, rows: readonly OwnRow[]): Promise<void> {
+  for (const row of rows) {
+    const old = (await tx.get('outbox', row.n)) as OutboxRow | undefined;
+    if (old !== undefined && old.id === row.id) await tx.put('outbox', row.n, { ...row, bytes: old.bytes } satisfies OutboxRow);
+  }
+}
+
+// isFull tells whether the browser has no room left for us.
+export function isFull(e: unknown): boolean {
+  return e instanceof DOMException && e.name === 'QuotaExceededError';
+}

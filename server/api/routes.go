@@ -1,0 +1,92 @@
+package api
+
+import (
+	"strings"
+
+	"hoppertally/server/auth"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/utils"
+)
+
+// who may use a route.
+type who int
+
+const (
+	anyone   who = iota
+	knownOne     // signed in
+	manager
+)
+
+type route struct {
+	method, path string
+	who          who
+	handle       fiber.Handler
+}
+
+const base = "/api/v1"
+
+// routes is every route but the phone's program. openapi.json describes the same
+// list; a test compares the two.
+func (s *Server) routes() []route {
+	return []route{
+		{"GET", "/healthz", anyone, s.healthz},
+		{"GET", "/readyz", anyone, s.readyz},
+		{"GET", "/metrics", anyone, s.metrics.handler()},
+		{"GET", base + "/openapi.json", anyone, s.openAPI},
+
+		{"GET", base + "/setup", anyone, s.setUpNeeded},
+		{"POST", base + "/setup", anyone, s.setUp},
+		{"POST", base + "/session", anyone, s.signIn},
+		{"POST", base + "/session/refresh", anyone, s.refresh},
+		{"DELETE", base + "/session", anyone, s.signOut},
+		{"POST", base + "/people/:id/invite", manager, s.invite},
+		{"GET", base + "/people/:id/sessions", knownOne, s.sessions},
+		{"DELETE", base + "/people/:id/sessions/:session", knownOne, s.endSession},
+
+		{"GET", base + "/hello", anyone, s.hello},
+		{"POST", base + "/push", knownOne, s.push},
+		{"GET", base + "/pull", knownOne, s.pull},
+		{"GET", base + "/snapshot", knownOne, s.snapshot},
+		{"GET", base + "/live", anyone, s.live},
+
+		{"POST", base + "/calc/:name", knownOne, s.calc},
+		{"GET", base + "/export/:file", knownOne, s.export},
+	}
+}
+
+// guard lets a request through to a route's handler if its sender may.
+func (s *Server) guard(r route) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		if strings.HasPrefix(r.path, base) {
+			c.Set(fiber.HeaderCacheControl, "no-store")
+		}
+		if r.who == anyone {
+			return r.handle(c)
+		}
+		reader, err := s.reader(c)
+		if err != nil {
+			return err
+		}
+		if r.who == manager && reader.Role != "manager" {
+			return problem("role.may_not", "managers only")
+		}
+		c.Locals(readerKey, reader)
+		return r.handle(c)
+	}
+}
+
+const readerKey = "reader"
+
+// reader reads the access token of a request. Everything in it is ours to keep.
+func (s *Server) reader(c *fiber.Ctx) (auth.Reader, error) {
+	head := c.Get(fiber.HeaderAuthorization)
+	const scheme = "Bearer "
+	if len(head) < len(scheme) || !strings.EqualFold(head[:len(scheme)], scheme) {
+		return s.Auth.Verify("")
+	}
+	return s.Auth.Verify(utils.CopyString(head[len(scheme):]))
+}
+
+// readerOf is who the guard let through.
+func readerOf(c *fiber.Ctx) auth.Reader { return c.Locals(readerKey).(auth.Reader) }

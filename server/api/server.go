@@ -1,0 +1,103 @@
+// Package api is the server's HTTP side: the phone's program, the sync of entries,
+// signing in, and exports. A handler decodes, calls one function and encodes; the
+// rules of the shop live in package shop, the log in package store.
+package api
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net"
+	"sync/atomic"
+	"time"
+
+	"hoppertally/server/auth"
+	"hoppertally/server/books"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/middleware/recover"
+)
+
+// Limits of a request.
+const (
+	BodyMax     = 768 << 10 // bytes, also after unpacking
+	EntriesMax  = 256       // of one push
+	PageMax     = 500       // entries of one pull
+	pageBytes   = 1 << 20   // of their raw bytes; one larger entry goes alone
+	headerMax   = 16 << 10  // bytes; a token in a header alone can have 1 KB
+	readMax     = 30 * time.Second
+	idleMax     = 90 * time.Second
+	streamsMax  = 256 // phones that listen for news at once
+	shutdownMax = 5 * time.Second
+)
+
+// Config is what a server is made of. All but Log's zero value must be set.
+type Config struct {
+	Log     Log
+	Books   *books.Books
+	Auth    *auth.Auth
+	Desk    *books.Desk
+	Shell   fs.FS // the phone's program, rooted at its index.html
+	Slog    *slog.Logger
+	Version string        // of this program: what a phone should run
+	IsTLS   bool          // the phone sees HTTPS
+	Beat    time.Duration // between signs of life on a stream of news; 0: 20 s
+	Now     func() time.Time
+}
+
+// Server answers requests. Use [New].
+type Server struct {
+	Config
+	app      *fiber.App
+	log      *slog.Logger
+	serverID string
+	isTLS    bool
+	shell    map[string]*file
+	metrics  *metrics
+	streams  atomic.Int64
+}
+
+// New makes a server; it does not listen yet.
+func New(cfg Config) (*Server, error) {
+	shell, err := readShell(cfg.Shell)
+	if err != nil {
+		return nil, err
+	}
+	if cfg.Beat == 0 {
+		cfg.Beat = 20 * time.Second
+	}
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell}
+	s.metrics = newMetrics(s)
+	s.app = fiber.New(fiber.Config{
+		AppName: "hoppertally", DisableStartupMessage: true, CaseSensitive: true, StrictRouting: true,
+		BodyLimit: BodyMax, ReadBufferSize: headerMax, ReadTimeout: readMax, IdleTimeout: idleMax,
+		WriteTimeout: 0, // it would cut the streams of news
+		ErrorHandler: s.onError,
+	})
+	s.app.Use(s.observe, recover.New(), s.setHead)
+	for _, r := range s.routes() {
+		s.app.Add(r.method, r.path, s.guard(r))
+	}
+	s.app.Use(s.page)
+	return s, nil
+}
+
+// Serve answers on ln until ctx is done, then lets requests end for a moment.
+func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
+	failed := make(chan error, 1)
+	go func() { failed <- s.app.Listener(ln) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("listen on %s: %w", ln.Addr(), err)
+	case <-ctx.Done():
+	}
+	if err := s.app.ShutdownWithTimeout(shutdownMax); err != nil && !errors.Is(err, context.DeadlineExceeded) {
+		return fmt.Errorf("shut down: %w", err)
+	}
+	return nil
+}

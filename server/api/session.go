@@ -1,0 +1,148 @@
+package api
+
+import (
+	"log/slog"
+	"time"
+
+	"hoppertally/domain/form"
+	"hoppertally/domain/shop"
+	"hoppertally/server/auth"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/utils"
+)
+
+// cookie holds the refresh token. Only signing in, out and refreshing see it.
+const (
+	cookie     = "hoppertally_refresh"
+	cookiePath = base + "/session"
+)
+
+// signInForm is either a code or a name with its passphrase.
+type signInForm struct{ Code, Name, Passphrase, Device, AppVersion string }
+
+func (f *signInForm) Fields(v *form.Visitor) {
+	v.OptText("code", &f.Code, 64)
+	v.OptText("name", &f.Name, 80)
+	v.OptText("passphrase", &f.Passphrase, 1024)
+	v.ID("device", &f.Device)
+	v.OptText("app_version", &f.AppVersion, 64)
+}
+
+func (f *signInForm) Check() error {
+	if (f.Code == "") == (f.Name == "" || f.Passphrase == "") || f.Code != "" && f.Name+f.Passphrase != "" {
+		return form.Fail("code", "", "a code, or a name with its passphrase")
+	}
+	return nil
+}
+
+func (s *Server) signIn(c *fiber.Ctx) error {
+	var f signInForm
+	if err := decode(c, &f); err != nil {
+		return err
+	}
+	d := device(c, f.Device, f.AppVersion)
+	var g auth.Grant
+	var err error
+	if f.Code != "" {
+		g, err = s.Auth.SignInByCode(f.Code, d)
+	} else {
+		g, err = s.Auth.SignIn(f.Name, f.Passphrase, d)
+	}
+	if err != nil {
+		s.log.Info("sign-in refused", slog.String("device", f.Device), slog.String("address", d.Address), slog.String("why", err.Error()))
+		return err
+	}
+	s.log.Info("signed in", slog.String("person", g.Person.ID), slog.String("device", f.Device))
+	return s.grant(c, g)
+}
+
+func device(c *fiber.Ctx, id, version string) auth.Device {
+	return auth.Device{ID: id, AppVersion: version, Address: utils.CopyString(c.IP())}
+}
+
+// grant answers with an access token and puts the refresh token into its cookie.
+func (s *Server) grant(c *fiber.Ctx, g auth.Grant) error {
+	s.setCookie(c, g.Refresh, int(auth.IdleMax/time.Second))
+	return c.JSON(struct {
+		Access    string      `json:"access"`
+		ExpiresIn int64       `json:"expires_in"` // seconds
+		Person    auth.Person `json:"person"`
+		ServerID  string      `json:"server_id"`
+		Epoch     string      `json:"epoch"`
+	}{g.Access, int64(g.ExpiresIn / time.Second), g.Person, s.serverID, s.Log.Epoch()})
+}
+
+func (s *Server) setCookie(c *fiber.Ctx, value string, maxAge int) {
+	c.Cookie(&fiber.Cookie{Name: cookie, Value: value, Path: cookiePath, MaxAge: maxAge, HTTPOnly: true, Secure: s.isTLS,
+		SameSite: fiber.CookieSameSiteStrictMode})
+}
+
+func (s *Server) refresh(c *fiber.Ctx) error {
+	token := utils.CopyString(c.Cookies(cookie))
+	if token == "" {
+		return problem(auth.CodeEnded, "no refresh cookie came with the request")
+	}
+	g, err := s.Auth.Refresh(token)
+	if err != nil {
+		return err
+	}
+	return s.grant(c, g)
+}
+
+// signOut ends the session of the cookie and that of the access token.
+func (s *Server) signOut(c *fiber.Ctx) error {
+	if r, err := s.reader(c); err == nil {
+		if err := s.Auth.End(r.ID, r.Session); err != nil {
+			return err
+		}
+	}
+	if err := s.Auth.EndByRefresh(utils.CopyString(c.Cookies(cookie))); err != nil {
+		return err
+	}
+	s.setCookie(c, "", -1)
+	return c.SendStatus(fiber.StatusNoContent)
+}
+
+func (s *Server) setUpNeeded(c *fiber.Ctx) error {
+	return c.JSON(struct {
+		Needed bool `json:"needed"`
+	}{s.Auth.NeedsSetUp()})
+}
+
+type setUpForm struct {
+	Code, Name, Passphrase, Device, AppVersion string
+	Shop                                       shop.ShopSet
+}
+
+func (f *setUpForm) Fields(v *form.Visitor) {
+	v.Text("code", &f.Code, 64)
+	v.Text("name", &f.Name, 80)
+	v.Text("passphrase", &f.Passphrase, 1024)
+	v.Object("shop", f.Shop.Fields)
+	v.ID("device", &f.Device)
+	v.OptText("app_version", &f.AppVersion, 64)
+}
+
+// Check finds a time zone that this machine does not know.
+func (f *setUpForm) Check() error {
+	if _, err := time.LoadLocation(f.Shop.Zone); err != nil {
+		return form.Fail("shop.zone", f.Shop.Zone, "a time zone such as Europe/Madrid")
+	}
+	return nil
+}
+
+func (s *Server) setUp(c *fiber.Ctx) error {
+	var f setUpForm
+	if err := decode(c, &f); err != nil {
+		return err
+	}
+	g, err := s.Auth.SetUp(f.Code, f.Passphrase, device(c, f.Device, f.AppVersion), func() (auth.Person, error) {
+		return s.Desk.OpenShop(c.UserContext(), f.Shop, f.Name)
+	})
+	if err != nil {
+		return err
+	}
+	s.log.Info("the shop is set up", slog.String("person", g.Person.ID))
+	return s.grant(c, g)
+}

@@ -1,0 +1,142 @@
+package api
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"regexp"
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+)
+
+// file is one file of the phone's program, with its packed forms where it has any.
+type file struct {
+	raw, gz, br []byte
+	kind, etag  string
+	isForever   bool // its name holds its hash
+}
+
+// kinds are the media types of the phone's program; nothing else is served. They
+// are ours and not the machine's, whose tables differ.
+var kinds = map[string]string{
+	".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
+	".wasm": "application/wasm", ".webmanifest": "application/manifest+json", ".json": "application/json",
+	".svg": "image/svg+xml", ".png": "image/png", ".ico": "image/x-icon", ".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8",
+}
+
+// hashed is a name such as assets/main-0a1b2c3d4e.js.
+var hashed = regexp.MustCompile(`^assets/.+-[0-9a-f]{8,}\.[a-z0-9]+$`)
+
+// readShell reads the whole program into memory: it is a few megabytes and every
+// phone asks for all of it. A program that was not built is an empty shell.
+func readShell(fsys fs.FS) (map[string]*file, error) {
+	shell := map[string]*file{}
+	err := fs.WalkDir(fsys, ".", func(name string, d fs.DirEntry, err error) error {
+		kind := kinds[path.Ext(name)]
+		if err != nil || d.IsDir() || kind == "" {
+			return err
+		}
+		f := &file{kind: kind, isForever: hashed.MatchString(name)}
+		if f.raw, err = fs.ReadFile(fsys, name); err != nil {
+			return err
+		}
+		if f.gz, err = optional(fsys, name+".gz"); err != nil {
+			return err
+		}
+		if f.br, err = optional(fsys, name+".br"); err != nil {
+			return err
+		}
+		sum := sha256.Sum256(f.raw)
+		f.etag = `"` + base64.RawURLEncoding.EncodeToString(sum[:12]) + `"`
+		shell["/"+name] = f
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the phone's program: %w", err)
+	}
+	return shell, nil
+}
+
+func optional(fsys fs.FS, name string) ([]byte, error) {
+	b, err := fs.ReadFile(fsys, name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	return b, err
+}
+
+// page serves the phone's program. Addresses without an extension are places
+// inside the program: they get its one page. There is no other fallback, so a
+// missing script is a 404 and never a page that calls itself a script.
+func (s *Server) page(c *fiber.Ctx) error {
+	name := c.Path()
+	if strings.HasPrefix(name, "/api/") {
+		return problem("request.unknown", "")
+	}
+	if c.Method() != fiber.MethodGet && c.Method() != fiber.MethodHead {
+		return problem("request.method", "")
+	}
+	f := s.shell[name]
+	if f == nil && path.Ext(name) == "" {
+		if f = s.shell["/index.html"]; f == nil {
+			return c.Type("txt").SendString("The phone's program is not in this binary: run `make build`.\n")
+		}
+	}
+	if f == nil {
+		return problem("request.unknown", "")
+	}
+	return f.send(c)
+}
+
+func (f *file) send(c *fiber.Ctx) error {
+	c.Set(fiber.HeaderETag, f.etag)
+	c.Set(fiber.HeaderVary, fiber.HeaderAcceptEncoding)
+	if f.isForever {
+		c.Set(fiber.HeaderCacheControl, "public, max-age=31536000, immutable")
+	} else {
+		c.Set(fiber.HeaderCacheControl, "no-cache") // ask each time: the answer is mostly 304
+	}
+	if matchesTag(c.Get(fiber.HeaderIfNoneMatch), f.etag) {
+		return c.SendStatus(fiber.StatusNotModified)
+	}
+	c.Set(fiber.HeaderContentType, f.kind)
+	accept := c.Get(fiber.HeaderAcceptEncoding)
+	switch {
+	case f.br != nil && accepts(accept, "br"):
+		c.Set(fiber.HeaderContentEncoding, "br")
+		return c.Send(f.br)
+	case f.gz != nil && accepts(accept, "gzip"):
+		c.Set(fiber.HeaderContentEncoding, "gzip")
+		return c.Send(f.gz)
+	}
+	return c.Send(f.raw)
+}
+
+// matchesTag compares weakly (RFC 9110, section 13.1.2): a proxy that packs anew
+// marks our tag as weak.
+func matchesTag(header, etag string) bool {
+	for part := range strings.SplitSeq(header, ",") {
+		if part = strings.TrimSpace(part); part == "*" || strings.TrimPrefix(part, "W/") == etag {
+			return true
+		}
+	}
+	return false
+}
+
+// accepts tells whether an Accept-Encoding header names an encoding and does not
+// give it weight 0.
+func accepts(header, encoding string) bool {
+	for part := range strings.SplitSeq(header, ",") {
+		name, params, _ := strings.Cut(part, ";")
+		if !strings.EqualFold(strings.TrimSpace(name), encoding) {
+			continue
+		}
+		q, isWeight := strings.CutPrefix(strings.ReplaceAll(strings.ToLower(params), " ", ""), "q=")
+		return !isWeight || strings.Trim(q, "0.") != ""
+	}
+	return false
+}

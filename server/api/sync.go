@@ -1,0 +1,233 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"log/slog"
+	"math"
+	"strconv"
+
+	"hoppertally/domain/form"
+	"hoppertally/server/store"
+	"hoppertally/sync/entry"
+	"hoppertally/sync/hub"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/utils"
+)
+
+// Log is the store as this package needs it; package store says what each does.
+type Log interface {
+	ServerID() string
+	Epoch() string
+	Head() int64
+	HaveN(device string) (int64, error)
+	BackupSeq() int64
+	Push(ctx context.Context, req store.PushRequest) ([]hub.Result, error)
+	Pull(after int64, most, maxBytes int) (store.Page, error)
+	Subscribe() (heads <-chan int64, cancel func())
+	Ready() error // nil while entries can be taken in
+}
+
+// MinClient is the oldest phone program that may still sync.
+const MinClient = "1"
+
+func (s *Server) hello(c *fiber.Ctx) error {
+	type hello struct {
+		ServerID  string `json:"server_id"`
+		Epoch     string `json:"epoch"`
+		Head      int64  `json:"head"`
+		NowMS     int64  `json:"now_ms"`
+		MinClient string `json:"min_client"`
+		Latest    string `json:"latest"`
+		HaveN     *int64 `json:"have_n,omitempty"`
+		BackupSeq *int64 `json:"backup_seq,omitempty"`
+	}
+	out := hello{ServerID: s.serverID, Epoch: s.Log.Epoch(), Head: s.Log.Head(), NowMS: s.Now().UnixMilli(), MinClient: MinClient, Latest: s.Version}
+	if c.Get(fiber.HeaderAuthorization) != "" {
+		r, err := s.reader(c)
+		if err != nil {
+			return err
+		}
+		have, err := s.Log.HaveN(r.Device)
+		if err != nil {
+			return err
+		}
+		backup := s.Log.BackupSeq()
+		out.HaveN, out.BackupSeq = &have, &backup
+	}
+	return c.JSON(out)
+}
+
+// clockForm is the phone's clocks as it sent a push.
+type clockForm struct{ entry.Clock }
+
+func (f *clockForm) Fields(v *form.Visitor) {
+	v.Int("wall_ms", &f.WallMS, -entry.IntMax, entry.IntMax, "ms")
+	v.Int("mono_ms", &f.MonoMS, 0, entry.IntMax, "ms")
+	v.ID("segment", &f.Segment)
+}
+
+// readPush takes a push apart without reading the entries: {now?, entries}.
+// What is wrong inside an entry is that entry's own affair.
+func readPush(b []byte) (now entry.Clock, entries [][]byte, err error) {
+	b = bytes.TrimSpace(b)
+	if len(b) < 2 || b[0] != '{' || b[len(b)-1] != '}' {
+		return now, nil, problem("request.body", "one JSON object")
+	}
+	// With other brackets the object is a list of `"key": value`, and can be cut as one.
+	b[0], b[len(b)-1] = '[', ']'
+	fields, err := entry.Split(b, 2)
+	if err != nil {
+		return now, nil, problem("request.body", err.Error())
+	}
+	for _, f := range fields {
+		key, value, _ := bytes.Cut(f, []byte(":"))
+		switch string(bytes.TrimSpace(key)) {
+		case `"now"`:
+			var clock clockForm
+			if err := form.Decode(value, &clock); err != nil {
+				return now, nil, err
+			}
+			now = clock.Clock
+		case `"entries"`:
+			if entries, err = entry.Split(value, EntriesMax); err != nil {
+				return now, nil, splitProblem(err)
+			}
+		default:
+			return now, nil, problem("request.body", "only now and entries are known here")
+		}
+	}
+	return now, entries, nil
+}
+
+func splitProblem(err error) error {
+	if fault, ok := err.(*entry.Error); ok && fault.Code == entry.TooLarge {
+		return problem("request.too_many", "at most "+strconv.Itoa(EntriesMax))
+	}
+	return problem("request.body", err.Error())
+}
+
+func (s *Server) push(c *fiber.Ctx) error {
+	b, err := jsonBody(c)
+	if err != nil {
+		return err
+	}
+	now, entries, err := readPush(b)
+	if err != nil {
+		return err
+	}
+	r := readerOf(c)
+	results, err := s.Log.Push(c.UserContext(), store.PushRequest{Author: r.ID, Device: r.Device, Now: now, Entries: entries})
+	if err != nil {
+		return err
+	}
+	s.metrics.pushed(results)
+	s.tell(results, r.ID, r.Device)
+	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
+	return c.Send(appendResults(nil, results))
+}
+
+// tell logs what a manager or the person who runs the server may ask about.
+func (s *Server) tell(results []hub.Result, person, device string) {
+	for _, r := range results {
+		if r.Outcome == hub.Held || r.Outcome == hub.Refused {
+			s.log.Info("entry "+string(r.Outcome), slog.String("entry", r.ID), slog.String("reason", r.Reason),
+				slog.String("person", person), slog.String("device", device))
+		}
+	}
+}
+
+func appendResults(dst []byte, results []hub.Result) []byte {
+	dst = append(dst, `{"results":[`...)
+	for i, r := range results {
+		if i > 0 {
+			dst = append(dst, ',')
+		}
+		dst = appendText(append(dst, `{"id":`...), r.ID)
+		dst = appendText(append(dst, `,"outcome":`...), string(r.Outcome))
+		if r.Was != "" {
+			dst = appendText(append(dst, `,"stands":`...), string(r.Was))
+		}
+		dst = appendFacts(dst, r.Seq, r.ReceivedMS, r.EffectiveMS, r.Late, r.Reason)
+		dst = append(dst, '}')
+	}
+	return append(dst, `]}`...)
+}
+
+func appendFacts(dst []byte, seq, receivedMS, effectiveMS int64, late bool, reason string) []byte {
+	dst = strconv.AppendInt(append(dst, `,"seq":`...), seq, 10)
+	dst = strconv.AppendInt(append(dst, `,"received_at":`...), receivedMS, 10)
+	dst = strconv.AppendInt(append(dst, `,"effective_at":`...), effectiveMS, 10)
+	dst = strconv.AppendBool(append(dst, `,"late":`...), late)
+	return appendText(append(dst, `,"reason":`...), reason)
+}
+
+// appendText writes a JSON string.
+func appendText(dst []byte, s string) []byte {
+	b, err := json.Marshal(s)
+	if err != nil {
+		panic("api: a text that is no JSON: " + err.Error()) // no string fails
+	}
+	return append(dst, b...)
+}
+
+func (s *Server) pull(c *fiber.Ctx) error {
+	epoch := s.Log.Epoch()
+	if c.Query("epoch") != epoch {
+		return &Problem{Code: "sync.epoch", Detail: "this log is of another epoch", More: map[string]any{"epoch": epoch}}
+	}
+	after, err := number(c, "after", 0, 0, math.MaxInt64)
+	if err != nil {
+		return err
+	}
+	most, err := number(c, "max", PageMax, 1, math.MaxInt64)
+	if err != nil {
+		return err
+	}
+	page, err := s.Log.Pull(after, int(min(most, PageMax)), pageBytes)
+	if err != nil {
+		return err
+	}
+	s.metrics.pulled(len(page.Entries))
+	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
+	return c.Send(appendPage(nil, page))
+}
+
+// appendPage writes a page of the log. The entries' own bytes go in unaltered.
+func appendPage(dst []byte, p store.Page) []byte {
+	dst = appendText(append(dst, `{"epoch":`...), p.Epoch)
+	dst = strconv.AppendInt(append(dst, `,"head":`...), p.Head, 10)
+	dst = strconv.AppendInt(append(dst, `,"next":`...), p.Next, 10)
+	dst = strconv.AppendBool(append(dst, `,"more":`...), p.More)
+	dst = append(dst, `,"entries":[`...)
+	for i, r := range p.Entries {
+		if i > 0 {
+			dst = append(dst, ',')
+		}
+		dst = appendText(append(dst, `{"outcome":`...), string(r.Outcome))
+		dst = appendFacts(dst, r.Seq, r.ReceivedMS, r.EffectiveMS, r.Late, r.Reason)
+		dst = append(append(dst, `,"entry":`...), r.Raw...)
+		dst = append(dst, '}')
+	}
+	return append(dst, `]}`...)
+}
+
+// number reads a whole number of the query; absent is other.
+func number(c *fiber.Ctx, name string, other, lo, hi int64) (int64, error) {
+	text := utils.CopyString(c.Query(name))
+	if text == "" {
+		return other, nil
+	}
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || n < lo || n > hi {
+		return 0, &Problem{Code: "request.field", Field: name, Detail: "got " + strconv.Quote(text) + ", want a whole number from " + strconv.FormatInt(lo, 10)}
+	}
+	return n, nil
+}
+
+// snapshot keeps the place of the folded state at the horizon.
+func (s *Server) snapshot(*fiber.Ctx) error {
+	return problem("snapshot.none", "pull from the beginning")
+}

@@ -1,0 +1,181 @@
+// Package books keeps the shop's books in memory: the fold over every entry in
+// the store. It judges new entries by them, answers who works here, and shows
+// views of them.
+package books
+
+import (
+	"fmt"
+	"strings"
+	"sync"
+
+	"hoppertally/domain/measure"
+	"hoppertally/domain/shop"
+	"hoppertally/server/auth"
+	"hoppertally/sync/entry"
+)
+
+// Record is one entry as the store has it.
+type Record struct {
+	Raw         []byte // the entry's own bytes
+	EffectiveMS int64
+	Outcome     string // accepted or held
+	Reason      string
+	Late        bool
+}
+
+// Books is the fold with what is read from it all the time. Use [New]. All
+// methods may be called from several goroutines at once.
+type Books struct {
+	mu     sync.Mutex // State() of a fold works, so reading needs it too
+	fold   *shop.Fold
+	parser entry.Parser
+	people map[string]auth.Person
+	names  map[string]string // lower-case name to id; "" when two bear it
+}
+
+// New is the books before the first entry.
+func New() *Books {
+	return &Books{fold: shop.NewFold(), people: map[string]auth.Person{}, names: map[string]string{}}
+}
+
+// Fold reads a record for the fold. The entry is of a kind or version that this
+// program does not know when its Body is nil. The error says what is malformed.
+func fold(p *entry.Parser, r Record) (shop.Entry, error) {
+	e, err := p.Parse(r.Raw)
+	if err != nil {
+		return shop.Entry{}, err
+	}
+	out, err := EntryOf(&e)
+	if err != nil {
+		return shop.Entry{}, err
+	}
+	out.EffectiveMS, out.Outcome, out.Reason, out.Late, out.Sent = r.EffectiveMS, r.Outcome, r.Reason, r.Late, true
+	return out, nil
+}
+
+// EntryOf turns an envelope into an entry for the fold, effective when it
+// happened. The error is a *form.Error: the body is malformed.
+func EntryOf(e *entry.Entry) (shop.Entry, error) {
+	out := shop.Entry{ID: e.ID, Kind: e.Kind, V: e.V, By: e.By, Device: e.Device, N: e.N, AtMS: e.AtMS, EffectiveMS: e.AtMS, Group: e.Group}
+	body, err := shop.DecodeBody(e.Kind, e.V, e.Body)
+	if err != nil && err != shop.ErrNewer {
+		return out, fmt.Errorf("entry %s: %w", e.ID, err)
+	}
+	out.Body = body
+	return out, nil
+}
+
+// Add folds records in. A record that cannot be read is an error: the store holds
+// nothing that was refused, so it is damage. Those before it are in the books.
+func (b *Books) Add(records ...Record) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	es := make([]shop.Entry, 0, len(records))
+	var fault error
+	for _, r := range records {
+		e, err := fold(&b.parser, r)
+		if err != nil {
+			fault = fmt.Errorf("books: %w", err)
+			break
+		}
+		es = append(es, e)
+	}
+	b.fold.Add(es...)
+	b.readPeople()
+	return fault
+}
+
+// readPeople brings the list of people up to date. The lock is held.
+func (b *Books) readPeople() {
+	s := b.fold.State()
+	clear(b.people)
+	clear(b.names)
+	for id, p := range s.People {
+		b.people[id] = auth.Person{ID: id, Name: p.Name, Role: p.Role, Gone: p.Gone}
+		if p.Gone {
+			continue
+		}
+		name := strings.ToLower(p.Name)
+		if _, twice := b.names[name]; twice {
+			id = ""
+		}
+		b.names[name] = id
+	}
+}
+
+// Person finds somebody by id.
+func (b *Books) Person(id string) (auth.Person, bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	p, ok := b.people[id]
+	return p, ok
+}
+
+// Named finds somebody who works here by name.
+func (b *Books) Named(name string) (auth.Person, bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	p, ok := b.people[b.names[strings.ToLower(name)]]
+	return p, ok
+}
+
+// People lists everybody, those who left included, in no order.
+func (b *Books) People() []auth.Person {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	list := make([]auth.Person, 0, len(b.people))
+	for _, p := range b.people {
+		list = append(list, p)
+	}
+	return list
+}
+
+// Style is how the shop prints figures.
+func (b *Books) Style() measure.Style {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	s := b.fold.State().Shop
+	return measure.Style{Units: s.Units, Lang: s.Lang}
+}
+
+// View makes a view as JSON; see [shop.View].
+func (b *Books) View(r shop.Reader, name string, params []byte) ([]byte, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return shop.View(b.fold, r, name, params)
+}
+
+// ViewValue makes a view as a value of its view type; see [shop.ViewValue].
+func (b *Books) ViewValue(r shop.Reader, name string, params []byte) (any, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return shop.ViewValue(b.fold, r, name, params)
+}
+
+// Zone is the shop's time zone by its IANA name, "" before it was set.
+func (b *Books) Zone() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.fold.State().Shop.Zone
+}
+
+// Check proves the invariants of the books and gives the hash of the state.
+func (b *Books) Check() (hash string, entries int, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.fold.Hash(), b.fold.Len(), b.fold.State().Check()
+}
+
+// Report is the state in figures.
+func (b *Books) Report() shop.Report {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.fold.State().Report()
+}
+
+// Open counts what needs attention.
+func (b *Books) Open() int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return len(b.fold.State().Issues)
+}

@@ -1,0 +1,119 @@
+package books
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"strings"
+	"sync"
+	"time"
+
+	"hoppertally/domain/form"
+	"hoppertally/domain/shop"
+	"hoppertally/server/auth"
+	"hoppertally/server/store"
+	"hoppertally/sync/entry"
+	"hoppertally/sync/hub"
+)
+
+// log is the store as the desk needs it.
+type log interface {
+	ServerID() string
+	HaveN(device string) (int64, error)
+	Push(ctx context.Context, req store.PushRequest) ([]hub.Result, error)
+}
+
+// Desk records entries on the server itself, as a device of its own: the shop's
+// first settings, and people added on the command line.
+type Desk struct {
+	Log   log
+	Books *Books
+	Now   func() time.Time
+
+	mu sync.Mutex // one at a time, or two would take the same counter
+}
+
+// device is the desk's own id, the same for the life of a store.
+func (d *Desk) device() string { return "desk-" + d.Log.ServerID() }
+
+// Draft is an entry to record.
+type Draft struct {
+	Kind string
+	Body form.Fields
+}
+
+// Record puts entries into the books in the name of a person, in one piece of
+// work tied together by a group. The error tells the first entry that the books
+// did not accept; those before it stand.
+func (d *Desk) Record(ctx context.Context, by string, drafts ...Draft) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	n, err := d.Log.HaveN(d.device())
+	if err != nil {
+		return err
+	}
+	group := d.newID()
+	req := store.PushRequest{Author: by, Device: d.device()}
+	for i, f := range drafts {
+		now := d.Now()
+		_, offset := now.Zone()
+		h := entry.Header{ID: d.newID(), Kind: f.Kind, V: 1, By: by, Device: d.device(), N: n + 1 + int64(i), AtMS: now.UnixMilli(),
+			AtOffsetMin: offset / 60, Clock: entry.Clock{WallMS: now.UnixMilli(), Segment: group}, Group: group}
+		req.Entries = append(req.Entries, entry.Append(nil, h, form.Encode(f.Body)))
+	}
+	results, err := d.Log.Push(ctx, req)
+	if err != nil {
+		return err
+	}
+	for i, r := range results {
+		if r.Outcome != hub.Accepted {
+			return fmt.Errorf("desk: %s by %s is %s: %s", drafts[i].Kind, by, r.Outcome, r.Reason)
+		}
+	}
+	return nil
+}
+
+func (d *Desk) newID() string {
+	var rnd [10]byte
+	rand.Read(rnd[:])
+	return entry.NewID(d.Now().UnixMilli(), rnd)
+}
+
+// OpenShop records the shop's settings and its first manager. Somebody of that
+// name who is in the books already becomes (or stays) the manager: a set-up that
+// broke off half way can be done again.
+func (d *Desk) OpenShop(ctx context.Context, set shop.ShopSet, name string) (auth.Person, error) {
+	p, known := d.Books.Named(strings.TrimSpace(name))
+	if !known {
+		p.ID = d.newID()
+	}
+	person := shop.PersonSet{Person: p.ID, Name: strings.TrimSpace(name), Role: "manager"}
+	if err := d.Record(ctx, p.ID, Draft{"shop.set", &set}, Draft{"person.set", &person}); err != nil {
+		return auth.Person{}, err
+	}
+	return auth.Person{ID: person.Person, Name: person.Name, Role: person.Role}, nil
+}
+
+// NameTakenError says that somebody of that name works here: signing in by name
+// would be ambiguous.
+type NameTakenError struct{ Name, Person string }
+
+func (e *NameTakenError) Error() string {
+	return fmt.Sprintf("%s works here already, as %s", e.Name, e.Person)
+}
+
+// AddPerson records a new person in the name of by, who must be a manager, or in
+// their own name while the shop has none. It may return a *NameTakenError.
+func (d *Desk) AddPerson(ctx context.Context, by, name, role string) (auth.Person, error) {
+	if p, taken := d.Books.Named(name); taken {
+		return auth.Person{}, &NameTakenError{name, p.ID}
+	}
+	person := shop.PersonSet{Person: d.newID(), Name: name, Role: role}
+	if by == "" {
+		by = person.Person
+	}
+	if err := d.Record(ctx, by, Draft{"person.set", &person}); err != nil {
+		return auth.Person{}, err
+	}
+	return auth.Person{ID: person.Person, Name: person.Name, Role: person.Role}, nil
+}

@@ -57,8 +57,8 @@ type Need struct {
 // on the safe side. For a booth known to be clean do not ask: see
 // [Need.After].
 //
-// Differences in colour are rounded to 0.01 before they are compared, so that
-// every machine decides alike.
+// Differences in colour and chroma are rounded to 0.01 before they are compared,
+// so that every machine decides alike.
 func Needed(rules Rules, from, to *Powder, recovery bool) Need {
 	var n Need
 	switch {
@@ -179,8 +179,8 @@ func (r *Reason) raise(c Code, l Level) {
 }
 
 func (r Rules) whiteBlack(white, black [3]float64) bool {
-	return white[0] >= r.WhiteMin && math.Hypot(white[1], white[2]) <= r.NeutralMax &&
-		black[0] <= r.BlackMax && math.Hypot(black[1], black[2]) <= r.NeutralMax
+	neutral := func(lab [3]float64) bool { return hundredths(math.Hypot(lab[1], lab[2])) <= r.NeutralMax }
+	return white[0] >= r.WhiteMin && neutral(white) && black[0] <= r.BlackMax && neutral(black)
 }
 
 func hundredths(x float64) float64 { return math.Round(x*100) / 100 }

@@ -52,13 +52,15 @@ func ReorderPoint(d Demand, z float64) (Reorder, error) {
 }
 
 // Z is the number of standard deviations that a service level asks for: the
-// share of order cycles without running out, in per mille, 500 to 999.
+// share of order cycles without running out, in per mille, 500 to 999. Rounded to
+// 0.000001, so that every machine gives the same.
 // Source: the normal distribution; 950 gives 1.645.
 func Z(service measure.Share) (float64, error) {
 	if service < 500 || service > 999 {
 		return 0, measure.Refuse("service_pm", int64(service), "500 to 999 ‰")
 	}
-	return math.Sqrt2 * math.Erfinv(2*float64(service)/1000-1), nil
+	z := math.Sqrt2 * math.Erfinv(2*float64(service)/1000-1)
+	return math.Round(z*1e6) / 1e6, nil
 }
 
 // DailyUse is mean and standard deviation of what was used day by day, in kg;

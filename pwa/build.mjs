@@ -27,13 +27,14 @@ const isRelease = process.env.RELEASE === '1';
 const version = process.env.VERSION ?? 'dev';
 const page = process.env.PAGE ?? 'src/app/main.tsx';
 
-// Limits of what a phone downloads, in compressed bytes. The build fails above them.
-const budgets = { page: 120_000, worker: 30_000, core: 1_100_000, sw: 3_000 };
+// Limits of what a phone downloads, in bytes after brotli. The build fails above
+// them. The core's is 1.1 MB as released; brotli 9 leaves 13 % more than 11.
+const budgets = { page: 120_000, worker: 30_000, core: isRelease ? 1_100_000 : 1_250_000, sw: 3_000 };
 
 const hashOf = (bytes) => createHash('sha256').update(bytes);
 const shortHash = (bytes) => hashOf(bytes).digest('hex').slice(0, 10);
 const brotli = (bytes, quality) =>
-  brotliCompressSync(bytes, { params: { [constants.BROTLI_PARAM_QUALITY]: quality, [constants.BROTLI_PARAM_SIZE_HINT]: bytes.length } });
+  brotliCompressSync(bytes, { params: { [constants.BROTLI_PARAM_QUALITY]: quality, [constants.BROTLI_PARAM_LGWIN]: 24, [constants.BROTLI_PARAM_SIZE_HINT]: bytes.length } });
 
 await mkdir(out, { recursive: true });
 for (const name of await readdir(out)) if (name !== '.gitkeep') await rm(join(out, name), { recursive: true });
@@ -47,8 +48,9 @@ async function ship(stem, ext, bytes) {
   return '/' + name;
 }
 
+// Without inlining (-l) the core compresses to 9 % less.
 function compileCore() {
-  execFileSync('go', ['build', '-trimpath', '-ldflags=-s -w', '-o', 'pwa/build/core.wasm', './pwa/core'], {
+  execFileSync('go', ['build', '-trimpath', '-gcflags=all=-l', '-ldflags=-s -w', '-o', 'pwa/build/core.wasm', './pwa/core'], {
     cwd: resolve('..'), stdio: 'inherit', env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' },
   });
 }

@@ -11,7 +11,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"runtime/debug"
 	"syscall/js"
@@ -49,11 +48,7 @@ func call(p *phone.Phone, in []js.Value) (out any) {
 	}
 	answer, err := p.Call(in[0].String(), []byte(in[1].String()), blobs)
 	if err != nil {
-		problem, err := json.Marshal(phone.ProblemOf(err))
-		if err != nil {
-			panic(err)
-		}
-		return map[string]any{"problem": string(problem)}
+		return map[string]any{"problem": string(phone.ProblemOf(err).JSON())}
 	}
 	given := make([]any, 0, len(answer.Blobs))
 	for _, b := range answer.Blobs {

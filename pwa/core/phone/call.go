@@ -1,7 +1,6 @@
 package phone
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -47,134 +46,65 @@ func ProblemOf(err error) Problem {
 	return Problem{"internal", err.Error(), ""}
 }
 
-// args is the one shape of all calls' arguments; each op reads its own fields.
-type args struct {
-	Now   Now               `json:"now"`
-	Open  *Opening          `json:"open"`
-	Rows  []replica.Own     `json:"rows"`
-	Has   bool              `json:"has_snapshot"`
-	Name  string            `json:"name"`
-	Form  map[string]string `json:"form"`
-	Why   string            `json:"why"`
-	Kind  string            `json:"kind"`
-	Value int64             `json:"value"`
-	Param json.RawMessage   `json:"params"`
-	Token int64             `json:"token"`
-	N     int64             `json:"n"`
-	Epoch string            `json:"epoch"`
-	Input *Input            `json:"input"`
-	Who   Person            `json:"person"`
-	Units string            `json:"units"`
-	Lang  string            `json:"lang"`
-	Skew  int64             `json:"skew_ms"`
-}
-
 // ops by name.
-var ops = map[string]func(*Phone, *args, [][]byte) (Answer, error){
-	"open": func(p *Phone, a *args, blobs [][]byte) (Answer, error) {
-		if a.Open == nil {
-			return Answer{}, &Refusal{Code: "internal", Text: "open without what the store holds"}
-		}
-		var snapshot []byte
-		if a.Has && len(blobs) > 0 {
-			snapshot, blobs = blobs[0], blobs[1:]
-		}
-		own, err := rows(a.Rows, blobs)
-		if err != nil {
-			return Answer{}, err
-		}
-		return effectsAnswer(p.Open(a.Now, *a.Open, snapshot, own))
-	},
-	"person": func(p *Phone, a *args, _ [][]byte) (Answer, error) { p.SetPerson(a.Who); return Answer{}, nil },
-	"style":  func(p *Phone, a *args, _ [][]byte) (Answer, error) { p.SetStyle(a.Units, a.Lang); return Answer{}, nil },
-	"skew":   func(p *Phone, a *args, _ [][]byte) (Answer, error) { p.SetSkew(a.Skew); return Answer{}, nil },
-	"view": func(p *Phone, a *args, _ [][]byte) (Answer, error) {
-		b, err := p.View(a.Now, a.Name, a.Param)
-		return Answer{JSON: b}, err
-	},
-	"plan": func(p *Phone, a *args, _ [][]byte) (Answer, error) { return jsonAnswer(p.Plan(a.Now, a.Name, a.Form)) },
-	"prepare": func(p *Phone, a *args, _ [][]byte) (Answer, error) {
-		token, count, err := p.Prepare(a.Now, a.Name, a.Form, a.Why)
-		if err != nil {
-			return Answer{}, err
-		}
-		return jsonAnswer(map[string]int64{"token": token, "count": int64(count)})
-	},
-	"seal": func(p *Phone, a *args, _ [][]byte) (Answer, error) {
-		own, err := p.Seal(a.Now, a.Token, a.N)
-		if err != nil {
-			return Answer{}, err
-		}
-		out, err := jsonAnswer(own)
-		for _, o := range own {
-			out.Blobs = append(out.Blobs, o.Bytes)
-		}
-		return out, err
-	},
-	"recorded": func(p *Phone, a *args, _ [][]byte) (Answer, error) {
-		return effectsAnswer(p.Recorded(a.Now, a.Token))
-	},
-	"drop": func(p *Phone, a *args, _ [][]byte) (Answer, error) { p.Drop(a.Token); return Answer{}, nil },
-	"load": func(p *Phone, a *args, blobs [][]byte) (Answer, error) {
-		for _, b := range blobs {
-			if err := p.Load(a.Epoch, b); err != nil {
-				return Answer{}, err
-			}
-		}
+var ops = map[string]func(*Phone, *args) (Answer, error){
+	"open": (*Phone).callOpen,
+	"person": func(p *Phone, a *args) (Answer, error) {
+		p.SetPerson(personOf(a.v.Get("person")))
 		return Answer{}, nil
 	},
-	"loaded": func(p *Phone, a *args, _ [][]byte) (Answer, error) { p.Loaded(a.Epoch); return Answer{}, nil },
-	"append": func(p *Phone, a *args, blobs [][]byte) (Answer, error) {
-		for _, b := range blobs {
-			if err := p.Append(a.Epoch, b); err != nil {
-				return Answer{}, err
-			}
-		}
+	"style": func(p *Phone, a *args) (Answer, error) {
+		p.SetStyle(a.text("units"), a.text("lang"))
 		return Answer{}, nil
 	},
-	"step": func(p *Phone, a *args, blobs [][]byte) (Answer, error) {
-		if a.Input == nil {
-			return Answer{}, &Refusal{Code: "internal", Text: "step without an input"}
-		}
-		in, err := a.Input.decode(a, blobs)
+	"skew": func(p *Phone, a *args) (Answer, error) {
+		p.SetSkew(a.int("skew_ms"))
+		return Answer{}, nil
+	},
+	"view": func(p *Phone, a *args) (Answer, error) {
+		return jsonAnswer(p.View(a.now, a.text("name"), a.raw("params")))
+	},
+	"plan": func(p *Phone, a *args) (Answer, error) {
+		return jsonAnswer(p.Plan(a.now, a.text("name"), a.form("form")), nil)
+	},
+	"prepare": func(p *Phone, a *args) (Answer, error) {
+		token, err := p.Prepare(a.now, a.text("name"), a.form("form"), a.text("why"))
+		return jsonAnswer(map[string]int64{"token": token}, err)
+	},
+	"seal":     (*Phone).callSeal,
+	"recorded": func(p *Phone, a *args) (Answer, error) { return effectsAnswer(p.Recorded(a.now, a.int("token"))) },
+	"drop": func(p *Phone, a *args) (Answer, error) {
+		p.Drop(a.int("token"))
+		return Answer{}, nil
+	},
+	"load": func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Load) },
+	"loaded": func(p *Phone, a *args) (Answer, error) {
+		p.Loaded(a.text("epoch"))
+		return Answer{}, nil
+	},
+	"append": func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Append) },
+	"step": func(p *Phone, a *args) (Answer, error) {
+		in, err := a.input()
 		if err != nil {
 			return Answer{}, err
 		}
-		return effectsAnswer(p.Step(a.Now, in))
+		return effectsAnswer(p.Step(a.now, in))
 	},
-	"status": func(p *Phone, a *args, _ [][]byte) (Answer, error) {
-		after, behind := p.Behind()
-		return jsonAnswer(struct {
-			Status
-			Behind *replica.Cursor `json:"behind,omitempty"`
-			Have   replica.Cursor  `json:"have"`
-			Cursor replica.Cursor  `json:"cursor"`
-		}{p.Status(a.Now), given(after, behind), p.have, p.sync.Cursor()})
+	"status": (*Phone).callStatus,
+	"save":   func(p *Phone, _ *args) (Answer, error) { return p.callSave() },
+	"unsent": func(p *Phone, _ *args) (Answer, error) { return Answer{Blobs: [][]byte{p.Unsent()}}, nil },
+	"text": func(p *Phone, a *args) (Answer, error) {
+		return jsonAnswer(p.Text(a.now, a.text("kind"), a.int("value")))
 	},
-	"save": func(p *Phone, _ *args, _ [][]byte) (Answer, error) {
-		data, at, ok := p.Save()
-		if !ok {
-			return jsonAnswer(nil)
-		}
-		out, err := jsonAnswer(at)
-		out.Blobs = [][]byte{data}
-		return out, err
-	},
-	"hash":   func(p *Phone, _ *args, _ [][]byte) (Answer, error) { return jsonAnswer(p.Hash()) },
-	"unsent": func(p *Phone, _ *args, _ [][]byte) (Answer, error) { return Answer{Blobs: [][]byte{p.Unsent()}}, nil },
-	"text": func(p *Phone, a *args, _ [][]byte) (Answer, error) {
-		s, err := p.Text(a.Now, a.Kind, a.Value)
+	"calc": func(_ *Phone, a *args) (Answer, error) {
+		c, err := calc.Find(a.text("name"))
 		if err != nil {
 			return Answer{}, err
 		}
-		return jsonAnswer(s)
+		return jsonAnswer(c.Do(a.raw("params")))
 	},
-	"calc": func(_ *Phone, a *args, _ [][]byte) (Answer, error) {
-		b, err := calc.Run(a.Name, a.Param)
-		return Answer{JSON: b}, err
-	},
-	"calcs": func(*Phone, *args, [][]byte) (Answer, error) {
-		out := []calc.Description{}
+	"calcs": func(*Phone, *args) (Answer, error) {
+		var out []calc.Description
 		for _, c := range calc.All() {
 			d, err := calc.Describe(c.Name)
 			if err != nil {
@@ -182,15 +112,66 @@ var ops = map[string]func(*Phone, *args, [][]byte) (Answer, error){
 			}
 			out = append(out, d)
 		}
-		return jsonAnswer(out)
+		return jsonAnswer(out, nil)
 	},
 }
 
-func given(c replica.Cursor, ok bool) *replica.Cursor {
-	if !ok {
-		return nil
+func (p *Phone) callOpen(a *args) (Answer, error) {
+	var snapshot []byte
+	blobs := a.blob
+	if a.v.GetBool("has_snapshot") && len(blobs) > 0 {
+		snapshot, blobs = blobs[0], blobs[1:]
 	}
-	return &c
+	own, err := a.rows(blobs)
+	if err != nil {
+		return Answer{}, err
+	}
+	return effectsAnswer(p.Open(a.now, a.opening(), snapshot, own))
+}
+
+func (p *Phone) callSeal(a *args) (Answer, error) {
+	own, err := p.Seal(a.now, a.int("token"), a.int("n"))
+	if err != nil {
+		return Answer{}, err
+	}
+	out, err := jsonAnswer(own, nil)
+	for _, o := range own {
+		out.Blobs = append(out.Blobs, o.Bytes)
+	}
+	return out, err
+}
+
+func (p *Phone) callStatus(a *args) (Answer, error) {
+	var behind *replica.Cursor
+	if after, ok := p.Behind(); ok {
+		behind = &after
+	}
+	return jsonAnswer(struct {
+		Status
+		Behind *replica.Cursor `json:"behind,omitempty"`
+		Have   replica.Cursor  `json:"have"`
+		Cursor replica.Cursor  `json:"cursor"`
+	}{p.Status(a.now), behind, p.have, p.sync.Cursor()}, nil)
+}
+
+func (p *Phone) callSave() (Answer, error) {
+	data, at, ok := p.Save()
+	if !ok {
+		return jsonAnswer(nil, nil)
+	}
+	out, err := jsonAnswer(at, nil)
+	out.Blobs = [][]byte{data}
+	return out, err
+}
+
+// each gives every blob to take, as a page of the epoch in the arguments.
+func (a *args) each(take func(epoch string, page []byte) error) error {
+	for _, b := range a.blob {
+		if err := take(a.text("epoch"), b); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Call runs one op with JSON arguments and whatever bytes go with them. Blobs are
@@ -200,25 +181,19 @@ func (p *Phone) Call(op string, in []byte, blobs [][]byte) (Answer, error) {
 	if run == nil {
 		return Answer{}, &Refusal{Code: "internal", Text: fmt.Sprintf("no op %q", op)}
 	}
-	var a args
-	if err := json.Unmarshal(in, &a); err != nil {
-		return Answer{}, fmt.Errorf("arguments of %s: %w", op, err)
+	a, err := readArgs(&p.args, in, blobs)
+	if err != nil {
+		return Answer{}, err
 	}
-	return run(p, &a, blobs)
+	return run(p, a)
 }
 
-func jsonAnswer(v any) (Answer, error) {
-	b, err := json.Marshal(v)
-	return Answer{JSON: b}, err
+func jsonAnswer(v any, err error) (Answer, error) {
+	if err != nil {
+		return Answer{}, err
+	}
+	return Answer{JSON: appendJSON(nil, v)}, nil
 }
 
-// rows joins the outbox rows with their entries' bytes, one blob for each.
-func rows(own []replica.Own, blobs [][]byte) ([]replica.Own, error) {
-	if len(own) != len(blobs) {
-		return nil, &Refusal{Code: "internal", Text: fmt.Sprintf("%d rows with %d entries", len(own), len(blobs))}
-	}
-	for i := range own {
-		own[i].Bytes = blobs[i]
-	}
-	return own, nil
-}
+// JSON writes a problem.
+func (p Problem) JSON() []byte { return appendJSON(nil, p) }

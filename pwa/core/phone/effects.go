@@ -6,69 +6,40 @@ import (
 	"hoppertally/sync/replica"
 )
 
-// Input is a replica's input as the worker spells it. Answers of the server come
+// input reads a replica's input as the worker spells it. Answers of the server come
 // as their raw body in a blob; one that makes no sense is no answer of our server.
-type Input struct {
-	Type    string         `json:"type"`
-	Op      int64          `json:"op"`
-	Why     string         `json:"why"`
-	RetryMS int64          `json:"retry_ms"`
-	Yes     bool           `json:"yes"`
-	Head    int64          `json:"head"`
-	Newer   bool           `json:"newer"`
-	Server  string         `json:"server"`
-	Cursor  replica.Cursor `json:"cursor"`
-	Counter int64          `json:"counter"`
-}
-
-func (i *Input) decode(a *args, blobs [][]byte) (replica.Input, error) {
-	body := func() []byte {
-		if len(blobs) == 0 {
-			return nil
+func (a *args) input() (replica.Input, error) {
+	v := a.v.Get("input")
+	op, kind := v.GetInt64("op"), text(v, "type")
+	switch kind {
+	case "hello", "push", "pull":
+		if len(a.blob) != 1 {
+			return nil, &Refusal{Code: "internal", Text: "an answer without its body"}
 		}
-		return blobs[0]
-	}
-	nonsense := replica.Failed{Op: i.Op, Why: replica.NoServer}
-	switch i.Type {
+		in, err := decodeAnswer(kind, op, v.GetBool("newer"), a.blob[0])
+		if err != nil {
+			return replica.Failed{Op: op, Why: replica.NoServer}, nil
+		}
+		return in, nil
 	case "reread":
-		own, err := rows(a.Rows, blobs)
-		return replica.Reread{Cursor: i.Cursor, Counter: i.Counter, Own: own}, err
+		own, err := a.rows(a.blob)
+		return replica.Reread{Cursor: cursorOf(v.Get("cursor")), Counter: v.GetInt64("counter"), Own: own}, err
 	case "stored":
-		return replica.Stored{Op: i.Op}, nil
+		return replica.Stored{Op: op}, nil
 	case "store_failed":
-		return replica.StoreFailed{Op: i.Op}, nil
-	case "hello":
-		h, err := replica.DecodeHello(body())
-		if err != nil {
-			return nonsense, nil
-		}
-		h.Op, h.NewerClient = i.Op, i.Newer
-		return h, nil
-	case "push":
-		r, err := replica.DecodePush(body())
-		if err != nil {
-			return nonsense, nil
-		}
-		r.Op = i.Op
-		return r, nil
-	case "pull":
-		page, err := replica.DecodePull(body())
-		if err != nil {
-			return nonsense, nil
-		}
-		return replica.PullAnswered{Op: i.Op, Page: page}, nil
+		return replica.StoreFailed{Op: op}, nil
 	case "failed":
-		return replica.Failed{Op: i.Op, Why: replica.Failure(i.Why), RetryMS: i.RetryMS}, nil
+		return replica.Failed{Op: op, Why: replica.Failure(text(v, "why")), RetryMS: v.GetInt64("retry_ms")}, nil
 	case "refreshed":
-		return replica.Refreshed{Op: i.Op}, nil
+		return replica.Refreshed{Op: op}, nil
 	case "signed_in":
-		return replica.SignedIn{Server: i.Server}, nil
+		return replica.SignedIn{Server: text(v, "server")}, nil
 	case "signed_out":
 		return replica.SignedOut{}, nil
 	case "visible":
-		return replica.Visible{Yes: i.Yes}, nil
+		return replica.Visible{Yes: v.GetBool("yes")}, nil
 	case "leads":
-		return replica.Leads{Yes: i.Yes}, nil
+		return replica.Leads{Yes: v.GetBool("yes")}, nil
 	case "sync_now":
 		return replica.SyncNow{}, nil
 	case "live_opened":
@@ -76,11 +47,26 @@ func (i *Input) decode(a *args, blobs [][]byte) (replica.Input, error) {
 	case "live_closed":
 		return replica.LiveClosed{}, nil
 	case "poked":
-		return replica.Poked{Head: i.Head}, nil
+		return replica.Poked{Head: v.GetInt64("head")}, nil
 	case "timer":
 		return replica.Timer{}, nil
 	}
-	return nil, &Refusal{Code: "internal", Text: fmt.Sprintf("no input %q", i.Type)}
+	return nil, &Refusal{Code: "internal", Text: fmt.Sprintf("no input %q", kind)}
+}
+
+func decodeAnswer(kind string, op int64, isNewer bool, body []byte) (replica.Input, error) {
+	switch kind {
+	case "hello":
+		h, err := replica.DecodeHello(body)
+		h.Op, h.NewerClient = op, isNewer
+		return h, err
+	case "push":
+		r, err := replica.DecodePush(body)
+		r.Op = op
+		return r, err
+	}
+	page, err := replica.DecodePull(body)
+	return replica.PullAnswered{Op: op, Page: page}, err
 }
 
 // effect is a replica's effect as the worker reads it. Blob is the index of the
@@ -114,7 +100,7 @@ func effectsAnswer(effects []replica.Effect) (Answer, error) {
 	for _, e := range effects {
 		list = append(list, spell(e, carry))
 	}
-	out, err := jsonAnswer(list)
+	out, err := jsonAnswer(list, nil)
 	out.Blobs = blobs
 	return out, err
 }

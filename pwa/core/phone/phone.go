@@ -15,6 +15,8 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+
+	"github.com/valyala/fastjson"
 )
 
 // Person is who holds the phone. The zero value is nobody.
@@ -55,6 +57,7 @@ type Phone struct {
 
 	sync    replica.State
 	parser  entry.Parser
+	args    fastjson.Parser
 	plans   map[int64]*prepared
 	token   int64
 	pulling *replica.StorePulled // the page whose storing is under way
@@ -130,9 +133,9 @@ func (p *Phone) reader(now Now) shop.Reader {
 	return shop.Reader{Person: p.person.ID, Role: p.person.Role, Style: style, NowMS: now.WallMS + p.skewMS, OffsetMin: now.OffsetMin}
 }
 
-// View answers a view of the books as JSON.
-func (p *Phone) View(now Now, name string, params []byte) ([]byte, error) {
-	return shop.View(p.fold, p.reader(now), name, params)
+// View answers a view of the books: a value of one of the shop's view types.
+func (p *Phone) View(now Now, name string, params []byte) (any, error) {
+	return shop.ViewValue(p.fold, p.reader(now), name, params)
 }
 
 // Plan shows what recording the form would do.
@@ -221,9 +224,6 @@ func (p *Phone) Save() (data []byte, at SavedAt, ok bool) {
 	}
 	return p.fold.Save(), at, true
 }
-
-// Hash is the hex SHA-256 of the state, to compare two homes of the same books.
-func (p *Phone) Hash() string { return p.fold.Hash() }
 
 // Unsent gives the bytes of what the server has not taken, oldest first, one a line.
 func (p *Phone) Unsent() []byte {

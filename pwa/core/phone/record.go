@@ -17,19 +17,19 @@ type prepared struct {
 }
 
 // Prepare makes the entries of a filled-in form up to the point where only the
-// device's counters are missing, and gives a token for them and their number.
+// device's counters are missing, and gives a token for them.
 // A form that cannot stand, or goes against a rule without a reason, is a *Refusal.
-func (p *Phone) Prepare(now Now, task string, form map[string]string, why string) (token int64, count int, err error) {
+func (p *Phone) Prepare(now Now, task string, form map[string]string, why string) (token int64, err error) {
 	if p.person.ID == "" {
-		return 0, 0, &Refusal{Code: "not_signed_in", Text: "nobody is signed in on this phone"}
+		return 0, &Refusal{Code: "not_signed_in", Text: "nobody is signed in on this phone"}
 	}
 	plan := p.Plan(now, task, form)
 	if len(plan.Errors) > 0 {
 		e := plan.Errors[0]
-		return 0, 0, &Refusal{Code: e.Code, Text: fmt.Sprintf("field %q: got %q, want %s", e.Field, e.Got, e.Want), Detail: e.Field}
+		return 0, &Refusal{Code: e.Code, Text: fmt.Sprintf("field %q: got %q, want %s", e.Field, e.Got, e.Want), Detail: e.Field}
 	}
 	if len(plan.Warnings) > 0 && why == "" {
-		return 0, 0, &Refusal{Code: "needs_reason", Text: "this goes against a rule and needs a reason", Detail: plan.Warnings[0].Code}
+		return 0, &Refusal{Code: "needs_reason", Text: "this goes against a rule and needs a reason", Detail: plan.Warnings[0].Code}
 	}
 	first := p.newID(now)
 	made := &prepared{drafts: plan.WithReason(why, first), ids: []string{first}}
@@ -41,7 +41,7 @@ func (p *Phone) Prepare(now Now, task string, form map[string]string, why string
 	}
 	p.token++
 	p.plans[p.token] = made
-	return p.token, len(made.drafts), nil
+	return p.token, nil
 }
 
 // Seal gives the bytes of the prepared entries with counters from n on. It is

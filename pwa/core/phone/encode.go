@@ -1,0 +1,150 @@
+package phone
+
+import (
+	"fmt"
+	"math"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// appendJSON appends the JSON of a value as encoding/json would write it without
+// HTML escapes, with one difference: a nil slice is an empty list, so that the
+// page never meets a null where its types say list.
+//
+// encoding/json itself would make the phone's core 75 KB larger on the wire. What
+// stands here is the part that views, plans and effects need: structs by their
+// tags (omitempty, embedded structs), pointers, lists, maps with text keys, texts,
+// numbers and truth values. Any other type, and a number that is not finite,
+// panics: a programmer's error that the tests over every view find.
+func appendJSON(b []byte, v any) []byte {
+	if v == nil {
+		return append(b, "null"...)
+	}
+	return appendValue(b, reflect.ValueOf(v))
+}
+
+func appendValue(b []byte, v reflect.Value) []byte {
+	switch v.Kind() {
+	case reflect.String:
+		return appendText(b, v.String())
+	case reflect.Bool:
+		return strconv.AppendBool(b, v.Bool())
+	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
+		return strconv.AppendInt(b, v.Int(), 10)
+	case reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
+		return strconv.AppendUint(b, v.Uint(), 10)
+	case reflect.Float64:
+		return appendFloat(b, v.Float())
+	case reflect.Pointer, reflect.Interface:
+		if v.IsNil() {
+			return append(b, "null"...)
+		}
+		return appendValue(b, v.Elem())
+	case reflect.Slice, reflect.Array:
+		b = append(b, '[')
+		for i := range v.Len() {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			b = appendValue(b, v.Index(i))
+		}
+		return append(b, ']')
+	case reflect.Map:
+		return appendMap(b, v)
+	case reflect.Struct:
+		b, _ = appendFields(append(b, '{'), v, true)
+		return append(b, '}')
+	}
+	panic(fmt.Sprintf("pwa/core/phone: no JSON for %v", v.Type()))
+}
+
+func appendFields(b []byte, v reflect.Value, isFirst bool) ([]byte, bool) {
+	t := v.Type()
+	for i := range t.NumField() {
+		f := t.Field(i)
+		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
+		if f.Anonymous && name == "" && f.Type.Kind() == reflect.Struct {
+			b, isFirst = appendFields(b, v.Field(i), isFirst)
+			continue
+		}
+		if !f.IsExported() || name == "-" || options == "omitempty" && isEmpty(v.Field(i)) {
+			continue
+		}
+		if name == "" {
+			name = f.Name
+		}
+		if !isFirst {
+			b = append(b, ',')
+		}
+		isFirst = false
+		b = append(appendText(b, name), ':')
+		b = appendValue(b, v.Field(i))
+	}
+	return b, isFirst
+}
+
+// isEmpty is encoding/json's idea of empty.
+func isEmpty(v reflect.Value) bool {
+	switch v.Kind() {
+	case reflect.Slice, reflect.Map, reflect.String, reflect.Array:
+		return v.Len() == 0
+	case reflect.Struct:
+		return false
+	}
+	return v.IsZero()
+}
+
+func appendMap(b []byte, v reflect.Value) []byte {
+	keys := v.MapKeys()
+	slices.SortFunc(keys, func(x, y reflect.Value) int { return strings.Compare(x.String(), y.String()) })
+	b = append(b, '{')
+	for i, k := range keys {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = append(appendText(b, k.String()), ':')
+		b = appendValue(b, v.MapIndex(k))
+	}
+	return append(b, '}')
+}
+
+// appendFloat writes a number as ECMAScript does: plain up to 21 digits, else with
+// an exponent.
+func appendFloat(b []byte, x float64) []byte {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		panic("pwa/core/phone: a number that is not finite")
+	}
+	format := byte('f')
+	if a := math.Abs(x); a != 0 && (a < 1e-6 || a >= 1e21) {
+		format = 'e'
+	}
+	return strconv.AppendFloat(b, x, format, -1, 64)
+}
+
+// appendText writes a JSON string (RFC 8259, section 7). Bytes that are no UTF-8
+// become U+FFFD.
+func appendText(b []byte, s string) []byte {
+	const hex = "0123456789abcdef"
+	b = append(b, '"')
+	for i := 0; i < len(s); {
+		c := s[i]
+		switch {
+		case c == '"' || c == '\\':
+			b = append(b, '\\', c)
+		case c < 0x20:
+			b = append(b, '\\', 'u', '0', '0', hex[c>>4], hex[c&15])
+		case c < utf8.RuneSelf:
+			b = append(b, c)
+		default:
+			r, n := utf8.DecodeRuneInString(s[i:])
+			b = utf8.AppendRune(b, r)
+			i += n
+			continue
+		}
+		i++
+	}
+	return append(b, '"')
+}

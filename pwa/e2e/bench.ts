@@ -1,0 +1,32 @@
+// The page of the storage and sync tests: the real bridge, worker and service
+// worker under a page that shows nothing but a version and an update button.
+import type { Status } from '../src/bridge/api';
+import { connect } from '../src/bridge/connect';
+import { lookForUpdate, registerShell, type Update } from '../src/bridge/shell';
+
+const core = connect();
+const bench = { core, version: __VERSION__, status: null as Status | null, statuses: 0, lookForUpdate, isShell: registerShell(offer), readyMs: 0 };
+(window as unknown as { bench: typeof bench }).bench = bench;
+core.onChange((s) => { bench.status = s; bench.statuses++; });
+
+const app = document.getElementById('app');
+function show(text: string): HTMLElement {
+  const p = document.createElement('p');
+  p.textContent = text;
+  app?.append(p);
+  return p;
+}
+show('version ' + __VERSION__);
+
+function offer(update: Update): void {
+  const button = document.createElement('button');
+  button.textContent = 'Update';
+  button.onclick = () => update.apply();
+  app?.append(button);
+}
+
+const started = performance.now();
+core.boot().then(() => core.view('booth', {})).then((v) => {
+  bench.readyMs = performance.now() - started;
+  show(`ready ${v.booths.length} booths`);
+}, (p: { code: string; detail?: string }) => show(`problem ${p.code} ${p.detail ?? ''}`));

@@ -40,6 +40,39 @@ func TestSplit(t *testing.T) {
 	}
 }
 
+// Among hundreds of weights each gets its share rounded down or one more, the
+// larger remainder first.
+func TestSplitOverHundredsOfWeights(t *testing.T) {
+	weights := make([]m.Mass, 301)
+	for i := range weights {
+		weights[i] = m.Mass(1 + i*i%97)
+	}
+	parts, err := m.Mass(1_000_003).Split(weights)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sum, total m.Mass
+	for _, w := range weights {
+		total += w
+	}
+	least, most := total, m.Mass(-1) // remainders of those that got one more, and of those that did not
+	for i, p := range parts {
+		sum += p
+		down, rem := 1_000_003*weights[i]/total, 1_000_003*weights[i]%total
+		switch p {
+		case down:
+			most = max(most, rem)
+		case down + 1:
+			least = min(least, rem)
+		default:
+			t.Fatalf("part %d is %d; its share rounds down to %d", i, p, down)
+		}
+	}
+	if sum != 1_000_003 || most > least {
+		t.Errorf("parts add up to %d; remainder %d got nothing, %d got one", sum, most, least)
+	}
+}
+
 func TestSplitRefuses(t *testing.T) {
 	for name, weights := range map[string][]m.Mass{
 		"no weights": nil, "all nil": {0, 0}, "a negative one": {5, -1},

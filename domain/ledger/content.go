@@ -96,10 +96,47 @@ func (c Content) Put(p Part) Content {
 	return slices.Insert(c, i, p)
 }
 
-// PutAll adds every part of d.
+// PutAll adds every part of d, which is not changed.
 func (c Content) PutAll(d Content) Content {
-	for _, p := range d {
-		c = c.Put(p)
+	switch len(d) {
+	case 0:
+		return c
+	case 1:
+		return c.Put(d[0])
+	}
+	if len(c) == 0 {
+		return append(c, d...)
+	}
+	same := 0 // parts of d that c has already
+	i := 0
+	for j := range d {
+		for i < len(c) && compare(c[i], d[j].Lot, d[j].Passes) < 0 {
+			i++
+		}
+		if i < len(c) && c[i].Passes == d[j].Passes && c[i].Lot == d[j].Lot {
+			same++
+		}
+	}
+	i, j, k := len(c)-1, len(d)-1, len(c)+len(d)-same-1 // merge from the end, in place
+	c = slices.Grow(c, len(d)-same)[:k+1]
+	for j >= 0 {
+		order := -1
+		if i >= 0 {
+			order = compare(c[i], d[j].Lot, d[j].Passes)
+		}
+		switch {
+		case order > 0:
+			c[k] = c[i]
+			i--
+		case order < 0:
+			c[k] = d[j]
+			j--
+		default:
+			c[k] = c[i]
+			c[k].Mass += d[j].Mass
+			i, j = i-1, j-1
+		}
+		k--
 	}
 	return c
 }

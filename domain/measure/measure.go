@@ -8,9 +8,11 @@
 package measure
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"math/bits"
+	"slices"
 )
 
 // Mass is a mass of powder in milligrams. The zero value is no powder.
@@ -90,7 +92,26 @@ func (m Mass) SplitInto(parts, weights []Mass) error {
 		left -= Mass(q)
 		rems = append(rems, r)
 	}
-	for ; left > 0; left-- {
+	if left > 0 {
+		spread(parts, rems, int(left))
+	}
+	return nil
+}
+
+// spread gives one milligram each to the n largest remainders, ties to the lower index.
+func spread(parts []Mass, rems []uint64, n int) {
+	if n*len(rems) > 256 {
+		order := make([]int, len(rems))
+		for i := range order {
+			order[i] = i
+		}
+		slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(rems[b], rems[a]), a-b) })
+		for _, i := range order[:n] {
+			parts[i]++
+		}
+		return
+	}
+	for ; n > 0; n-- {
 		best := 0
 		for i := range rems {
 			if rems[i] > rems[best] {
@@ -100,7 +121,6 @@ func (m Mass) SplitInto(parts, weights []Mass) error {
 		parts[best]++
 		rems[best] = 0
 	}
-	return nil
 }
 
 // MulDiv returns m·num/den rounded half up, through 128 bits.

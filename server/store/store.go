@@ -153,6 +153,7 @@ func badgerOptions(dir string, log *slog.Logger) badger.Options {
 		WithValueLogFileSize(64 << 20).
 		WithNumCompactors(2).
 		WithCompression(options.Snappy).
+		WithChecksumVerificationMode(options.OnBlockRead).
 		WithDetectConflicts(true)
 }
 
@@ -201,7 +202,7 @@ func (s *Store) newEpoch() error {
 
 // meta reads a short value, empty if there is none.
 func (s *Store) meta(key []byte) (v string, err error) {
-	err = s.db.View(func(t *badger.Txn) error {
+	err = s.view(func(t *badger.Txn) error {
 		b, err := get(t, key)
 		v = string(b)
 		return err
@@ -210,6 +211,18 @@ func (s *Store) meta(key []byte) (v string, err error) {
 		return "", fmt.Errorf("store: read %s: %w", key, err)
 	}
 	return v, nil
+}
+
+// view reads as of one moment. badger may panic over a damaged table; that
+// becomes a *BadRecordError. fn must not call code from outside this package,
+// whose panics would be taken for damage.
+func (s *Store) view(fn func(*badger.Txn) error) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = &BadRecordError{What: fmt.Sprintf("the database fails over one of its tables: %v", p)}
+		}
+	}()
+	return s.db.View(fn)
 }
 
 // get reads a copy of a value, nil if there is none.

@@ -29,7 +29,7 @@ func (e *BadRecordError) Error() string {
 // and the log tell the same, and that quarantine and hub state can be read. It
 // returns a *BadRecordError for the first fault. It may run beside pushes.
 func (s *Store) Verify(ctx context.Context) error {
-	return s.db.View(func(t *badger.Txn) error {
+	return s.view(func(t *badger.Txn) error {
 		head, err := s.verifyHead(t)
 		if err != nil {
 			return err

@@ -58,7 +58,7 @@ func (s *Store) compareWitness() error {
 	case m.seq > s.seq.head.seq:
 		return &TailLostError{Have: s.seq.head.seq, Had: m.seq}
 	}
-	return s.db.View(func(t *badger.Txn) error {
+	return s.view(func(t *badger.Txn) error {
 		b, err := get(t, logKey(m.seq))
 		if err != nil {
 			return fmt.Errorf("store: read entry %d: %w", m.seq, err)

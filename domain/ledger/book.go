@@ -133,21 +133,13 @@ func (b *Book) Found(place, lot string, m measure.Mass) {
 	p := b.Places[place]
 	var added Content
 	if p.Kind == Shelf && lot != "" {
-		var own, others Content
-		for _, q := range p.Content {
-			if q.Lot == lot {
-				own = append(own, q)
-			} else {
-				others = append(others, q)
-			}
-		}
-		if len(own) == 0 {
+		lo, hi := p.Content.lotRange(lot)
+		if lo == hi {
 			added = Content{{lot, 0, m}}
-			own = added.Clone()
 		} else {
-			own, added = own.Grown(m)
+			_, added = p.Content[lo:hi].Clone().Grown(m)
 		}
-		p.Content = others.PutAll(own)
+		p.Content = p.Content.PutAll(added)
 	} else {
 		p.Content, added = p.Content.Grown(m)
 	}

@@ -36,12 +36,23 @@ func compare(a Part, lot string, passes uint8) int {
 }
 
 func (c Content) find(lot string, passes uint8) (int, bool) {
-	for i := range c { // contents are short; a loop beats a binary search
+	if len(c) > 32 {
+		return slices.BinarySearchFunc(c, Part{Lot: lot, Passes: passes}, func(a, b Part) int { return compare(a, b.Lot, b.Passes) })
+	}
+	for i := range c { // most contents are short: a loop beats a search
 		if d := compare(c[i], lot, passes); d >= 0 {
 			return i, d == 0
 		}
 	}
 	return len(c), false
+}
+
+// lotRange is where the parts of a lot stand: c[lo:hi].
+func (c Content) lotRange(lot string) (lo, hi int) {
+	lo, _ = c.find(lot, 0)
+	for hi = lo; hi < len(c) && c[hi].Lot == lot; hi++ {
+	}
+	return lo, hi
 }
 
 // Total is the mass of everything in c.
@@ -63,13 +74,9 @@ func (c Content) Reclaim() (m measure.Mass) {
 }
 
 // OfLot is the mass of one lot, all passes together.
-func (c Content) OfLot(lot string) (m measure.Mass) {
-	for i := range c {
-		if c[i].Lot == lot {
-			m += c[i].Mass
-		}
-	}
-	return m
+func (c Content) OfLot(lot string) measure.Mass {
+	lo, hi := c.lotRange(lot)
+	return c[lo:hi].Total()
 }
 
 // MaxPasses is the highest number of passes in c, 0 when empty.
@@ -188,16 +195,13 @@ func (c Content) shares(m measure.Mass) []measure.Mass {
 // TakeLot takes m of one lot, over its passes in proportion, at most what is
 // there of it.
 func (c Content) TakeLot(lot string, m measure.Mass) (taken, left Content) {
-	var own, others Content
-	for _, p := range c {
-		if p.Lot == lot {
-			own = append(own, p)
-		} else {
-			others = append(others, p)
-		}
+	lo, hi := c.lotRange(lot)
+	taken, own := c[lo:hi].Clone().Take(m)
+	if len(own) == hi-lo {
+		copy(c[lo:hi], own)
+		return taken, c
 	}
-	taken, own = own.Take(m)
-	return taken, others.PutAll(own)
+	return taken, slices.Replace(c, lo, hi, own...)
 }
 
 // Passed is c after one more pass through the gun.

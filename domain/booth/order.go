@@ -82,7 +82,7 @@ func Order(colours []Colour, booths []BoothDay, seed uint64) (Plan, error) {
 	case !d.late():
 		best, proven = d.exact(), true
 	default: // a good order first: it shortens the proof
-		best = d.local(given, &dice{seed}, workMax/30)
+		best = d.local(given, &dice{seed}, min(workMax/30, 3000*d.n*d.n))
 		if best, proven = d.exactLate(best); !proven {
 			best = d.local(best, &dice{seed}, workMax)
 		}

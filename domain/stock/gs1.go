@@ -174,7 +174,8 @@ func (p *parser) brackets() error {
 	return nil
 }
 
-// bracketValue reads up to the next identifier in brackets.
+// bracketValue reads up to the next identifier in brackets. Spaces around the
+// value are the typist's: no value may hold one.
 func (p *parser) bracketValue() string {
 	var value strings.Builder
 	for p.pos < len(p.all) && !bracketed(p.all[p.pos:]) {
@@ -184,7 +185,7 @@ func (p *parser) bracketValue() string {
 		value.WriteByte(p.all[p.pos])
 		p.pos++
 	}
-	return value.String()
+	return strings.Trim(value.String(), " ")
 }
 
 // stream reads elements with FNC1 between them.

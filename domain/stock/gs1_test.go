@@ -235,6 +235,8 @@ func TestWhatABoxSays(t *testing.T) {
 			"", "L2401A17270115", "09521123456785", "", "", 0, "", "our rule"},
 		{"a bracket within a value is written with a backslash", `(01)09521123456785(10)A\(10)B`,
 			"", "A(10)B", "09521123456785", "", "", 0, "", "our rule"},
+		{"typed with spaces between the elements", "(01) 09521123456785 (10) A1 ",
+			"", "A1", "09521123456785", "", "", 0, "", "our rule"},
 		{"a lot without an article lacks a companion", "]C110L2401A",
 			"", "L2401A", "", "", "", 0, "label.needs 10 01 02 03 8006 8026", "dictionary"},
 		{"an identifier that is not in the table but has a known length is kept", "]C101095211234567853115000100" + "10A1",

@@ -1,0 +1,14 @@
+// The four levels as choices, with the one the rule asks for marked.
+
+import type { Option } from '../../controls/controls';
+
+export function levelOptions(levels: Readonly<Record<string, string>>, notes: Readonly<Record<string, string>>, needed: string | undefined, mark: string): Option[] {
+  return Object.entries(levels).map(([value, label]) => ({
+    value, label: value === needed ? `${label} · ${mark}` : label, note: notes[value] ?? '',
+  }));
+}
+
+// crewFor is what the counter shows: the person's own figure, else the expected one.
+export function crewFor(typed: string, filled: string | undefined): string {
+  return typed !== '' ? typed : filled ?? '';
+}

@@ -1,0 +1,78 @@
+// An entry in words: its state, its main facts, the texts of its fields. Pure.
+
+import type { EntryView, FactView } from '../../bridge/api';
+
+export type EntryState = 'phone' | 'sent' | 'held' | 'admitted' | 'declined' | 'refused';
+
+// stateOf is what became of an entry on its way to the server.
+export function stateOf(e: EntryView): EntryState {
+  switch (e.outcome) {
+    case 'held': return e.ruled === 'released' ? 'admitted' : e.ruled === 'declined' ? 'declined' : 'held';
+    case 'refused': return 'refused';
+    default: return e.sent ? 'sent' : 'phone';
+  }
+}
+
+// Facts worth a line in a list, the most telling first.
+const telling = ['mass_mg', 'powder', 'to', 'from', 'place', 'lot', 'level', 'count', 'job', 'spots', 'minutes', 'batch', 'name', 'person', 'why', 'text'] as const;
+
+// summary is up to `max` facts for one line.
+export function summary(e: EntryView, words: (f: FactView) => string, max = 3): string {
+  const ranked = telling.map((label) => e.facts.find((f) => f.label === label)).filter((f) => f !== undefined);
+  return ranked.slice(0, max).map(words).filter((s) => s !== '').join(' · ');
+}
+
+export interface FactTables {
+  levels: Readonly<Record<string, string>>;
+  modes: Readonly<Record<string, string>>;
+  placeKinds: Readonly<Record<string, string>>;
+  chemistries: Readonly<Record<string, string>>;
+  finishes: Readonly<Record<string, string>>;
+  roles: Readonly<Record<string, string>>;
+  checks: Readonly<Record<string, string>>;
+  languages: Readonly<Record<string, string>>;
+  unitSystems: Readonly<Record<string, string>>;
+  yes: string;
+  no: string;
+}
+
+// factText translates what the core cannot: words of the vocabulary and yes or no.
+export function factText(f: FactView, t: FactTables): string {
+  const table = tableFor(f.label, t);
+  if (table !== null) return f.text.split(' · ').map((c) => table[c] ?? c).join(' · ');
+  if (f.text === 'true') return t.yes;
+  if (f.text === 'false') return t.no;
+  return f.text;
+}
+
+function tableFor(label: string, t: FactTables): Readonly<Record<string, string>> | null {
+  switch (label) {
+    case 'level': return t.levels;
+    case 'mode': return t.modes;
+    case 'kind': return t.placeKinds;
+    case 'chemistry': return t.chemistries;
+    case 'finish': return t.finishes;
+    case 'role': return t.roles;
+    case 'checks': return t.checks;
+    case 'lang': return t.languages;
+    case 'units': return t.unitSystems;
+    default: return null;
+  }
+}
+
+// formOf turns the facts of the last "set" entry back into the fields of its form.
+export function formOf(facts: readonly FactView[], fields: Readonly<Record<string, string>>): Record<string, string> {
+  const out: Record<string, string> = {};
+  for (const f of facts) {
+    const field = fields[f.label];
+    if (field !== undefined) out[field] = f.text.replaceAll('−', '-').replaceAll(' · ', ' ');
+  }
+  return out;
+}
+
+// Fields of the powder and booth forms by the facts they are printed as.
+export const powderFields: Readonly<Record<string, string>> = {
+  name: 'name', code: 'code', maker: 'maker', chemistry: 'chemistry', finish: 'finish', sg_milli: 'sg', 'film_um10.min': 'film_min', 'film_um10.target': 'film_target',
+  'film_um10.max': 'film_max', reclaim_max_pm: 'reclaim_max', passes_max: 'passes_max', shelf_months: 'shelf_months', lab: 'lab',
+};
+export const boothFields: Readonly<Record<string, string>> = { name: 'name', te_pm: 'te', recovery_pm: 'recovery' };

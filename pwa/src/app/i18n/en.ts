@@ -1,0 +1,167 @@
+// English. The shape of this object is the shape of every dictionary.
+
+import { plural } from './plural';
+
+type Table = Readonly<Record<string, string>>;
+
+const levels = { purge: 'Purge', blowdown: 'Blow-down', full: 'Full clean', strip: 'Strip-down' };
+const placeKinds = { shelf: 'Shelf', vessel: 'Vessel', scrap: 'Scrap' };
+const chemistries = { epoxy: 'Epoxy', hybrid: 'Hybrid', polyester: 'Polyester', polyurethane: 'Polyurethane', acrylic: 'Acrylic', fluoropolymer: 'Fluoropolymer', other: 'Other' };
+const finishes = { gloss: 'Gloss', satin: 'Satin', matt: 'Matt', texture: 'Texture', metallic: 'Metallic', clear: 'Clear' };
+
+export const en = {
+  sections: { booth: 'Booth', room: 'Powder room', office: 'Office', sums: 'Sums' },
+  sectionsName: 'Sections',
+  skip: 'To the content',
+  opening: 'Opening the books…',
+  reading: 'Reading the books…',
+  back: 'Back', goBack: 'Go back', edit: 'Change', find: 'Find', copy: 'Copy', copied: 'Copied', more: 'More', none: 'none', yes: 'yes', no: 'no',
+  optional: '(if known)', choose: 'Choose…', actions: 'What to do', language: 'Language', date: 'Day', place: 'Place', powder: 'Powder', mass: 'Mass', share: 'Share',
+  before: 'Before', after: 'After', lots: 'Lots', vessels: 'Vessels', shelves: 'Shelves', scrapPlaces: 'Scrap', runs: 'Runs', changes: 'Colour changes', people: 'People',
+  save: 'Save on this phone', saving: 'Saving…', savedHere: 'Saved on this phone', saveAnyway: 'Save with this reason',
+  restored: 'What you had begun is back.', startAfresh: 'Start afresh',
+  warnedTitle: 'Before you go on', whyAsk: 'Why is it done all the same?', whyOwn: 'Another reason, in your own words',
+  whys: ['Job is urgent', 'Test panel was good', 'No other powder here', 'Agreed with the manager', 'Colour does not matter here'] as readonly string[],
+  reasonsFor: {
+    scrap: ['Purged', 'Contaminated', 'Swept from the floor', 'Expired', 'Too fine'], hold: ['Test panel failed', 'Wet or lumpy', 'Damaged box', 'Maker’s notice'],
+    release: ['Test panel was good', 'Maker’s answer', 'Held by mistake'], void: ['Wrong figure', 'Wrong place', 'Entered twice', 'Did not happen'],
+  } as Readonly<Record<string, readonly string[]>>,
+  less: (what: string) => `${what}: one less`, oneMore: (what: string) => `${what}: one more`, andMore: (n: number) => `and ${n} more`,
+  pad: { title: 'Keypad', open: 'Open the keypad', erase: 'Take the last digit away', keyboard: 'Use the phone’s keyboard', mark: 'Decimal point', unit: 'Unit', next: 'next', done: 'Done' },
+  levels, placeKinds, chemistries, finishes,
+  levelNotes: { purge: 'gun and hose blown through', blowdown: 'booth, gun and pump blown down too', full: 'every surface; hoses and pump apart; hopper, sieve, recovery', strip: 'filters or cartridges out as well' } as Table,
+  modes: { waste: 'Spray to waste', collect: 'Collect reclaim', loop: 'Closed loop' },
+  modeNotes: { waste: 'overspray is scrap', collect: 'overspray goes into a bin and is weighed', loop: 'overspray returns straight to the hopper' } as Table,
+  roles: { coater: 'Coater', clerk: 'Powder room', manager: 'Manager' },
+  unitSystems: { metric: 'kg · µm · m²', us: 'lb · mil · ft²' },
+  languages: { en: 'English', es: 'Español' },
+  checks: { gun: 'Gun', hoses: 'Hoses', pump: 'Pump', booth: 'Booth walls and floor', hopper: 'Hopper', sieve: 'Sieve', filters: 'Filters', grounded: 'Ground checked' } as Table,
+  lotStates: { usable: 'usable', soon: 'expires soon', expired: 'expired', held: 'on hold', gone: 'used up' } as Table,
+  entryStates: { phone: 'on this phone', sent: 'sent', held: 'held', admitted: 'accepted', declined: 'declined', refused: 'refused' },
+  voided: 'voided', voidedWhy: 'Voided because', late: 'late', gone: 'left the shop', heldWhy: 'On hold because',
+  passes: (n: number) => (n === 0 ? 'virgin' : `${n} ${plural('en', n, 'pass', 'passes')}`),
+  crew: (n: number) => `${n} ${plural('en', n, 'person', 'people')}`,
+  turn: (n: number) => (n === 1 ? 'Use first' : `Use in turn ${n}`), noTurn: 'Not to be used', useFirst: 'use first', useBy: (d: string) => `use by ${d}`,
+  vessel: {
+    empty: 'empty', lot: 'Lot', passesHead: 'Passes', ratio: 'Virgin to reclaim', limit: 'Limit of reclaim', over: 'over the limit', mixed: 'two powders', unsieved: 'holds reclaim that was not sieved',
+    virgin: 'Virgin', reclaim: 'Reclaim', inside: 'What is in it', of: (c: string) => `of ${c}`, weighed: (t: string) => `weighed ${t}`,
+  },
+  noPowder: 'No powder', noFeed: 'Nothing feeds the gun yet. Start with a colour change.', beside: 'Beside the booth', recent: 'Recent entries', noEntries: 'Nothing recorded yet.',
+  lastClean: (level: string, when: string, who: string) => `Last cleaned: ${level}, ${when}, ${who}`,
+  noBooth: 'No booth yet', noBoothManager: 'Set up a booth, its hopper and a powder; then recording can begin.', noBoothOther: 'A manager sets up booths, places and powders in the office.',
+  actionNames: {
+    'change.start': 'Change colour', 'change.finish': 'Finish change', charge: 'Charge hopper', weigh: 'Weigh', recover: 'Recover', clean: 'Clean', parts: 'Parts done', film: 'Film', scrap: 'Scrap',
+    receive: 'Receive', partbox: 'Weigh box', move: 'Move', 'run.close': 'Close run',
+  } as Table,
+  tasks: {
+    'change.start': 'Change colour', 'change.finish': 'Finish the colour change', charge: 'Charge a hopper', weigh: 'Weigh', recover: 'Recovered powder', scrap: 'To scrap', move: 'Move powder', clean: 'Cleaned',
+    parts: 'Parts done', film: 'Film readings', 'run.close': 'Close the run', receive: 'Receive a lot', partbox: 'Weigh a part box', hold: 'Put on hold', release: 'Release', void: 'Void', note: 'Add a note',
+    admit: 'Accept', decline: 'Decline', 'set.powder': 'Powder', 'set.place': 'Place', 'set.booth': 'Booth', 'set.person': 'Person', 'set.shop': 'Shop',
+  } as Table,
+  taskUnder: {
+    recover: 'Overspray collected and weighed', scrap: 'It leaves the books as scrap', 'run.close': 'Weigh the feed first: the balance rests on it', void: 'The entry stays in sight and no longer counts',
+    admit: 'The entry counts from now on', decline: 'The entry stays in sight and does not count', film: 'Dry film, one reading after the other', partbox: 'What is left of a lot on a shelf',
+  } as Table,
+  taskButtons: { 'change.start': 'Start the change', 'change.finish': 'Change is done', void: 'Void it', hold: 'Put on hold', release: 'Release', admit: 'Accept it', decline: 'Decline it', 'run.close': 'Close the run' } as Table,
+  fields: {
+    booth: 'Booth', powder: 'Powder', level: 'Cleaning level', crew: 'People at work', minutes: 'Minutes', feed: 'Which vessel feeds the gun?', mode: 'What happens to the overspray?', purged: 'Purged powder', scrap: 'Scrap place',
+    checks: 'Cleaned and checked', first_part: 'First part', to: 'Into', lot: 'Lot', shelf: 'Shelf', virgin: 'How much virgin?', bin: 'From which bin?', reclaim: 'How much reclaim?', place: 'What is weighed?', mass: 'How much?',
+    gross: 'Weighed with the container', run: 'Run', sieved: 'Sieved', from: 'Out of', why: 'Why?', job: 'Job', count: 'How many parts?', area: 'Area of one part', coats: 'Coats', spots: 'Readings', batch: 'Batch on the label',
+    packs: 'Boxes', pack_mass: 'Mass of one box', made: 'Made on', use_by: 'Use by', price: 'Price per kg', text: 'Note', name: 'Name', code: 'Code', maker: 'Maker', chemistry: 'Chemistry', finish: 'Finish', sg: 'Specific gravity',
+    film_min: 'Film, least', film_target: 'Film, target', film_max: 'Film, most', reclaim_max: 'Most reclaim, %', passes_max: 'Most passes', shelf_months: 'Shelf life, months', lab: 'Colour L* a* b*', kind: 'Kind', tare: 'Empty weight',
+    capacity: 'Holds at most', exhaust: 'Exhaust air, m³/h', te: 'Transfer efficiency, %', recovery: 'Overspray recovered, %', role: 'Role', gone: 'Has left the shop', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language of the shop',
+    'receive:mass': 'Net mass of all boxes', 'receive:place': 'Onto which shelf?', 'partbox:place': 'Which shelf?', 'recover:to': 'Into which bin?', 'charge:to': 'Which vessel?', 'weigh:mass': 'What does the scale say?', 'partbox:mass': 'What does the scale say?',
+    'set.place:booth': 'Stands at booth', 'scrap:to': 'Which scrap place?', 'clean:level': 'How far was it cleaned?', 'weigh:lot': 'Which lot?',
+  } as Table,
+  hints: {
+    spots: 'Type a reading, then “next”.', lab: 'Three figures, as 83.2 -0.5 4.1. They draw the powder and decide the cleaning level.', reclaim_max: 'By the powder maker’s data sheet.', sg: 'From the data sheet, as 1.45.',
+    'recover:gross': 'The scale showed the bin with what was in it before.', 'partbox:gross': 'The container’s weight is taken off.', 'set.person:gone': 'No sign-in any more; the entries stay.', te: 'First pass, as measured; needed for closed loop.', zone: 'As Europe/Madrid or America/Chicago.',
+    'receive:mass': 'Or boxes and the mass of one.', currency: 'Three letters, as EUR or USD.',
+  } as Table,
+  tareIs: (t: string) => `${t} is taken off`,
+  diff: {
+    title: 'Difference to the books', books: 'Books', weighed: 'Weighed', difference: 'Difference',
+    meanings: { same: 'The books agree.', sprayed: 'It counts as sprayed by the run.', missing: 'It is missing and shown as such until an entry explains it.', found: 'More than the books hold: it is added and shown until explained.' } as Table,
+  },
+  charge: {
+    virgin: 'Virgin, from a lot', reclaim: 'Reclaim, from a bin', noBins: 'No bin holds reclaim of this powder.', best: 'Best blend', gives: 'gives', take: 'Use this blend', taken: 'Taken over',
+    overBy: (m: string) => `${m} too much reclaim in it`, dilute: (m: string) => `${m} virgin would bring it down.`,
+  },
+  change: {
+    next: 'Which powder comes next?', now: 'in the gun now', needTitle: 'Cleaning needed', noNeed: 'None', needed: 'needed', expect: (min: number, n: number) => `about ${min} min with ${n} ${plural('en', n, 'person', 'people')}`,
+    running: 'Colour change running', finish: 'Finish', since: (t: string) => `since ${t}`, minutesHint: 'From the start until now; correct it if need be.', firstOk: 'Good', firstNo: 'Specks or marks', below: 'below the rule',
+  },
+  balance: {
+    gross: 'Sprayed, gross', grossShort: 'out of the gun', net: 'Sprayed, net', on_parts: 'On parts', recovered: 'Recovered', scrapped: 'Scrapped', lost: 'Lost', te: 'Transfer efficiency', teShort: 'TE', use: 'Utilisation',
+  } as { gross: string; grossShort: string; net: string; on_parts: string; recovered: string; scrapped: string; lost: string; te: string; teShort: string; use: string },
+  balanceTitle: 'Where the powder went', figures: 'Figures', estimated: 'estimated',
+  run: {
+    open: 'running', closed: 'closed', since: 'since', jobs: 'Jobs', job: 'Job', count: 'Parts', area: 'Area', noJobs: 'No parts recorded yet.', lots: 'On the parts, by lot', noLots: 'Known once the feed was weighed.',
+    film: (mean: string, min: string, max: string, n: number) => `Film ${mean} (${min} to ${max}, ${n} ${plural('en', n, 'reading', 'readings')})`,
+  },
+  flow: { received: 'Received', found: 'Found', shelves: 'On shelves', vessels: 'In vessels', scrap: 'Scrap', parts: 'On parts', lost: 'Lost', open: 'In open runs', missing: 'Missing' } as Table,
+  flowTitle: 'Where all powder is', flowNote: 'Both sides agree to the milligram.', entryCount: (n: number) => `${n} ${plural('en', n, 'entry', 'entries')}`,
+  stock: { shelf: 'On shelves, usable', shelfShort: 'on shelves', total: 'Total', vessels: 'Virgin in vessels', blocked: 'Blocked', now: 'In stock', received: 'Received' },
+  stockTitle: 'Stock', noStock: 'No powder received yet.', noLots: 'No lot of this powder here.', noRuns: 'No run yet.', noChanges: 'No colour change yet.',
+  attention: 'Needs attention', allWell: 'Nothing needs attention.',
+  entry: 'Entry', entries: 'Entries', allEntries: 'All entries', aboutThis: 'About this entry', entriesBehind: 'Entries behind these figures',
+  behindWhat: { place: 'of this place', run: 'of this run', lot: 'of this lot', powder: 'of this powder', entry: 'about this entry', all: 'newest first' },
+  trace: 'Trace a lot or a job', traceUnder: 'Which lot went on which parts', traceLot: 'Which parts carry this lot', traceByLot: 'A lot', traceByJob: 'A job', traceRuns: 'Runs', traceNoRuns: 'On no parts so far.', traceOnParts: 'Of this lot, on parts',
+  addPerson: 'Add a person', invite: 'Sign-in link', inviteLink: 'Sign-in link', inviteFor: (who: string, until: string) => `For ${who}. Works once, until ${until}. Send it in a way only they read.`,
+  settings: {
+    title: 'Set up the shop', managerOnly: 'A manager changes powders, booths and the shop.', powders: 'Powders', places: 'Places', booths: 'Booths', shop: 'Shop', none: 'None yet.', addPowder: 'Add a powder', addPlace: 'Add a place', addBooth: 'Add a booth',
+  },
+  status: {
+    title: 'This phone', nobody: 'Nobody is signed in', sending: 'Sending', unsent: 'Not sent yet', oldest: (a: string) => `oldest ${a}`, server: 'Server', online: { yes: 'answers', no: 'no answer', unknown: 'not asked yet' }, lastSync: 'Last exchange', never: 'never',
+    storage: 'Storage', storages: { ok: 'works', failing: 'FAILS', none: 'none' }, sendNow: 'Try now', trying: 'Trying…', export: 'Copy unsent entries to a file', keepHint: 'Entries stay on this phone until the server has them in a checked backup.',
+    look: 'Language, units, light', theme: 'Light', themes: { auto: 'As the phone', light: 'Bright', dark: 'Dark' }, app: 'App', signOut: 'Sign out', signOutHint: 'Signing out keeps every entry on this phone.',
+  },
+  strip: {
+    sent: 'All sent', unsent: (n: number) => `${n} not sent yet`, oldest: (a: string) => `oldest ${a}`, offline: 'No network: recording goes on', offlineNothing: 'No network: recording goes on', asking: 'Looking for the server',
+    notSaved: 'NOT saved: storage fails', newerNeeded: 'Update needed to send', sessionEnded: 'Sign in again; recording goes on', update: 'New version ready: update', updateNow: 'Update now', attention: (n: number) => `${n} need attention`,
+  },
+  signIn: {
+    title: 'Sign in', byCode: 'Your link brings the code along.', enter: 'Sign in', busy: 'One moment…', or: 'or', name: 'Your name', passphrase: 'Passphrase', help: 'No passphrase? A manager can send you a sign-in link.',
+    offline: 'No network. You need it once, to sign in; after that everything works without.', kept: (n: number) => `${n} ${plural('en', n, 'entry is', 'entries are')} kept on this phone and will be sent after signing in.`,
+    needsSetUp: 'This shop is not set up yet. Open the link that the server shows in its window.',
+  },
+  setUp: { title: 'A new shop', lead: 'This is done once. Everything can be changed later in the office.', shop: 'The shop', shopName: 'Name of the shop', shopLang: 'Language of the shop', you: 'You, the manager', passHint: 'At least ten characters; a few words are good.', again: 'Passphrase once more', go: 'Set the shop up' },
+  problemShort: (code: string) => `Not done (${code})`,
+  sums: {
+    under: 'Calculations of the trade, with their sources', inputs: 'Given', result: 'Result', source: 'Source', clear: 'Clear', example: 'Example', incomplete: 'Fill in what is missing and the result stands here.', spaced: 'several, parted by spaces', addRow: 'One more', dropRow: 'One less',
+    groups: { reclaim: 'Reclaim', coating: 'Film and parts', booth: 'Booth', stock: 'Stock', gun: 'Gun' } as Table,
+    names: {} as Table, abouts: {} as Table, fields: {} as Table,
+    values: { share: 'share of reclaim', reclaim: 'no more reclaim', virgin: 'no more virgin', room: 'no more room', over: 'already over the limit' } as Table,
+  },
+  kinds: {
+    'shop.set': 'Shop set up', 'powder.set': 'Powder set up', 'booth.set': 'Booth set up', 'place.set': 'Place set up', 'person.set': 'Person set up', 'setup.set': 'Gun set-up', 'lot.received': 'Lot received', 'lot.held': 'Lot put on hold',
+    'lot.released': 'Lot released', 'powder.moved': 'Powder moved', 'powder.recovered': 'Powder recovered', 'place.weighed': 'Weighed', 'change.started': 'Colour change started', 'change.finished': 'Colour change done', 'booth.cleaned': 'Cleaned',
+    'run.opened': 'Run opened', 'parts.coated': 'Parts done', 'film.read': 'Film read', 'run.closed': 'Run closed', 'output.tested': 'Output tested', 'deposit.tested': 'Deposit tested', 'cure.read': 'Cure read', 'room.read': 'Room read',
+    'ground.checked': 'Ground checked', 'job.planned': 'Job planned', 'entry.voided': 'Entry voided', 'entry.noted': 'Note', 'entry.released': 'Held entry accepted', 'entry.declined': 'Held entry declined', 'books.closed': 'Books closed',
+  } as Table,
+  facts: {
+    name: 'Name', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language', powder: 'Powder', maker: 'Maker', code: 'Code', chemistry: 'Chemistry', finish: 'Finish', sg_milli: 'Specific gravity', lab: 'L* a* b*', 'film_um10.min': 'Film, least',
+    'film_um10.target': 'Film, target', 'film_um10.max': 'Film, most', reclaim_max_pm: 'Most reclaim', passes_max: 'Most passes', shelf_months: 'Shelf life, months', store_max_dc: 'Store at most', price: 'Price per kg', mec_mg_m3: 'Explosible from, mg/m³',
+    booth: 'Booth', exhaust_m3h: 'Exhaust air', te_pm: 'Transfer efficiency', recovery_pm: 'Recovered', place: 'Place', kind: 'Kind', tare_mg: 'Empty weight', capacity_mg: 'Holds at most', person: 'Person', role: 'Role', gone: 'Left', lot: 'Lot', batch: 'Batch',
+    mass_mg: 'Mass', packs: 'Boxes', made: 'Made on', use_by: 'Use by', why: 'Why', from: 'Out of', to: 'Into', sieved: 'Sieved', sd_mg: 'Uncertainty', level: 'Level', crew: 'People', checks: 'Checked', first_part: 'First part', minutes: 'Minutes', feed: 'Feed',
+    mode: 'Overspray', job: 'Job', count: 'Parts', area_cm2: 'Area of one part', coats: 'Coats', spots: 'Readings', text: 'Note', setup: 'Set-up', parts: 'Kind of part', charging: 'Charging', nozzle: 'Nozzle', worked: 'Worked', through: 'Up to',
+  } as Table,
+  cautions: {
+    title: 'Safety', short: 'This tool informs; it does not certify. Cautions',
+    change: ['Gun off, high voltage off, before you reach in.', 'Phone stays out of the marked booth area unless rated for it.'],
+    clean: ['Lock out and let the air clear before cleaning.', 'Respirator and gloves by the powder’s safety sheet. Check the ground after.'],
+    lead: 'hoppertally counts powder and reminds. It does not approve a booth, a process or a part. What follows is common practice, not a substitute for the rules that bind you.',
+    full: [
+      ['Phone and booth', 'Keep phones and tablets that are not rated for it out of the classified area of the booth. Record outside it.'],
+      ['Grounding', 'Parts, hooks, people, booth and equipment are grounded while powder is charged. Check it; a poor ground costs powder and can spark.'],
+      ['Dust in the air', 'Keep the powder in the air below half of its minimum explosible concentration. Never spray with the exhaust off; do not let layers gather on ledges.'],
+      ['Before cleaning', 'Switch off high voltage, spraying and conveyors and lock them out. Let the air clear. Use no compressed air where it stirs powder up towards a source of ignition.'],
+      ['Body', 'Respirator, eye and skin protection by the powder’s safety data sheet. No food or drink where powder lies.'],
+      ['Waste', 'Scrap powder goes into closed, grounded, marked drums, away from heat.'],
+      ['Who decides', 'Local codes, the authority having jurisdiction, the instructions of equipment and powder makers, and licensed practice come first.'],
+    ] as readonly (readonly [string, string])[],
+    last: 'Figures that rest on estimates say so. When a figure and your eyes disagree, stop and look.',
+  },
+};
+
+export type Words = typeof en;

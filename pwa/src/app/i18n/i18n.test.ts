@@ -1,0 +1,97 @@
+import assert from 'node:assert/strict';
+import { readFileSync, readdirSync } from 'node:fs';
+import { test } from 'node:test';
+import { checkCodes, specs } from '../task/specs';
+import { codes, groups } from './codes';
+import { en } from './en';
+import { es } from './es';
+
+const langs = ['en', 'es'] as const;
+
+test('every code says what it is and, where a person can act, what to do next, in both languages', () => {
+  for (const [group, rows] of Object.entries(groups)) {
+    for (const code of Object.keys(rows)) {
+      for (const lang of langs) {
+        const a = codes[code]?.[lang];
+        assert.ok(a !== undefined && a.says.length > 3, `${code} says nothing in ${lang}`);
+        assert.ok(a.says.length <= 70, `${code} is too long for a line in ${lang}: ${a.says.length}`);
+        if (group !== 'limits') assert.ok(a.next.length > 3 && a.next.endsWith('.'), `${code} has no next step in ${lang}`);
+      }
+      assert.notEqual(codes[code]?.en.says, codes[code]?.es.says, `${code} is not translated`);
+    }
+  }
+});
+
+test('a code stands in one group only', () => {
+  const all = Object.values(groups).flatMap((rows) => Object.keys(rows));
+  assert.equal(new Set(all).size, all.length);
+});
+
+// The core's own words: what Go may send must have words here.
+const go = (dir: string) => readdirSync(new URL(dir, root)).filter((f) => f.endsWith('.go') && !f.endsWith('_test.go')).map((f) => readFileSync(new URL(dir + f, root), 'utf8')).join('\n');
+const root = new URL('../../domain/', `file://${process.cwd()}/src/`); // tests run from pwa/
+const matches = (text: string, re: RegExp) => [...new Set([...text.matchAll(re)].map((m) => m[1] ?? ''))];
+
+test('every reason for cleaning in the core has words', () => {
+  const found = matches(go('booth/'), /Reason\w+\s+Code = "([^"]+)"/g);
+  assert.ok(found.length >= 10, 'the source was read');
+  for (const code of found) assert.ok(codes[code], code);
+});
+
+test('every form error, warning and issue in the core has words', () => {
+  const shop = go('shop/');
+  const found = [
+    ...matches(shop, /"(form\.[a-z_]+)"/g), ...matches(shop, /\.warn\("([a-z_]+)"/g), ...matches(shop, /\.issue\("([a-z_]+)"/g), ...matches(shop, /Code: "([a-z_]+)"/g), ...matches(shop, /b\.Why = "([a-z_]+)"/g),
+    ...matches(shop, /return Held, "([a-z_]+)"/g),
+  ];
+  assert.ok(found.length >= 25, `only ${found.length} found`);
+  for (const code of found) assert.ok(codes[code], code);
+});
+
+test('every limit of a blend has words', () => {
+  const found = matches(go('reclaim/'), /Limit\w+\s+Limit = "([a-z]+)"/g);
+  assert.ok(found.length >= 5);
+  for (const code of found) assert.ok(codes[`limit.${code}`], code);
+});
+
+test('every kind of entry has words and every task has a title', () => {
+  const shop = go('shop/');
+  const kinds = matches(shop, /"([a-z]+\.[a-z]+)":\s+func\(\) Body/g), tasks = matches(shop, /"([a-z.]+)": \(\*planner\)/g);
+  assert.ok(kinds.length >= 25 && tasks.length >= 20);
+  for (const w of [en, es]) {
+    for (const kind of kinds) assert.ok(w.kinds[kind], kind);
+    for (const task of tasks) assert.ok(w.tasks[task], task);
+  }
+});
+
+test('every fact the core prints has a label', () => {
+  const names = matches(readFileSync(new URL('shop/kinds.go', root), 'utf8'), /v\.\w+\("([a-z0-9_]+)", &b\.\w+/g).filter((n) => n !== 'powder' || n !== '');
+  assert.ok(names.length > 40);
+  const hidden = new Set(['run', 'change', 'entry', 'min', 'target', 'max']); // printed under another name or not at all
+  const rare = names.filter((n) => !hidden.has(n) && (en.facts[n] === undefined || es.facts[n] === undefined));
+  assert.deepEqual(rare.filter((n) => !['kv', 'ua', 'main_kpa', 'extra_kpa', 'distance_mm', 'mg_per_min', 'worked', 'day', 'temp_dc', 'rh_pm', 'ohm'].includes(n)), []);
+});
+
+test('every field of a plain form has a label, every check a word', () => {
+  for (const w of [en, es]) {
+    for (const [task, fields] of Object.entries(specs)) for (const f of fields) assert.ok(w.fields[`${task}:${f.name}`] ?? w.fields[f.name], `${task}.${f.name}`);
+    for (const c of checkCodes) assert.ok(w.checks[c], c);
+  }
+});
+
+// same walks both dictionaries: the same keys, nothing empty, tables of words included.
+function same(a: unknown, b: unknown, path: string): void {
+  assert.equal(typeof a, typeof b, path);
+  if (typeof a === 'string') { assert.ok(a !== '' && b !== '', `${path} is empty`); return; }
+  if (typeof a !== 'object' || a === null || typeof b !== 'object' || b === null) return;
+  assert.deepEqual(Object.keys(b).sort(), Object.keys(a).sort(), path);
+  const left: Readonly<Record<string, unknown>> = { ...a }, right: Readonly<Record<string, unknown>> = { ...b };
+  for (const key of Object.keys(left)) same(left[key], right[key], `${path}.${key}`);
+}
+
+test('both dictionaries have the same keys and no empty words', () => same(en, es, 'words'));
+
+test('one and many differ where the language says so', () => {
+  assert.deepEqual([0, 1, 2].map(en.passes), ['virgin', '1 pass', '2 passes']);
+  assert.deepEqual([0, 1, 2].map(es.passes), ['virgen', '1 pasada', '2 pasadas']);
+});

@@ -1,0 +1,23 @@
+// What the status strip says, the most urgent thing first. Pure.
+
+import type { Status } from '../../bridge/api';
+
+export type Strip =
+  | { kind: 'not_saved' } // storage fails: the one thing that must not be overlooked
+  | { kind: 'newer_needed' }
+  | { kind: 'session_ended'; unsent: number }
+  | { kind: 'offline'; unsent: number; ageMs: number | null }
+  | { kind: 'waiting'; unsent: number; ageMs: number | null } // online, not sent yet
+  | { kind: 'asking'; unsent: number } // nobody knows yet whether the server is there
+  | { kind: 'sent' };
+
+export function stripOf(s: Status | null, now: number): Strip {
+  if (s === null) return { kind: 'asking', unsent: 0 };
+  if (s.storage !== 'ok') return { kind: 'not_saved' };
+  if (s.newerClientNeeded) return { kind: 'newer_needed' };
+  if (s.sessionEnded) return { kind: 'session_ended', unsent: s.unsent };
+  const ageMs = s.oldestUnsentMs === null ? null : Math.max(0, now - s.oldestUnsentMs);
+  if (s.online === 'no') return { kind: 'offline', unsent: s.unsent, ageMs };
+  if (s.unsent > 0) return { kind: 'waiting', unsent: s.unsent, ageMs };
+  return s.online === 'yes' ? { kind: 'sent' } : { kind: 'asking', unsent: 0 };
+}

@@ -1,0 +1,147 @@
+// A calculation's form made from its description. Values are kept as typed, under a
+// path such as "lots.0.mass_mg"; a value becomes a number only by moving its decimal
+// mark, as text. Pure.
+
+import type { Field, Output } from '../../bridge/types.gen';
+import { shift } from '../controls/quantity';
+
+export type Typed = Readonly<Record<string, string>>;
+
+// Shown is how a stored unit is shown to people: its name and how many places its
+// decimal mark is moved. mg → kg is six places.
+export interface Shown { unit: string; places: number }
+
+const units: Readonly<Record<string, Shown>> = {
+  mg: { unit: 'kg', places: 6 }, '‰': { unit: '%', places: 1 }, 'tenths of °C': { unit: '°C', places: 1 }, '°C·10': { unit: '°C', places: 1 }, 'µm·10': { unit: 'µm', places: 1 },
+  'tenths of µm': { unit: 'µm', places: 1 }, 'hundredths per kg': { unit: '/kg', places: 2 }, hundredths: { unit: '', places: 2 }, 'thousandths of 1 g/cm³': { unit: 'g/cm³', places: 3 },
+  'mg/min': { unit: 'g/min', places: 3 }, 'mg/m³': { unit: 'g/m³', places: 3 },
+};
+
+export function shownUnit(f: { type: string; unit?: string }): Shown {
+  return units[f.unit ?? (f.type === 'mass' ? 'mg' : '')] ?? { unit: f.unit ?? '', places: 0 };
+}
+
+export const isInstant = (f: { unit?: string }): boolean => (f.unit ?? '').startsWith('ms since');
+
+export interface Fault { path: string; code: 'form.missing' | 'form.number' }
+
+// build makes the input of the calculation; faults name what cannot stand yet.
+export function build(fields: readonly Field[], typed: Typed): { input: Record<string, unknown>; faults: Fault[] } {
+  const faults: Fault[] = [];
+  return { input: object(fields, typed, '', faults), faults };
+}
+
+function object(fields: readonly Field[], typed: Typed, at: string, faults: Fault[]): Record<string, unknown> {
+  const out: Record<string, unknown> = {};
+  for (const f of fields) {
+    const v = value(f, typed, at + f.name, faults);
+    if (v !== undefined) out[f.name] = v;
+  }
+  return out;
+}
+
+function value(f: Field, typed: Typed, path: string, faults: Fault[]): unknown {
+  if (f.type === 'object') return isUntouched(typed, path) && f.optional === true ? undefined : object(f.of ?? [], typed, path + '.', faults);
+  if (f.type === 'list') return list(f, typed, path, faults);
+  const text = (typed[path] ?? '').trim();
+  if (text === '') {
+    if (f.optional !== true && f.type !== 'bool') faults.push({ path, code: 'form.missing' });
+    return undefined;
+  }
+  if (f.type === 'bool') return text === 'yes' ? true : undefined;
+  if (isInstant(f)) return Date.parse(text + 'T12:00:00Z');
+  if (f.type === 'mass' || f.type === 'int' || f.type === 'float') return number(f, text, path, faults);
+  return text;
+}
+
+function number(f: Field, text: string, path: string, faults: Fault[]): number | undefined {
+  const moved = shift(text, shownUnit(f).places, f.type !== 'float');
+  if (moved === null) { faults.push({ path, code: 'form.number' }); return undefined; }
+  return Number(moved);
+}
+
+// A list of plain values is typed in one field, parted by spaces; one of objects as rows.
+function list(f: Field, typed: Typed, path: string, faults: Fault[]): unknown {
+  const of = f.of ?? [];
+  const plain = of.length === 1 && of[0]?.name === '' ? of[0] : undefined;
+  if (plain !== undefined) {
+    const parts = (typed[path] ?? '').split(/[\s;]+/).filter((s) => s !== '');
+    if (parts.length === 0) {
+      if (f.optional !== true) faults.push({ path, code: 'form.missing' });
+      return f.optional === true ? undefined : [];
+    }
+    return parts.map((p) => (plain.type === 'int' || plain.type === 'float' || plain.type === 'mass' ? number({ ...plain, ...(f.unit === undefined ? {} : { unit: f.unit }) }, p, path, faults) : p));
+  }
+  const rows = rowsOf(typed, path);
+  if (rows === 0 && f.optional === true) return undefined;
+  return Array.from({ length: rows }, (_, i) => object(of, typed, `${path}.${i}.`, faults));
+}
+
+const isUntouched = (typed: Typed, path: string): boolean => !Object.entries(typed).some(([k, v]) => k.startsWith(path + '.') && v !== '');
+
+// rowsOf counts the rows of a list of objects.
+export function rowsOf(typed: Typed, path: string): number {
+  return Number(typed[path + '.#'] ?? '0');
+}
+
+// seed fills the form from the calculation's own example.
+export function seed(fields: readonly Field[], example: unknown): Typed {
+  const out: Record<string, string> = {};
+  put(fields, example, '', out);
+  return out;
+}
+
+function put(fields: readonly Field[], from: unknown, at: string, out: Record<string, string>): void {
+  if (typeof from !== 'object' || from === null) return;
+  const values: Readonly<Record<string, unknown>> = { ...from };
+  for (const f of fields) {
+    const v = values[f.name], path = at + f.name;
+    if (v === undefined || v === null) { if (f.type === 'list' && !isPlain(f)) out[path + '.#'] = '0'; continue; }
+    if (f.type === 'object') put(f.of ?? [], v, path + '.', out);
+    else if (f.type === 'list' && Array.isArray(v)) {
+      if (isPlain(f)) out[path] = v.map((x: unknown) => text({ ...f, type: f.of?.[0]?.type ?? 'text' }, x)).join(' ');
+      else { out[path + '.#'] = String(v.length); v.forEach((x: unknown, i) => put(f.of ?? [], x, `${path}.${i}.`, out)); }
+    } else out[path] = text(f, v);
+  }
+}
+
+const isPlain = (f: Field): boolean => f.of?.length === 1 && f.of[0]?.name === '';
+
+function text(f: { type: string; unit?: string }, v: unknown): string {
+  if (typeof v === 'boolean') return v ? 'yes' : '';
+  if (typeof v === 'number') return isInstant(f) ? new Date(v).toISOString().slice(0, 10) : shift(plainNumber(v), -shownUnit(f).places, false) ?? String(v);
+  return String(v);
+}
+
+// plainNumber prints without an exponent.
+function plainNumber(v: number): string {
+  const s = String(v);
+  return s.includes('e') ? v.toFixed(12).replace(/\.?0+$/, '') : s;
+}
+
+// outText prints one output; masses and their like are printed by the core instead.
+export function outText(f: { type: string; unit?: string }, v: unknown): string {
+  if (v === undefined || v === null) return '';
+  if (typeof v === 'number') {
+    const s = shownUnit(f);
+    const t = isInstant(f) ? text(f, v) : shift(plainNumber(f.type === 'float' ? Number(v.toPrecision(6)) : v), -s.places, false) ?? String(v);
+    return s.unit === '' ? t : `${t} ${s.unit}`;
+  }
+  return String(v);
+}
+
+// range says in words what a field takes, in the unit it is shown in.
+export function range(f: Field): string {
+  if (f.type !== 'int' && f.type !== 'float' && f.type !== 'mass' || isInstant(f)) return '';
+  const s = shownUnit(f);
+  const edge = (v: number | undefined) => (v === undefined || Math.abs(v) >= 1e12 ? '' : shift(plainNumber(v), -s.places, false) ?? '');
+  const lo = edge(f.min), hi = edge(f.max);
+  return lo === '' && hi === '' ? '' : hi === '' ? `≥ ${lo} ${s.unit}`.trim() : `${lo}–${hi} ${s.unit}`.trim();
+}
+
+// title makes words of a field's name: "holds_mg" is "holds".
+export function title(name: string): string {
+  return name.replace(/_(mg|pm|dc|um10|cm2|ms|milli|kpa|mm|m3h|um|c)$/, '').replaceAll('_', ' ');
+}
+
+export type { Field, Output };

@@ -1,0 +1,127 @@
+// The frame of every form: fields, what it would do, one main button at the bottom,
+// and the warnings with their reason before a warned record.
+
+import type { ComponentChildren } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import { Page, ProblemBox } from '../controls/page';
+import { advise, words } from '../i18n/i18n';
+import { Icon } from '../icon/icon';
+import { target } from '../controls/keypad';
+import type { Route } from '../route/route';
+import { back, replace, say } from '../store/store';
+import { BeforeAfter } from '../vessel/vessel';
+import { isFresh } from './task';
+import type { Handle } from './use-task';
+
+export interface TaskScreenProps {
+  h: Handle;
+  title: string;
+  under?: ComponentChildren;
+  up: Route;
+  shown: readonly string[]; // fields that show their own faults
+  label?: string; // of the main button
+  preview?: ComponentChildren;
+  children: ComponentChildren;
+  next?: Route; // where to go once saved; else back
+}
+
+export function TaskScreen(p: TaskScreenProps) {
+  const w = words();
+  const { h } = p;
+  const s = h.state;
+  const body = useRef<HTMLDivElement>(null);
+
+  useEffect(() => {
+    if (s.phase.kind !== 'saved') return;
+    say(w.savedHere);
+    if (p.next !== undefined) replace(p.next);
+    else back(p.up);
+  }, [s.phase.kind]);
+
+  // After a vain try the first field that is wrong comes into sight and gets the focus.
+  useEffect(() => {
+    if (!s.isTried || s.plan === null || s.plan.ok) return;
+    const wrong = body.current?.querySelector('.has-fault');
+    wrong?.scrollIntoView({ block: 'center' });
+    wrong?.querySelector<HTMLElement>('input,select,textarea,button')?.focus();
+  }, [s.isTried]);
+
+  const shown = new Set(p.shown);
+  const elsewhere = s.isTried && s.plan !== null ? s.plan.errors.filter((e) => !shown.has(e.field)) : [];
+  const warnings = s.plan !== null && s.plan.ok ? s.plan.warnings : [];
+  const isSaving = s.phase.kind === 'saving' || s.phase.kind === 'saved';
+  return (
+    <Page title={p.title} under={p.under} up={p.up}>
+      <form class={p.preview === undefined ? 'task' : 'task has-preview'} onSubmit={(e) => { e.preventDefault(); h.save(); }} noValidate>
+        <div class="task-fields" ref={body}>
+          {h.isRestored && s.phase.kind === 'filling' && (
+            <p class="restored"><Icon name="note" size={20} /><span>{w.restored}</span><button type="button" class="quiet" onClick={h.startAfresh}>{w.startAfresh}</button></p>
+          )}
+          {p.children}
+        </div>
+        {p.preview !== undefined && <div class="task-preview" aria-live="polite">{p.preview}</div>}
+        <div class={target.value === null ? 'task-foot' : 'task-foot is-under'}>
+          {warnings.length > 0 && s.phase.kind !== 'asking' && (
+            <p class="foot-note is-warn"><Icon name="warn" size={20} /><span>{advise(warnings[0]?.code ?? '').says}{warnings.length > 1 ? ` ${w.andMore(warnings.length - 1)}` : ''}</span></p>
+          )}
+          {elsewhere.map((e) => { const a = advise(e.code); return <p class="foot-note is-bad" role="alert" key={e.field + e.code}><Icon name="warn" size={20} /><span><b>{a.says}.</b> {a.next}{e.field !== '' && ` (${w.fields[e.field] ?? e.field})`}</span></p>; })}
+          {s.phase.kind === 'failed' && <ProblemBox problem={s.phase.problem} />}
+          <button type="submit" class="main" disabled={isSaving}>
+            <Icon name={warnings.length > 0 ? 'warn' : 'phone'} />
+            <span>{isSaving ? w.saving : p.label ?? w.save}</span>
+          </button>
+        </div>
+        {s.phase.kind === 'asking' && <Warned h={h} />}
+      </form>
+    </Page>
+  );
+}
+
+// Warned lists what speaks against it and asks for a reason. It never blocks.
+function Warned({ h }: { h: Handle }) {
+  const w = words();
+  const box = useRef<HTMLDialogElement>(null);
+  useEffect(() => {
+    const d = box.current;
+    d?.showModal();
+    return () => d?.close();
+  }, []);
+  const why = h.state.why;
+  return (
+    <dialog class="sheet" ref={box} aria-labelledby="warned-title" onCancel={(e) => { e.preventDefault(); h.back(); }}>
+      <h2 id="warned-title"><Icon name="warn" />{w.warnedTitle}</h2>
+      <ul class="warn-list">
+        {(h.state.plan?.warnings ?? []).map((x) => {
+          const a = advise(x.code);
+          return <li key={x.code}><b>{a.says}</b>{x.detail !== undefined && x.detail !== '' && <em> {x.detail}</em>}<p>{a.next}</p></li>;
+        })}
+      </ul>
+      <ReasonPicker value={why} onValue={h.setWhy} label={w.whyAsk} />
+      <div class="sheet-foot">
+        <button type="button" class="plain" onClick={h.back}>{w.goBack}</button>
+        <button type="button" class="main" disabled={why.trim() === ''} onClick={h.saveAnyway}><span>{w.saveAnyway}</span></button>
+      </div>
+    </dialog>
+  );
+}
+
+// ReasonPicker offers the common reasons at a tap and room for any other.
+export function ReasonPicker({ value, onValue, label, reasons }: { value: string; onValue: (v: string) => void; label: string; reasons?: readonly string[] }) {
+  const w = words();
+  return (
+    <fieldset class="field">
+      <legend>{label}</legend>
+      <div class="chips">
+        {(reasons ?? w.whys).map((r) => <button type="button" key={r} class="chip" aria-pressed={value === r} onClick={() => onValue(value === r ? '' : r)}>{r}</button>)}
+      </div>
+      <textarea rows={2} aria-label={w.whyOwn} placeholder={w.whyOwn} value={value} onInput={(e) => onValue(e.currentTarget.value)} />
+    </fieldset>
+  );
+}
+
+// Places shows every place the plan touches, before and after.
+export function Places({ h, feed }: { h: Handle; feed?: string | undefined }) {
+  const plan = h.state.plan;
+  if (plan === null || !plan.ok || !isFresh(h.state) && plan.after.length === 0) return null;
+  return <>{plan.after.map((after) => <BeforeAfter key={after.place} before={plan.before.find((b) => b.place === after.place)} after={after} isFeed={after.place === feed} />)}</>;
+}

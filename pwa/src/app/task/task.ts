@@ -1,0 +1,102 @@
+// A form being filled in, as a pure state machine. The core plans it on every change;
+// what the plan says is what record will do.
+
+import type { FormError, Plan, Problem } from '../../bridge/api';
+
+export type Form = Readonly<Record<string, string>>;
+
+export type Phase =
+  | { kind: 'filling' }
+  | { kind: 'asking' } // the plan has warnings: they are shown and a reason is asked for
+  | { kind: 'saving' }
+  | { kind: 'saved'; ids: readonly string[] }
+  | { kind: 'failed'; problem: Problem };
+
+export interface State {
+  form: Form;
+  serial: number; // grows with every change of the form
+  plan: Plan | null; // the latest that came
+  planned: number; // the serial it belongs to
+  touched: ReadonlySet<string>;
+  isTried: boolean; // the person asked to save once: every error shows from then on
+  why: string;
+  phase: Phase;
+}
+
+export type Event =
+  | { type: 'set'; field: string; value: string }
+  | { type: 'fill'; values: Form } // several at once, by the program: not touched
+  | { type: 'planned'; serial: number; plan: Plan }
+  | { type: 'try' } // the main button, with a plan for the present form
+  | { type: 'why'; text: string }
+  | { type: 'back' } // out of the warnings, or out of a failure
+  | { type: 'saving' }
+  | { type: 'saved'; ids: readonly string[] }
+  | { type: 'failed'; problem: Problem };
+
+export function begin(form: Form): State {
+  return { form, serial: 0, plan: null, planned: -1, touched: new Set(), isTried: false, why: '', phase: { kind: 'filling' } };
+}
+
+export function step(s: State, e: Event): State {
+  switch (e.type) {
+    case 'set':
+      if (isBusy(s)) return s;
+      return { ...s, form: put(s.form, e.field, e.value), serial: s.serial + 1, touched: new Set([...s.touched, e.field]), phase: { kind: 'filling' } };
+    case 'fill':
+      if (isBusy(s)) return s;
+      return { ...s, form: Object.entries(e.values).reduce((f, [k, v]) => put(f, k, v), s.form), serial: s.serial + 1, phase: { kind: 'filling' } };
+    case 'planned':
+      return e.serial < s.planned ? s : { ...s, plan: e.plan, planned: e.serial };
+    case 'try':
+      if (s.plan === null || !isFresh(s) || isBusy(s)) return s;
+      if (!s.plan.ok) return { ...s, isTried: true };
+      return s.plan.warnings.length > 0 ? { ...s, isTried: true, phase: { kind: 'asking' } } : { ...s, isTried: true, phase: { kind: 'saving' } };
+    case 'why':
+      return { ...s, why: e.text };
+    case 'back':
+      return s.phase.kind === 'asking' || s.phase.kind === 'failed' ? { ...s, phase: { kind: 'filling' } } : s;
+    case 'saving':
+      return s.phase.kind === 'asking' && s.why.trim() === '' ? s : { ...s, phase: { kind: 'saving' } };
+    case 'saved':
+      return { ...s, phase: { kind: 'saved', ids: e.ids } };
+    case 'failed':
+      return { ...s, phase: { kind: 'failed', problem: e.problem } };
+  }
+}
+
+// A field that is empty is not in the form: the core tells missing from empty that way.
+function put(form: Form, field: string, value: string): Form {
+  const { [field]: _, ...rest } = form;
+  return value === '' ? rest : { ...rest, [field]: value };
+}
+
+const isBusy = (s: State): boolean => s.phase.kind === 'saving' || s.phase.kind === 'saved';
+
+// isFresh tells whether the plan belongs to the form as it stands.
+export const isFresh = (s: State): boolean => s.planned === s.serial;
+
+// faultAt is what to show at a field: nothing before the person has been there.
+export function faultAt(s: State, field: string): FormError | null {
+  if (s.plan === null || !(s.isTried || s.touched.has(field))) return null;
+  const fault = s.plan.errors.find((e) => e.field === field);
+  if (fault === undefined) return null;
+  // Half a form is not wrong yet: "missing" waits for the first try to save.
+  return !s.isTried && (fault.code === 'form.missing' || fault.code === 'form.nothing') ? null : fault;
+}
+
+// faultsElsewhere are errors of fields that this screen does not show.
+export function faultsElsewhere(s: State, shown: ReadonlySet<string>): FormError[] {
+  return s.isTried && s.plan !== null ? s.plan.errors.filter((e) => !shown.has(e.field)) : [];
+}
+
+// isWorthKeeping tells whether a draft holds something the person did.
+export function isWorthKeeping(s: State): boolean {
+  return s.touched.size > 0 && s.phase.kind !== 'saved';
+}
+
+// draftKey keeps drafts of the same task for different things apart.
+export function draftKey(task: string, start: Form): string {
+  const rest = Object.entries(start).sort(([a], [b]) => (a < b ? -1 : 1)).map(([k, v]) => `${k}=${v}`).join('&');
+  return rest === '' ? task : `${task}?${rest}`;
+}

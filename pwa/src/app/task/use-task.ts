@@ -1,0 +1,103 @@
+// Ties a form to the core: plans on every change, keeps a draft, records.
+
+import { useEffect, useReducer, useRef, useState } from 'preact/hooks';
+import { problemOf, useCore } from '../store/store';
+import { begin, draftKey, faultAt, isFresh, isWorthKeeping, step, type Form, type State } from './task';
+
+export interface Handle {
+  task: string;
+  state: State;
+  isRestored: boolean; // a draft was found and filled in
+  set(field: string, value: string): void;
+  fill(values: Form): void;
+  value(field: string): string;
+  fault(field: string): { code: string; got?: string; want?: string } | null;
+  save(): void; // the main button
+  saveAnyway(): void; // past the warnings, with a reason
+  setWhy(text: string): void;
+  back(): void;
+  startAfresh(): void;
+}
+
+const planDelayMs = 80; // typing does not plan every key
+const draftDelayMs = 250;
+
+// useTask begins with start (where the form was opened from) and fills (what stands in
+// the books); a draft may take the place of fills, never of start.
+export function useTask(task: string, start: Form, fills: Form = {}): Handle {
+  const core = useCore();
+  const [state, send] = useReducer(step, { ...fills, ...start }, begin);
+  const now = useRef(state);
+  now.current = state;
+  const key = draftKey(task, start);
+  const [isRestored, setRestored] = useState(false);
+  const wantsSave = useRef(false);
+
+  useEffect(() => {
+    let isGone = false;
+    core.draft(key).then((kept) => {
+      if (isGone || kept === null || now.current.touched.size > 0) return;
+      const own = Object.fromEntries(Object.entries(kept).filter(([k]) => !(k in start)));
+      if (Object.keys(own).length === 0) return;
+      send({ type: 'fill', values: own });
+      setRestored(true);
+    }, () => undefined); // a lost draft is a lost convenience, not a failure of the form
+    return () => { isGone = true; };
+  }, [key]);
+
+  useEffect(() => {
+    let isGone = false;
+    const serial = state.serial;
+    const timer = setTimeout(() => {
+      core.plan(task, state.form).then(
+        (plan) => { if (!isGone) send({ type: 'planned', serial, plan }); },
+        (e: unknown) => { if (!isGone && wantsSave.current) { wantsSave.current = false; send({ type: 'failed', problem: problemOf(e) }); } },
+      );
+    }, serial === 0 ? 0 : planDelayMs);
+    return () => { isGone = true; clearTimeout(timer); };
+  }, [task, state.serial]);
+
+  // A press of the button while the plan is still on its way counts once it is here.
+  useEffect(() => {
+    if (!wantsSave.current || !isFresh(state)) return;
+    wantsSave.current = false;
+    send({ type: 'try' });
+  }, [state.planned]);
+
+  useEffect(() => {
+    if (!isWorthKeeping(state)) return undefined;
+    const keep = () => void core.saveDraft(key, now.current.form).catch(() => undefined);
+    const timer = setTimeout(keep, draftDelayMs);
+    window.addEventListener('pagehide', keep);
+    return () => { clearTimeout(timer); window.removeEventListener('pagehide', keep); };
+  }, [state.serial]);
+
+  // Leaving within the delay must not lose the last keys.
+  useEffect(() => () => { if (isWorthKeeping(now.current)) void core.saveDraft(key, now.current.form).catch(() => undefined); }, []);
+
+  useEffect(() => {
+    if (state.phase.kind !== 'saving') return;
+    core.record(task, state.form, state.why.trim()).then(
+      (done) => { void core.saveDraft(key, {}).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
+      (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),
+    );
+  }, [state.phase.kind]);
+
+  return {
+    task, state, isRestored,
+    set: (field, value) => send({ type: 'set', field, value }),
+    fill: (values) => send({ type: 'fill', values }),
+    value: (field) => state.form[field] ?? '',
+    fault: (field) => faultAt(state, field),
+    save: () => { if (isFresh(state)) send({ type: 'try' }); else wantsSave.current = true; },
+    saveAnyway: () => send({ type: 'saving' }),
+    setWhy: (text) => send({ type: 'why', text }),
+    back: () => send({ type: 'back' }),
+    startAfresh: () => {
+      void core.saveDraft(key, {}).catch(() => undefined);
+      setRestored(false);
+      const blank = Object.fromEntries(Object.keys(state.form).map((k) => [k, '']));
+      send({ type: 'fill', values: { ...blank, ...fills, ...start } });
+    },
+  };
+}

@@ -32,6 +32,9 @@ func (p *Phone) follow(pulled *replica.StorePulled) {
 			p.nextAt.After = to
 		}
 	}
+	if p.have == (replica.Cursor{}) && pulled.From.After == 0 { // a new phone: the first page says which log it is
+		p.have.Epoch = pulled.From.Epoch
+	}
 	if p.have == pulled.From {
 		_ = p.Append(pulled.To.Epoch, pulled.Page.Bytes) // a page the replica has read is JSON
 	}

@@ -9,7 +9,7 @@ import { EntryRows } from '../entry/entry-row';
 import { ago, moment, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href, type Route } from '../route/route';
-import { role, useView } from '../store/store';
+import { role, status, useView } from '../store/store';
 import { VesselPanel, VesselTile } from '../vessel/vessel';
 import { actionsFor, type Action } from './actions';
 
@@ -23,6 +23,9 @@ export function Booth({ booth }: { booth: string }) {
 
 function NoBooth() {
   const w = words();
+  if (status.value?.lastSyncMs == null) {
+    return <Page title={w.sections.booth}><Card title={w.arriving}><p role="status">{status.value?.online === 'no' ? w.arrivingOffline : w.arrivingOnline}</p></Card></Page>;
+  }
   return (
     <Page title={w.sections.booth}>
       <Card title={w.noBooth}>

@@ -185,6 +185,10 @@ const limits = {
   'limit.reclaim': { en: ['all the reclaim there is goes in', ''], es: ['entra todo el recuperado que hay', ''] },
   'limit.virgin': { en: ['the virgin on the shelf decides', ''], es: ['decide la virgen en estantería', ''] },
   'limit.room': { en: ['the room in the vessel decides', ''], es: ['decide el espacio del recipiente', ''] },
+  'limit.fines': { en: ['the share of fines decides', ''], es: ['decide la parte de finos', ''] },
+  'limit.passes': { en: ['the mean number of passes decides', ''], es: ['decide la media de pasadas', ''] },
+  'limit.shelf': { en: ['the use-by days decide', ''], es: ['deciden las fechas de uso', ''] },
+  'limit.stock': { en: ['all there is goes in', ''], es: ['entra todo lo que hay', ''] },
   'limit.over': { en: ['already over the limit: virgin only', ''], es: ['ya supera el límite: solo virgen', ''] },
 } as const satisfies Readonly<Record<string, Row>>;
 

@@ -33,7 +33,7 @@ export const en = {
   modes: { waste: 'Spray to waste', collect: 'Collect reclaim', loop: 'Closed loop' },
   modeNotes: { waste: 'overspray is scrap', collect: 'overspray goes into a bin and is weighed', loop: 'overspray returns straight to the hopper' } as Table,
   roles: { coater: 'Coater', clerk: 'Powder room', manager: 'Manager' },
-  unitSystems: { metric: 'kg · µm · m²', us: 'lb · mil · ft²' },
+  unitSystems: { metric: 'kg, µm, m²', us: 'lb, mil, ft²' },
   languages: { en: 'English', es: 'Español' },
   checks: { gun: 'Gun', hoses: 'Hoses', pump: 'Pump', booth: 'Booth walls and floor', hopper: 'Hopper', sieve: 'Sieve', filters: 'Filters', grounded: 'Ground checked' } as Table,
   lotStates: { usable: 'usable', soon: 'expires soon', expired: 'expired', held: 'on hold', gone: 'used up' } as Table,
@@ -46,8 +46,9 @@ export const en = {
     empty: 'empty', lot: 'Lot', passesHead: 'Passes', ratio: 'Virgin to reclaim', limit: 'Limit of reclaim', over: 'over the limit', mixed: 'two powders', unsieved: 'holds reclaim that was not sieved',
     virgin: 'Virgin', reclaim: 'Reclaim', inside: 'What is in it', of: (c: string) => `of ${c}`, weighed: (t: string) => `weighed ${t}`,
   },
-  noPowder: 'No powder', noFeed: 'Nothing feeds the gun yet. Start with a colour change.', beside: 'Beside the booth', recent: 'Recent entries', noEntries: 'Nothing recorded yet.',
+  noPowder: 'No powder', several: 'Several powders', noFeed: 'Nothing feeds the gun yet. Start with a colour change.', beside: 'Beside the booth', recent: 'Recent entries', noEntries: 'Nothing recorded yet.',
   lastClean: (level: string, when: string, who: string) => `Last cleaned: ${level}, ${when}, ${who}`,
+  arriving: 'The books are on their way', arrivingOnline: 'This phone is fetching them from the server; it takes a moment.', arrivingOffline: 'This phone has no books yet and no network to fetch them.',
   noBooth: 'No booth yet', noBoothManager: 'Set up a booth, its hopper and a powder; then recording can begin.', noBoothOther: 'A manager sets up booths, places and powders in the office.',
   actionNames: {
     'change.start': 'Change colour', 'change.finish': 'Finish change', charge: 'Charge hopper', weigh: 'Weigh', recover: 'Recover', clean: 'Clean', parts: 'Parts done', film: 'Film', scrap: 'Scrap',
@@ -140,7 +141,7 @@ export const en = {
     'ground.checked': 'Ground checked', 'job.planned': 'Job planned', 'entry.voided': 'Entry voided', 'entry.noted': 'Note', 'entry.released': 'Held entry accepted', 'entry.declined': 'Held entry declined', 'books.closed': 'Books closed',
   } as Table,
   facts: {
-    name: 'Name', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language', powder: 'Powder', maker: 'Maker', code: 'Code', chemistry: 'Chemistry', finish: 'Finish', sg_milli: 'Specific gravity', lab: 'L* a* b*', 'film_um10.min': 'Film, least',
+    ok: 'In order', due: 'Due', name: 'Name', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language', powder: 'Powder', maker: 'Maker', code: 'Code', chemistry: 'Chemistry', finish: 'Finish', sg_milli: 'Specific gravity', lab: 'L* a* b*', 'film_um10.min': 'Film, least',
     'film_um10.target': 'Film, target', 'film_um10.max': 'Film, most', reclaim_max_pm: 'Most reclaim', passes_max: 'Most passes', shelf_months: 'Shelf life, months', store_max_dc: 'Store at most', price: 'Price per kg', mec_mg_m3: 'Explosible from, mg/m³',
     booth: 'Booth', exhaust_m3h: 'Exhaust air', te_pm: 'Transfer efficiency', recovery_pm: 'Recovered', place: 'Place', kind: 'Kind', tare_mg: 'Empty weight', capacity_mg: 'Holds at most', person: 'Person', role: 'Role', gone: 'Left', lot: 'Lot', batch: 'Batch',
     mass_mg: 'Mass', packs: 'Boxes', made: 'Made on', use_by: 'Use by', why: 'Why', from: 'Out of', to: 'Into', sieved: 'Sieved', sd_mg: 'Uncertainty', level: 'Level', crew: 'People', checks: 'Checked', first_part: 'First part', minutes: 'Minutes', feed: 'Feed',

@@ -30,7 +30,7 @@ export const es: Words = {
   modes: { waste: 'A desecho', collect: 'Recoger recuperado', loop: 'Circuito cerrado' },
   modeNotes: { waste: 'lo que no queda en pieza se desecha', collect: 'va a un depósito y se pesa', loop: 'vuelve directo a la tolva' },
   roles: { coater: 'Pintor', clerk: 'Almacén', manager: 'Encargado' },
-  unitSystems: { metric: 'kg · µm · m²', us: 'lb · mil · ft²' },
+  unitSystems: { metric: 'kg, µm, m²', us: 'lb, mil, ft²' },
   languages: { en: 'English', es: 'Español' },
   checks: { gun: 'Pistola', hoses: 'Mangueras', pump: 'Bomba', booth: 'Paredes y suelo', hopper: 'Tolva', sieve: 'Tamiz', filters: 'Filtros', grounded: 'Tierra comprobada' },
   lotStates: { usable: 'utilizable', soon: 'vence pronto', expired: 'vencido', held: 'retenido', gone: 'agotado' },
@@ -43,8 +43,9 @@ export const es: Words = {
     empty: 'vacío', lot: 'Lote', passesHead: 'Pasadas', ratio: 'Virgen a recuperado', limit: 'Límite de recuperado', over: 'sobre el límite', mixed: 'dos pinturas', unsieved: 'contiene recuperado sin tamizar',
     virgin: 'Virgen', reclaim: 'Recuperado', inside: 'Qué contiene', of: (c) => `de ${c}`, weighed: (t) => `pesado ${t}`,
   },
-  noPowder: 'Sin pintura', noFeed: 'Aún nada alimenta la pistola. Empiece con un cambio de color.', beside: 'Junto a la cabina', recent: 'Últimas anotaciones', noEntries: 'Aún no hay anotaciones.',
+  noPowder: 'Sin pintura', several: 'Varias pinturas', noFeed: 'Aún nada alimenta la pistola. Empiece con un cambio de color.', beside: 'Junto a la cabina', recent: 'Últimas anotaciones', noEntries: 'Aún no hay anotaciones.',
   lastClean: (level, when, who) => `Última limpieza: ${level}, ${when}, ${who}`,
+  arriving: 'Los libros están en camino', arrivingOnline: 'Este teléfono los pide al servidor; tarda un momento.', arrivingOffline: 'Este teléfono aún no tiene libros ni red para pedirlos.',
   noBooth: 'Aún no hay cabina', noBoothManager: 'Dé de alta una cabina, su tolva y una pintura; entonces se puede anotar.', noBoothOther: 'Un encargado da de alta cabinas, lugares y pinturas en la oficina.',
   actionNames: {
     'change.start': 'Cambiar color', 'change.finish': 'Terminar cambio', charge: 'Cargar tolva', weigh: 'Pesar', recover: 'Recuperar', clean: 'Limpiar', parts: 'Piezas', film: 'Película', scrap: 'Desechar',
@@ -135,7 +136,7 @@ export const es: Words = {
     'ground.checked': 'Tierra comprobada', 'job.planned': 'Trabajo previsto', 'entry.voided': 'Anotación anulada', 'entry.noted': 'Nota', 'entry.released': 'Anotación aceptada', 'entry.declined': 'Anotación rechazada', 'books.closed': 'Libros cerrados',
   },
   facts: {
-    name: 'Nombre', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma', powder: 'Pintura', maker: 'Fabricante', code: 'Código', chemistry: 'Química', finish: 'Acabado', sg_milli: 'Peso específico', lab: 'L* a* b*', 'film_um10.min': 'Película, mínimo',
+    ok: 'En orden', due: 'Para el', name: 'Nombre', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma', powder: 'Pintura', maker: 'Fabricante', code: 'Código', chemistry: 'Química', finish: 'Acabado', sg_milli: 'Peso específico', lab: 'L* a* b*', 'film_um10.min': 'Película, mínimo',
     'film_um10.target': 'Película, objetivo', 'film_um10.max': 'Película, máximo', reclaim_max_pm: 'Recuperado máximo', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', store_max_dc: 'Almacenar hasta', price: 'Precio por kg', mec_mg_m3: 'Explosible desde, mg/m³',
     booth: 'Cabina', exhaust_m3h: 'Aire de extracción', te_pm: 'Eficiencia de transferencia', recovery_pm: 'Recuperado', place: 'Lugar', kind: 'Tipo', tare_mg: 'Tara', capacity_mg: 'Capacidad', person: 'Persona', role: 'Función', gone: 'Ya no está', lot: 'Lote', batch: 'Lote del fabricante',
     mass_mg: 'Masa', packs: 'Cajas', made: 'Fabricado el', use_by: 'Usar antes del', why: 'Motivo', from: 'De', to: 'A', sieved: 'Tamizado', sd_mg: 'Incertidumbre', level: 'Nivel', crew: 'Personas', checks: 'Comprobado', first_part: 'Primera pieza', minutes: 'Minutos', feed: 'Alimentación',

@@ -53,6 +53,11 @@ export function moment(ms: number, now: number = Date.now(), lang: Lang = prefs.
   return same ? clock(ms, lang) : `${format(lang, { day: 'numeric', month: 'short' }).format(ms)} ${clock(ms, lang)}`;
 }
 
+// until is the end of a span: the hour alone when it ends on the day it began.
+export function until(from: number, to: number, lang: Lang = prefs.value.lang): string {
+  return day(from, lang) === day(to, lang) ? clock(to, lang) : moment(to, Date.now(), lang);
+}
+
 // dateWords prints YYYY-MM-DD, which has no zone, as that very day.
 export function dateWords(iso: string, lang: Lang = prefs.value.lang): string {
   const ms = Date.parse(iso + 'T12:00:00Z');

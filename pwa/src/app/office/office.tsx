@@ -5,12 +5,12 @@ import { AttentionRows } from '../attention/attention';
 import { Card, Empty, Figure, LinkButton, Page, RowLink, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { AllFlow } from '../flow/flow';
-import { clock, moment, percent, word, words } from '../i18n/i18n';
+import { moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { useView } from '../store/store';
 import { LotRows } from '../room/room';
-import { VesselTile } from '../vessel/vessel';
+import { LotPowders, powdersOf, VesselTile } from '../vessel/vessel';
 
 export function Office() {
   const w = words();
@@ -18,7 +18,7 @@ export function Office() {
   return (
     <Page title={w.sections.office}>
       <Shown of={view}>{(v) => (
-        <div class="office-grid">
+        <LotPowders.Provider value={powdersOf(v.stock.flatMap((s) => s.lots))}><div class="office-grid">
           <div class="office-main">
             <Card title={w.attention} to={{ at: 'attention' }} note={v.attention.length} tone={v.attention.length > 0 ? 'warn' : 'plain'}>
               {v.attention.length === 0 ? <Empty>{w.allWell}</Empty> : <AttentionRows list={v.attention} max={3} />}
@@ -41,7 +41,7 @@ export function Office() {
               <RowLink to={{ at: 'safety' }} icon="shield">{w.cautions.title}</RowLink>
             </nav>
           </div>
-        </div>
+        </div></LotPowders.Provider>
       )}</Shown>
     </Page>
   );
@@ -55,7 +55,7 @@ export function RunRows({ runs }: { runs: readonly RunView[] }) {
         <li key={r.run}>
           <a class="run" href={href({ at: 'run', id: r.run })}>
             <Swatch powder={r.powder} size={36} />
-            <span class="run-words"><b>{r.powder.name}</b><small>{r.booth.name} · {moment(r.opened_ms)}{r.closed_ms === undefined ? '' : `–${clock(r.closed_ms)}`}{r.open && <em class="stamp">{w.run.open}</em>}</small></span>
+            <span class="run-words"><b>{r.powder.name}</b><small>{r.booth.name} · {moment(r.opened_ms)}{r.closed_ms === undefined ? '' : `–${until(r.opened_ms, r.closed_ms)}`}{r.open && <em class="stamp">{w.run.open}</em>}</small></span>
             <span class="run-figures"><b>{r.balance.gross.text}</b><small>{w.balance.teShort} {r.balance.te === '' ? '–' : r.balance.te}{r.balance.estimated && r.balance.te !== '' ? ' ≈' : ''}</small></span>
           </a>
         </li>

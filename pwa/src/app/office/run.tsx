@@ -4,7 +4,7 @@ import type { RunView } from '../../bridge/api';
 import { Card, Empty, Figure, LinkButton, Page, RowLink, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { RunFlow } from '../flow/flow';
-import { advise, moment, percent, word, words } from '../i18n/i18n';
+import { advise, moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { useView } from '../store/store';
@@ -21,7 +21,7 @@ function Known({ r }: { r: RunView }) {
   const to = { at: 'entries', behind: { by: 'run', id: r.run } } as const;
   const start = { booth: r.booth.id, run: r.run };
   return (
-    <Page title={r.powder.name} under={`${r.booth.name} · ${moment(r.opened_ms)}${r.closed_ms === undefined ? '' : `–${moment(r.closed_ms)}`} · ${word(w.modes, r.mode)}`} up={{ at: 'office' }} aside={<Swatch powder={r.powder} size={48} />}>
+    <Page title={r.powder.name} under={`${r.booth.name} · ${moment(r.opened_ms)}${r.closed_ms === undefined ? '' : `–${until(r.opened_ms, r.closed_ms)}`} · ${word(w.modes, r.mode)}`} up={{ at: 'office' }} aside={<Swatch powder={r.powder} size={48} />}>
       <div class="run-grid">
         <Card title={w.balanceTitle} note={r.open ? w.run.open : w.run.closed}>
           <RunFlow balance={b} />

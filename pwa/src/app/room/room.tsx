@@ -9,7 +9,7 @@ import { dateWords, percent, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { role, useView } from '../store/store';
-import { LayerList, VesselPanel, VesselTile } from '../vessel/vessel';
+import { LayerList, LotPowders, powdersOf, VesselPanel, VesselTile } from '../vessel/vessel';
 
 export function Room() {
   const w = words();
@@ -17,7 +17,7 @@ export function Room() {
   return (
     <Page title={w.sections.room}>
       <Shown of={view}>{(v) => (
-        <div class="room-grid">
+        <LotPowders.Provider value={powdersOf(v.stock.flatMap((s) => s.lots))}><div class="room-grid">
           {v.attention.length > 0 && <div class="room-attention"><AttentionRows list={v.attention} max={2} /></div>}
           <div class="room-stock">
             {v.stock.length === 0 && <Empty>{w.noStock}</Empty>}
@@ -29,7 +29,7 @@ export function Room() {
             {v.places.some((p) => p.kind === 'scrap') && <Card title={w.scrapPlaces}><div class="tiles">{v.places.filter((p) => p.kind === 'scrap').map((p) => <VesselTile key={p.place} vessel={p} />)}</div></Card>}
             <Card title={w.recent}>{v.recent.length === 0 ? <Empty>{w.noEntries}</Empty> : <EntryRows list={v.recent} />}</Card>
           </div>
-        </div>
+        </div></LotPowders.Provider>
       )}</Shown>
       <nav class="bottom-bar" aria-label={w.actions}>
         {role.value !== 'coater' && <LinkButton kind="main" icon="receive" to={{ at: 'do', task: 'receive', with: {} }}>{w.actionNames['receive']}</LinkButton>}
@@ -76,9 +76,11 @@ export function LotRows({ lots }: { lots: readonly LotView[] }) {
 export function Lot({ id }: { id: string }) {
   const w = words();
   const view = useView('trace', { lot: id });
+  const room = useView('room', {});
   return (
     <Shown of={view}>{(t) => {
-      const l = t.lot;
+      // The turn among the other lots is the room's knowledge, not the trace's.
+      const l = (room.kind === 'here' ? room.value.stock.flatMap((s) => s.lots).find((x) => x.lot === id) : undefined) ?? t.lot;
       if (l === undefined) return <Page title={w.vessel.lot} up={{ at: 'room' }}><Empty>{w.noLots}</Empty></Page>;
       const isHeld = l.state === 'held';
       const may = role.value !== 'coater';
@@ -113,12 +115,13 @@ export function Lot({ id }: { id: string }) {
 export function Place({ id }: { id: string }) {
   const w = words();
   const view = useView('place', { place: id });
+  const lists = useView('lists', {});
   return (
     <Shown of={view}>{(v) => (
       <Page title={v.name} under={word(w.placeKinds, v.kind)} up={{ at: 'room' }} aside={v.powder === undefined ? undefined : <Swatch powder={v.powder} size={44} />}>
         <div class="place-grid">
           <Card>
-            <VesselPanel vessel={v} title={v.powder?.name ?? w.noPowder} />
+            <LotPowders.Provider value={powdersOf(lists.kind === 'here' ? lists.value.lots : [])}><VesselPanel vessel={v} title={v.powder?.name ?? (v.layers.length === 0 ? w.noPowder : w.several)} /></LotPowders.Provider>
             {v.unsieved === true && <p class="stamp is-warn"><Icon name="warn" size={18} />{w.vessel.unsieved}</p>}
             <div class="figures">
               <Figure name={w.vessel.virgin} text={v.virgin.text} to={{ at: 'entries', behind: { by: 'place', id } }} />

@@ -53,8 +53,9 @@ export function follow(core: Core): void {
   let was: Status | null = null;
   core.onChange((s) => {
     status.value = s;
-    // The server may have told who we are, or forgotten it: ask again.
-    if (was !== null && was.signedIn !== s.signedIn) void reboot(core);
+    // The server may have told who we are, or forgotten it; the books may have brought
+    // the shop's name: ask again.
+    if (was !== null && (was.signedIn !== s.signedIn || (was.rev !== s.rev && boot.value?.person != null))) void reboot(core);
     was = s;
   });
   const read = () => { route.value = parse(location.hash); };

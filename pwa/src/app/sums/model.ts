@@ -14,11 +14,15 @@ export interface Shown { unit: string; places: number }
 const units: Readonly<Record<string, Shown>> = {
   mg: { unit: 'kg', places: 6 }, '‰': { unit: '%', places: 1 }, 'tenths of °C': { unit: '°C', places: 1 }, '°C·10': { unit: '°C', places: 1 }, 'µm·10': { unit: 'µm', places: 1 },
   'tenths of µm': { unit: 'µm', places: 1 }, 'hundredths per kg': { unit: '/kg', places: 2 }, hundredths: { unit: '', places: 2 }, 'thousandths of 1 g/cm³': { unit: 'g/cm³', places: 3 },
-  'mg/min': { unit: 'g/min', places: 3 }, 'mg/m³': { unit: 'g/m³', places: 3 },
+  'mg/min': { unit: 'g/min', places: 3 }, 'mg/m³': { unit: 'g/m³', places: 3 }, 'mg on one part': { unit: 'g', places: 3 }, '‰ of the overspray': { unit: '%', places: 1 }, '1': { unit: '', places: 0 },
 };
 
 export function shownUnit(f: { type: string; unit?: string }): Shown {
-  return units[f.unit ?? (f.type === 'mass' ? 'mg' : '')] ?? { unit: f.unit ?? '', places: 0 };
+  const stored = f.unit ?? (f.type === 'mass' ? 'mg' : '');
+  const [base = ''] = stored.split(','); // behind the comma stands what 0 means
+  const money = /^hundredths (.+)$/.exec(base);
+  if (money !== null && units[base] === undefined) return { unit: money[1] ?? '', places: 2 };
+  return units[base] ?? { unit: base, places: 0 };
 }
 
 export const isInstant = (f: { unit?: string }): boolean => (f.unit ?? '').startsWith('ms since');
@@ -136,7 +140,7 @@ export function range(f: Field): string {
   const s = shownUnit(f);
   const edge = (v: number | undefined) => (v === undefined || Math.abs(v) >= 1e12 ? '' : shift(plainNumber(v), -s.places, false) ?? '');
   const lo = edge(f.min), hi = edge(f.max);
-  return lo === '' && hi === '' ? '' : hi === '' ? `≥ ${lo} ${s.unit}`.trim() : `${lo}–${hi} ${s.unit}`.trim();
+  return hi === '' && (lo === '' || lo === '0') ? '' : hi === '' ? `≥ ${lo} ${s.unit}`.trim() : `${lo}–${hi} ${s.unit}`.trim();
 }
 
 // title makes words of a field's name: "holds_mg" is "holds".

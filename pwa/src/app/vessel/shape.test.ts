@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Layer, VesselView } from '../../bridge/api';
-import { bodyOf, grainOf, outlines, picture, spread } from './shape';
+import { bodyOf, grainOf, levelAt, outlines, picture, spread } from './shape';
 
 const qty = (mg: number) => ({ mg, text: `${mg} mg` });
 const layer = (passes: number, share_pm: number): Layer => ({ lot: `l${passes}`, batch: `B${passes}`, passes, mass: qty(share_pm), share_pm });
@@ -11,9 +11,21 @@ const vessel = (more: Partial<VesselView>): VesselView => ({
 });
 const near = (a: number | null, b: number) => assert.ok(a !== null && Math.abs(a - b) < 0.5, `${a} is not near ${b}`);
 
-test('half a fill is half the height', () => {
-  const p = picture(vessel({}), true), { top, floor } = outlines.hopper;
-  near(p.level, floor - (floor - top) / 2);
+test('half a fill is half the area, in a cone as in a drum', () => {
+  near(levelAt('drum', 500), (228 + 36) / 2);
+  near(levelAt('rack', 250), 226 - (226 - 28) / 4);
+  // By hand: cone (36+132)/2·72 = 6048, cylinder 132·118 = 15576, half of both 10812; 10812−6048 = 4764 = 132·36.1 above y 150.
+  near(levelAt('hopper', 500), 150 - 36.1);
+  near(picture(vessel({}), true).level, 150 - 36.1);
+});
+
+test('empty is the floor and full is the brim, whatever the body', () => {
+  for (const body of ['hopper', 'bin', 'rack', 'drum'] as const) {
+    const w = outlines[body].widths;
+    near(levelAt(body, 0), w[0]?.[0] ?? 0);
+    near(levelAt(body, 1000), w.at(-1)?.[0] ?? 0);
+    near(levelAt(body, 2000), w.at(-1)?.[0] ?? 0);
+  }
 });
 
 test('a vessel exactly at its limit has the mark where reclaim begins', () => {

@@ -8,25 +8,26 @@ import type { Layer, VesselView } from '../../bridge/api';
 // a rack holds boxes apart, a drum takes scrap.
 export type Body = 'hopper' | 'bin' | 'rack' | 'drum';
 
-// Outline of a body in its own box of 200 × 240. The powder lies between top and
-// floor; its width at a height follows the path, so layers are clipped, not computed.
-export interface Outline { path: string; top: number; floor: number; lid: string; feet: string }
+// Outline of a body in its own box of 200 × 240. widths says how wide the inside is
+// from the floor up, straight between the points: equal masses get equal areas, so a
+// cone fills faster than the cylinder above it.
+export interface Outline { path: string; widths: readonly (readonly [y: number, width: number])[]; lid: string; feet: string }
 
 export const outlines: Readonly<Record<Body, Outline>> = {
   hopper: {
-    path: 'M34 26 H166 V150 L118 222 H82 L34 150 Z', top: 34, floor: 222,
+    path: 'M34 26 H166 V150 L118 222 H82 L34 150 Z', widths: [[222, 36], [150, 132], [32, 132]],
     lid: 'M26 26 H174 M46 26 V14 H154 V26', feet: 'M82 222 V234 H118 V222 M34 150 H14 V238 M166 150 H186 V238',
   },
   bin: {
-    path: 'M36 34 H164 L156 228 H44 Z', top: 42, floor: 228,
+    path: 'M36 34 H164 L156 228 H44 Z', widths: [[228, 112], [40, 127]],
     lid: 'M28 34 H172', feet: 'M36 62 C14 62 14 100 38 100 M164 62 C186 62 186 100 162 100',
   },
   rack: {
-    path: 'M32 22 H168 V226 H32 Z', top: 30, floor: 226,
+    path: 'M32 22 H168 V226 H32 Z', widths: [[226, 136], [28, 136]],
     lid: 'M22 12 V238 M178 12 V238', feet: 'M22 226 H178 M22 124 H32 M168 124 H178',
   },
   drum: {
-    path: 'M42 30 H158 V228 H42 Z', top: 38, floor: 228,
+    path: 'M42 30 H158 V228 H42 Z', widths: [[228, 116], [36, 116]],
     lid: 'M36 30 H164 M36 92 H164 M36 164 H164 M36 228 H164', feet: '',
   },
 };
@@ -69,15 +70,35 @@ export function grainOf(passes: number): number {
 // drawn as if it were measured, the caller breaks the outline instead.
 const unknownFill = 660;
 
+// levelAt is the y up to which a body is filled when `pm` per mille of its area is.
+export function levelAt(body: Body, pm: number): number {
+  const { widths } = outlines[body];
+  const areas = widths.slice(1).map(([y, w], i) => { const [y0, w0] = widths[i] ?? [y, w]; return ((w0 + w) / 2) * (y0 - y); });
+  let left = (areas.reduce((a, b) => a + b, 0) * Math.min(Math.max(pm, 0), 1000)) / 1000;
+  for (const [i, area] of areas.entries()) {
+    const [y0, w0] = widths[i] ?? [0, 0], [y1, w1] = widths[i + 1] ?? [0, 0];
+    if (left > area && i < areas.length - 1) { left -= area; continue; }
+    const rise = y0 - y1, grow = (w1 - w0) / rise; // width per unit of height
+    // Height h with w0·h + grow·h²/2 = left.
+    const h = Math.abs(grow) < 1e-9 ? left / w0 : (Math.sqrt(w0 * w0 + 2 * grow * left) - w0) / grow;
+    return y0 - Math.min(h, rise);
+  }
+  return widths[0]?.[0] ?? 0;
+}
+
 // picture lays the layers from the floor up, virgin first as the core orders them.
 export function picture(v: VesselView, isFeed: boolean): Picture {
   const body = bodyOf(v, isFeed);
-  const { top, floor } = outlines[body];
+  const floor = levelAt(body, 0);
   const isCapacityKnown = v.capacity !== undefined;
   const isEmpty = v.layers.length === 0;
-  const fill = isEmpty ? 0 : isCapacityKnown ? Math.min(Math.max(v.fill_pm, 30), 1000) : unknownFill;
-  const height = ((floor - top) * fill) / 1000;
-  const heights = spread(v.layers.map((l) => l.share_pm), height);
+  const fill = isEmpty ? 0 : isCapacityKnown ? Math.min(Math.max(v.fill_pm, 40), 1000) : unknownFill;
+  const level = levelAt(body, fill);
+  const total = v.layers.reduce((sum, l) => sum + l.share_pm, 0);
+  // Edges between layers by area, then moved apart where one would vanish.
+  let share = 0;
+  const edges = v.layers.map((l) => levelAt(body, (fill * (share += l.share_pm)) / Math.max(total, 1)));
+  const heights = spread(edges.map((y, i) => (edges[i - 1] ?? floor) - y), floor - level);
   const bands: Band[] = [];
   let y = floor;
   v.layers.forEach((layer, i) => {
@@ -87,11 +108,11 @@ export function picture(v: VesselView, isFeed: boolean): Picture {
   });
   const firstReclaim = bands.find((b) => b.layer.passes > 0);
   const hasVirgin = bands.some((b) => b.layer.passes === 0);
-  const canLimit = v.kind === 'vessel' && !isEmpty && v.limit_pm < 1000;
+  const canLimit = body === 'hopper' && !isEmpty && v.limit_pm < 1000; // a reclaim bin is under no limit
   return {
     body, bands, isCapacityKnown,
-    level: isEmpty ? null : floor - height,
-    limit: canLimit ? floor - (height * (1000 - v.limit_pm)) / 1000 : null,
+    level: isEmpty ? null : level,
+    limit: canLimit ? levelAt(body, (fill * (1000 - v.limit_pm)) / 1000) : null,
     split: firstReclaim && hasVirgin ? firstReclaim.y + firstReclaim.height : null,
   };
 }

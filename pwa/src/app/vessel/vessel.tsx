@@ -1,17 +1,23 @@
 // The vessel picture: a hopper or bin drawn to its fill, its layers by lot and by
 // passes, the limit of reclaim as a flag at the side.
 
-import { useId } from 'preact/hooks';
-import type { VesselView } from '../../bridge/api';
+import { createContext } from 'preact';
+import { useContext, useId } from 'preact/hooks';
+import type { LotView, VesselView } from '../../bridge/api';
+import type { PowderRef } from '../../bridge/types.gen';
 import { paintOf, Swatch } from '../colour/swatch';
 import { moment, percent, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { outlines, picture, type Band } from './shape';
 
 // Stipples for one to four passes: larger and closer dots with every pass.
-const grains = [
+const grains: readonly { step: number; r: number }[] = [
   { step: 0, r: 0 }, { step: 13, r: 1.5 }, { step: 10, r: 1.9 }, { step: 8, r: 2.2 }, { step: 6, r: 2.3 },
-] as const;
+];
+
+// Which powder a lot is of: a shelf and a scrap drum hold several, and each keeps its colour.
+export const LotPowders = createContext<ReadonlyMap<string, PowderRef>>(new Map());
+export const powdersOf = (lots: readonly LotView[]): ReadonlyMap<string, PowderRef> => new Map(lots.map((l) => [l.lot, l.powder]));
 
 interface DrawProps { vessel: VesselView; isFeed?: boolean; isSmall?: boolean }
 
@@ -21,19 +27,20 @@ export function VesselDrawing({ vessel, isFeed = false, isSmall = false }: DrawP
   const w = words();
   const p = picture(vessel, isFeed);
   const o = outlines[p.body];
+  const known = useContext(LotPowders);
   const paint = paintOf(vessel.powder);
-  const fillOf = (b: Band) => (b.grain === 0 ? paint.fill : `url(#${id}g${b.grain})`);
+  const paintFor = (b: Band) => (vessel.powder === undefined ? paintOf(known.get(b.layer.lot)) : paint);
   const flag = p.limit;
   return (
     <svg class={isSmall ? 'vessel is-small' : 'vessel'} viewBox={isSmall ? '0 0 200 244' : '0 0 262 244'} role="img" aria-label={label(vessel)}>
       <defs>
         <clipPath id={`${id}c`}><path d={o.path} /></clipPath>
-        {[1, 2, 3, 4].map((g) => {
-          const { step, r } = grains[g as 1 | 2 | 3 | 4];
-          return (
-            <pattern key={g} id={`${id}g${g}`} width={step} height={step} patternUnits="userSpaceOnUse" patternTransform="rotate(20)">
-              <rect width={step} height={step} fill={paint.fill} />
-              <circle cx={step / 2} cy={step / 2} r={r} fill={paint.ink} />
+        {p.bands.map((b, i) => {
+          const { step, r } = grains[b.grain] ?? { step: 6, r: 2.3 };
+          return b.grain === 0 ? null : (
+            <pattern key={i} id={`${id}g${i}`} width={step} height={step} patternUnits="userSpaceOnUse" patternTransform="rotate(20)">
+              <rect width={step} height={step} fill={paintFor(b).fill} />
+              <circle cx={step / 2} cy={step / 2} r={r} fill={paintFor(b).ink} />
             </pattern>
           );
         })}
@@ -43,16 +50,17 @@ export function VesselDrawing({ vessel, isFeed = false, isSmall = false }: DrawP
       </defs>
       <path class="vessel-inside" d={o.path} />
       <g clip-path={`url(#${id}c)`}>
-        {p.bands.map((b) => (
+        {p.bands.map((b, i) => (
           <g key={`${b.layer.lot}-${b.layer.passes}`}>
-            <rect x="0" y={b.y} width="200" height={b.height + 0.5} fill={fillOf(b)} />
+            <rect x="0" y={b.y} width="200" height={b.height + 0.5} fill={b.grain === 0 ? paintFor(b).fill : `url(#${id}g${i})`} />
             {(b.layer.held === true || b.layer.expired === true) && <rect x="0" y={b.y} width="12" height={b.height} fill={`url(#${id}x)`} />}
-            <path class="vessel-seam" d={`M0 ${b.y} H200`} stroke={paint.ink} />
+            <path class="vessel-seam" d={`M0 ${b.y} H200`} stroke={paintFor(b).ink} />
           </g>
         ))}
         {vessel.mixed === true && <rect x="0" y={p.level ?? 0} width="200" height="9" fill={`url(#${id}x)`} />}
       </g>
       {p.split !== null && <path class="vessel-split" d={`M30 ${p.split} H170`} stroke={paint.ink} clip-path={`url(#${id}c)`} />}
+      {p.level !== null && <path class="vessel-surface" d={`M0 ${p.level} H200`} clip-path={`url(#${id}c)`} />}
       <path class={p.isCapacityKnown || p.level === null ? 'vessel-wall' : 'vessel-wall is-open'} d={o.path} />
       <path class="vessel-fittings" d={`${o.lid} ${o.feet}`} />
       {!isSmall && p.bands.filter((b) => b.isLabelled).map((b) => (

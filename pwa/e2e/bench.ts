@@ -4,17 +4,31 @@ import type { Status } from '../src/bridge/api';
 import { connect } from '../src/bridge/connect';
 import { lookForUpdate, registerShell, type Update } from '../src/bridge/shell';
 
+const started = performance.now();
+
+// Keeps every worker that is made, so that a test can kill one.
+const workers: Worker[] = [];
+const Real = window.Worker;
+window.Worker = class extends Real {
+  constructor(address: string | URL, options?: WorkerOptions) {
+    super(address, options);
+    workers.push(this);
+  }
+};
+
 const core = connect();
-const bench = { core, version: __VERSION__, status: null as Status | null, statuses: 0, lookForUpdate, isShell: registerShell(offer), readyMs: 0 };
+const bench = {
+  core, version: __VERSION__, status: null as Status | null, lookForUpdate, isShell: registerShell(offer), readyMs: 0, workers,
+  killWorker: () => workers.at(-1)?.terminate(),
+};
 (window as unknown as { bench: typeof bench }).bench = bench;
-core.onChange((s) => { bench.status = s; bench.statuses++; });
+core.onChange((s) => { bench.status = s; });
 
 const app = document.getElementById('app');
-function show(text: string): HTMLElement {
+function show(text: string): void {
   const p = document.createElement('p');
   p.textContent = text;
   app?.append(p);
-  return p;
 }
 show('version ' + __VERSION__);
 
@@ -25,8 +39,7 @@ function offer(update: Update): void {
   app?.append(button);
 }
 
-const started = performance.now();
 core.boot().then(() => core.view('booth', {})).then((v) => {
   bench.readyMs = performance.now() - started;
-  show(`ready ${v.booths.length} booths`);
-}, (p: { code: string; detail?: string }) => show(`problem ${p.code} ${p.detail ?? ''}`));
+  show(`ready: ${v.booths.length} booths`);
+}, (p: { code: string; detail?: string }) => show(`problem: ${p.code} ${p.detail ?? ''}`));

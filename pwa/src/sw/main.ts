@@ -28,6 +28,11 @@ async function fill(): Promise<void> {
   }));
 }
 
+// isServers tells which addresses are the server's own, never the shell's.
+function isServers(path: string): boolean {
+  return path.startsWith('/api/') || path.startsWith('/trust') || ['/sw.js', '/healthz', '/readyz', '/metrics'].includes(path);
+}
+
 self.addEventListener('install', (e) => e.waitUntil(fill()));
 
 self.addEventListener('activate', (e) => e.waitUntil((async () => {
@@ -41,7 +46,7 @@ self.addEventListener('message', (e) => {
 self.addEventListener('fetch', (e) => {
   const address = new URL(e.request.url);
   if (e.request.method !== 'GET' || address.origin !== self.location.origin) return;
-  if (address.pathname.startsWith('/api/') || address.pathname === '/sw.js') return;
+  if (isServers(address.pathname)) return;
   const key = keys.get(address.pathname) ?? (e.request.mode === 'navigate' ? keys.get('/index.html') : undefined);
   if (key === undefined) return;
   e.respondWith((async () => (await (await caches.open(cacheName)).match(key)) ?? fetch(e.request))());

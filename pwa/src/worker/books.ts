@@ -92,7 +92,7 @@ export class Books {
       wallMs: () => p.clock().wall_ms,
       changed: () => this.#publish(),
       stored: () => p.tell({ type: 'stored' }),
-      pulled: () => this.#saveSoon(),
+      pulled: () => { this.#saveSoon(); void this.#catchUp(); },
       skew: (ms) => this.#skew(ms),
       notify: (code, detail) => p.report(`${code} ${detail}`),
       broke: (e) => this.#broke(e),

@@ -1,0 +1,179 @@
+// What the browser tests share: a browser, a shop, and a door between them that can
+// misbehave. Everything stays on this machine.
+import { execFileSync, spawn } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import http from 'node:http';
+import { tmpdir } from 'node:os';
+import { extname, join, resolve } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+const pwa = fileURLToPath(new URL('..', import.meta.url));
+export const phoneSize = { width: 390, height: 844 };
+
+// findChromium gives the browser's program: CHROME, the system's, or the npm one.
+export async function findChromium() {
+  if (process.env.CHROME) return process.env.CHROME;
+  for (const path of ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome']) if (existsSync(path)) return path;
+  return (await import('@sparticuz/chromium')).default.executablePath();
+}
+
+export async function openBrowser(args = []) {
+  return chromium.launch({
+    executablePath: await findChromium(),
+    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync', ...args],
+  });
+}
+
+// The locale is needed: without it a headless browser may name none that Intl knows.
+export function openPhone(browser, more = {}) {
+  return browser.newContext({ locale: 'en-US', viewport: phoneSize, hasTouch: true, ...more });
+}
+
+// binary is the server under test: HOPPERTALLY, or bin/hoppertally built when missing.
+export function binary() {
+  const path = process.env.HOPPERTALLY ?? resolve(pwa, '../bin/hoppertally');
+  if (!existsSync(path)) execFileSync('go', ['build', '-o', path, './server'], { cwd: resolve(pwa, '..'), stdio: 'inherit' });
+  return path;
+}
+
+// openShop starts the invented shop on a folder of its own and gives its address and
+// a sign-in code for each role. stop ends it; start brings it back on the same data.
+export async function openShop() {
+  const data = mkdtempSync(join(tmpdir(), 'shop-'));
+  const shop = { url: '', port: 0, codes: {}, data };
+  let child = null;
+  shop.start = async () => {
+    child = spawn(binary(), ['demo', '--port', String(shop.port), '--data', data], { stdio: ['ignore', 'pipe', 'pipe'] });
+    let text = '';
+    await new Promise((ok, no) => {
+      const more = (chunk) => {
+        text += chunk;
+        if (/manager .*#in=\S+/.test(text)) ok();
+      };
+      child.stdout.on('data', more);
+      child.stderr.on('data', more);
+      child.once('exit', (code) => no(new Error(`the shop ended with ${code}: ${text}`)));
+    });
+    shop.url = /http:\/\/[^\s/]+/.exec(text)[0];
+    shop.port = Number(new URL(shop.url).port);
+    for (const [, role, code] of text.matchAll(/^\s*(coater|clerk|manager) .*#in=(\S+)/gm)) shop.codes[role] = code;
+  };
+  shop.stop = () => new Promise((ok) => {
+    if (child === null || child.exitCode !== null) return ok();
+    child.once('exit', ok);
+    child.kill('SIGTERM');
+  });
+  shop.close = async () => { await shop.stop(); rmSync(data, { recursive: true, force: true }); };
+  await shop.start();
+  return shop;
+}
+
+const kinds = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8', '.css': 'text/css; charset=utf-8', '.wasm': 'application/wasm', '.webmanifest': 'application/manifest+json', '.svg': 'image/svg+xml', '.png': 'image/png' };
+const policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; worker-src 'self'; object-src 'none'; base-uri 'none'";
+
+// openDoor stands between phone and shop: it serves one build of the phone's program
+// and passes /api/ on. door.mode says how:
+//   pass · down (connections end) · blackhole (nothing ever answers) · portal (a login
+//   page for everything) · redirect · empty · stranger (another server's answer) ·
+//   deaf (the shop gets the request, the phone no answer)
+export async function openDoor(shop, dist) {
+  const door = { mode: 'pass', dist, requests: [], broken: null };
+  const open = new Set();
+  const server = http.createServer((req, res) => {
+    door.requests.push(`${req.method} ${req.url}`);
+    if (door.mode === 'blackhole') return;
+    if (door.mode === 'portal') return res.writeHead(200, { 'Content-Type': 'text/html' }).end('<html><h1>Welcome to the guest network</h1></html>');
+    if (door.mode === 'redirect') return res.writeHead(302, { Location: 'http://localhost:1/login' }).end();
+    if (door.mode === 'empty') return res.writeHead(200).end();
+    if (door.mode === 'stranger') return res.writeHead(200, { 'Content-Type': 'application/json', 'X-Hoppertally': 'srv-of-another-shop' }).end('{"server_id":"x","epoch":"x","head":9,"now_ms":1}');
+    if (req.url.startsWith('/api/')) return pass(req, res);
+    const path = new URL(req.url, 'http://x').pathname, name = extname(path) === '' ? '/index.html' : path;
+    const file = join(door.dist, name);
+    if (!existsSync(file)) return res.writeHead(404).end();
+    let body = readFileSync(file);
+    if (door.broken !== null && name.includes(door.broken)) body = Buffer.concat([body, Buffer.from('\n')]);
+    res.writeHead(200, {
+      'Content-Type': kinds[extname(name)] ?? 'application/octet-stream', 'Content-Security-Policy': policy,
+      'Cache-Control': name.startsWith('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache',
+    }).end(body);
+  });
+  function pass(req, res) {
+    const up = http.request(shop.url + req.url, { method: req.method, headers: req.headers }, (answer) => {
+      if (door.mode === 'deaf') return res.destroy();
+      res.writeHead(answer.statusCode, answer.headers);
+      res.flushHeaders();
+      answer.pipe(res);
+      answer.on('error', () => res.destroy());
+    });
+    up.on('error', () => res.destroy());
+    res.on('close', () => up.destroy());
+    req.pipe(up);
+  }
+  server.on('connection', (socket) => {
+    if (door.mode === 'down') return socket.destroy();
+    open.add(socket);
+    socket.on('close', () => open.delete(socket));
+  });
+  door.set = (mode) => {
+    door.mode = mode;
+    for (const socket of open) socket.destroy();
+  };
+  await new Promise((ok) => server.listen(0, 'localhost', ok));
+  door.url = `http://localhost:${server.address().port}`;
+  door.close = () => new Promise((ok) => { door.set('down'); server.close(ok); });
+  return door;
+}
+
+// buildBench builds the phone's program with the bench page, once for each version.
+export function buildBench(version) {
+  const out = join(pwa, 'build', 'bench-' + version);
+  execFileSync('node', ['build.mjs'], { cwd: pwa, stdio: ['ignore', 'ignore', 'inherit'], env: { ...process.env, PAGE: 'e2e/bench.ts', OUT: out, VERSION: version } });
+  return out;
+}
+
+// enter opens the bench page in a phone and waits until the books can be read.
+export async function enter(phone, door) {
+  const page = await phone.newPage();
+  await page.goto(door.url + '/');
+  await page.getByText(/^ready/).waitFor();
+  return page;
+}
+
+// signIn signs a page's phone in and waits for the shop's books.
+export async function signIn(page, code) {
+  await page.evaluate((c) => window.bench.core.signIn({ code: c }), code);
+  await until(page, () => window.bench.status?.lastSyncMs !== null && window.bench.core.view('lists', {}).then((v) => v.places.length > 0));
+}
+
+// until waits for something to come true in the page.
+export async function until(page, check, arg, timeout = 15_000) {
+  const end = Date.now() + timeout;
+  for (;;) {
+    if (await page.evaluate(check, arg).catch(() => false)) return;
+    if (Date.now() > end) throw new Error(`not true within ${timeout} ms: ${check}; status ${JSON.stringify(await page.evaluate(() => window.bench?.status).catch(String))}`);
+    await new Promise((ok) => setTimeout(ok, 50));
+  }
+}
+
+// record books a harmless entry: the weight of a vessel as the books have it.
+export function weigh(page, grams) {
+  return page.evaluate(async (g) => {
+    const lists = await window.bench.core.view('lists', {});
+    const vessel = lists.places.find((p) => p.kind === 'vessel');
+    return window.bench.core.record('weigh', { place: vessel.place, mass: `${g} g` }, 'test');
+  }, grams);
+}
+
+// outbox reads the stored rows themselves.
+export function outbox(page) {
+  return page.evaluate(() => new Promise((ok, no) => {
+    const open = indexedDB.open('hoppertally', 1);
+    open.onerror = () => no(open.error);
+    open.onsuccess = () => {
+      const all = open.result.transaction('outbox').objectStore('outbox').getAll();
+      all.onsuccess = () => { open.result.close(); ok(all.result.map((r) => ({ n: r.n, id: r.id, mark: r.mark, text: new TextDecoder().decode(r.bytes) }))); };
+      all.onerror = () => no(all.error);
+    };
+  }));
+}

@@ -41,5 +41,6 @@ function offer(update: Update): void {
 
 core.boot().then(() => core.view('booth', {})).then((v) => {
   bench.readyMs = performance.now() - started;
+  performance.mark('ready');
   show(`ready: ${v.booths.length} booths`);
 }, (p: { code: string; detail?: string }) => show(`problem: ${p.code} ${p.detail ?? ''}`));

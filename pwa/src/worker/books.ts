@@ -71,14 +71,18 @@ export class Books {
     this.#ready.catch((e: unknown) => ports.report('start failed: ' + String(e)));
   }
 
-  // start opens store and core and shows the stored state. The rest of the books
-  // follows in the background.
+  // start opens store and core. With a saved state the books are ready at once and the
+  // entries follow in the background; without one they are read first, because empty
+  // books would be a lie.
   async #start(core: Promise<void>): Promise<void> {
     const [contents] = await Promise.all([this.#p.shelf.read(this.#p.newDevice), core]);
-    this.#open(contents);
+    if (this.#open(contents)) void this.#catchUp();
+    else await this.#read();
   }
 
-  #open(c: Contents): void {
+  // open gives the store's contents to a fresh core; true when a saved state was among
+  // them.
+  #open(c: Contents): boolean {
     const p = this.#p;
     this.#device = c.device;
     this.#session = c.session;
@@ -110,7 +114,7 @@ export class Books {
     driver.step({ type: 'visible', yes: this.#isVisible });
     if (p.leader.isLeader) driver.step({ type: 'leads', yes: true });
     this.#publish();
-    void this.#catchUp();
+    return fold !== null;
   }
 
   // broke replaces a core that has panicked by a new one, opened from the store.
@@ -155,7 +159,7 @@ export class Books {
   // catchUp brings the fold to where the store is: the newest pages straight on top,
   // or everything anew in the background while the old state stays on the screen.
   #catchUp(): Promise<void> {
-    this.#catching ??= this.#read().catch((e: unknown) => {
+    this.#catching ??= this.#ready.then(() => this.#read()).catch((e: unknown) => {
       if (e instanceof CorePanic) this.#broke(e);
       else this.#p.report('reading the books failed: ' + String(e));
     }).finally(() => { this.#catching = null; });
@@ -163,7 +167,6 @@ export class Books {
   }
 
   async #read(): Promise<void> {
-    await this.#ready;
     const host = this.#p.host, status = () => host.call('status').json as CoreStatus;
     for (let s = status(); s.behind !== undefined || s.loading; s = status()) {
       const isShort = s.behind !== undefined && s.behind.epoch === s.have.epoch && s.behind.after > 0;

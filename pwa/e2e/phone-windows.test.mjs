@@ -1,0 +1,87 @@
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, outbox, signIn, until, weigh } from './lib.mjs';
+
+let shop, door, browser;
+before(async () => {
+  const dist = buildBench('v1');
+  [shop, browser] = await Promise.all([openShop(), openBrowser()]);
+  door = await openDoor(shop, dist);
+});
+after(async () => { await browser?.close(); await door?.close(); await shop?.close(); });
+
+test('two windows recording at once never share or skip a counter', async () => {
+  const phone = await openPhone(browser);
+  const one = await enter(phone, door);
+  await signIn(one, shop.codes.clerk);
+  const two = await enter(phone, door);
+  await until(two, () => window.bench.status?.signedIn);
+  const from = (await outbox(one)).length;
+  const many = (page) => page.evaluate(async () => {
+    const { core } = window.bench, vessel = (await core.view('lists', {})).places.find((p) => p.kind === 'vessel').place;
+    const ids = [];
+    for (let i = 0; i < 100; i++) ids.push(...(await core.record('weigh', { place: vessel, mass: `${1000 + i} g` }, 'test')).ids);
+    return ids;
+  });
+  const [a, b] = await Promise.all([many(one), many(two)]);
+  await until(one, () => window.bench.status?.unsent === 0, undefined, 30_000);
+  const rows = await outbox(one);
+  assert.deepEqual(rows.map((r) => r.n), rows.map((_, i) => i + 1), 'counters from 1 without a gap');
+  assert.deepEqual(new Set(rows.slice(from).map((r) => r.id)), new Set([...a, ...b]), 'every entry that was called saved, and no other');
+  assert.ok(rows.every((r) => r.mark === 'accepted'));
+  assert.equal(new Set(rows.map((r) => JSON.parse(r.text).device)).size, 1, 'one phone is one device');
+  await until(two, (id) => window.bench.core.view('entries', { entry: id }).then((l) => l.some((e) => e.id === id && e.sent)), a.at(-1));
+  await until(two, () => window.bench.status?.unsent === 0);
+  await phone.close();
+});
+
+test('when the window that syncs closes, the other takes over', async () => {
+  const phone = await openPhone(browser);
+  const one = await enter(phone, door);
+  await signIn(one, shop.codes.coater);
+  const two = await enter(phone, door);
+  await one.close();
+  await weigh(two, 555);
+  await until(two, () => window.bench.status?.unsent === 0 && window.bench.status.online === 'yes', undefined, 12_000);
+  await phone.close();
+});
+
+test('a worker that is killed in the middle of recording loses and doubles nothing', async () => {
+  const phone = await openPhone(browser);
+  const page = await enter(phone, door);
+  await signIn(page, shop.codes.manager);
+  const saved = await page.evaluate(async () => {
+    const { core } = window.bench, vessel = (await core.view('lists', {})).places.find((p) => p.kind === 'vessel').place;
+    const all = Array.from({ length: 20 }, (_, i) => core.record('weigh', { place: vessel, mass: `${2000 + i} g` }, 'test'));
+    await all[4];
+    window.bench.killWorker();
+    return (await Promise.all(all)).flatMap((r) => r.ids);
+  });
+  assert.equal(new Set(saved).size, saved.length);
+  const rows = await outbox(page);
+  assert.deepEqual(rows.map((r) => r.id).sort(), [...saved].sort(), 'stored is what was called saved, once each');
+  assert.deepEqual(rows.map((r) => r.n), rows.map((_, i) => i + 1));
+  await until(page, () => window.bench.status?.unsent === 0, undefined, 20_000);
+  await phone.close();
+});
+
+test('a phone whose storage was cleared is a new device and never counts twice', async () => {
+  const phone = await openPhone(browser);
+  let page = await enter(phone, door);
+  await shop.stop(); await shop.start();
+  await signIn(page, shop.codes.coater);
+  await weigh(page, 901);
+  await until(page, () => window.bench.status?.unsent === 0);
+  const before = JSON.parse((await outbox(page))[0].text);
+  const cdp = await phone.newCDPSession(page);
+  await page.goto('about:blank');
+  await cdp.send('Storage.clearDataForOrigin', { origin: door.url, storageTypes: 'indexeddb' });
+  await page.goto(door.url + '/');
+  await page.getByText(/^ready/).waitFor();
+  await signIn(page, shop.codes.manager);
+  await weigh(page, 902);
+  const now = JSON.parse((await outbox(page))[0].text);
+  assert.notEqual(now.device, before.device);
+  assert.equal(now.n, 1);
+  await phone.close();
+});

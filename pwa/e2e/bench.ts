@@ -43,4 +43,7 @@ core.boot().then(() => core.view('booth', {})).then((v) => {
   bench.readyMs = performance.now() - started;
   performance.mark('ready');
   show(`ready: ${v.booths.length} booths`);
+  return core.text('mass', 1);
+}).then(() => {
+  performance.mark('core'); // the core itself has answered
 }, (p: { code: string; detail?: string }) => show(`problem: ${p.code} ${p.detail ?? ''}`));

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, signIn } from './lib.mjs';
+import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, signIn, until, weigh } from './lib.mjs';
 
 let shop, door, browser;
 before(async () => {
@@ -12,14 +12,18 @@ after(async () => { await browser?.close(); await door?.close(); await shop?.clo
 
 // The budget is 0.8 s on a phone four times slower than this machine. The browser's
 // CPU throttle does not reach workers, where nearly all of the work is, so the whole
-// time from navigation to readable books is taken unthrottled and counted four times:
-// the median of nine starts must stay under 200 ms.
-test('a cold start without a server is usable within 0.8 s at a quarter of the speed', async (t) => {
+// time from navigation to books on the screen is taken unthrottled and counted four
+// times: the median of nine starts must stay under 200 ms.
+test('a cold start without a server shows the books within 0.8 s at a quarter of the speed', async (t) => {
   const phone = await openPhone(browser);
   let page = await enter(phone, door);
   await signIn(page, shop.codes.manager);
+  await weigh(page, 1000);
+  await page.evaluate(() => window.bench.core.view('booth', {}));
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
-  await new Promise((ok) => setTimeout(ok, 1500)); // the state is saved half a second after a pull
+  await until(page, () => window.bench.status.unsent === 0);
+  await new Promise((ok) => setTimeout(ok, 1500)); // the state is saved half a second after the last change
+  const before = await page.evaluate(() => window.bench.core.view('booth', {}));
   door.set('down');
   const times = [];
   for (let i = 0; i < 9; i++) {
@@ -27,10 +31,13 @@ test('a cold start without a server is usable within 0.8 s at a quarter of the s
     page = await phone.newPage();
     await page.goto(door.url + '/');
     await page.getByText(/^ready/).waitFor();
-    times.push(await page.evaluate(() => ({ ready: Math.round(performance.getEntriesByName('ready')[0].startTime), core: Math.round(window.bench.readyMs) })));
+    await page.waitForFunction(() => performance.getEntriesByName('core').length > 0);
+    times.push(await page.evaluate(() => ['ready', 'core'].map((name) => Math.round(performance.getEntriesByName(name)[0].startTime))));
+    assert.deepEqual(await page.evaluate(() => window.bench.core.view('booth', {})), before);
   }
-  const sorted = times.map((x) => x.ready).sort((a, b) => a - b);
-  t.diagnostic(`from navigation to readable books, ms: ${sorted.join(' ')}; of it after the script began: ${times.map((x) => x.core).join(' ')}`);
-  assert.ok(sorted[4] <= 200, `median ${sorted[4]} ms, four times that is over 800 ms`);
+  const median = (of) => of.toSorted((a, b) => a - b)[4];
+  const shown = median(times.map((x) => x[0])), running = median(times.map((x) => x[1]));
+  t.diagnostic(`from navigation, median of 9: books shown after ${shown} ms, core running after ${running} ms`);
+  assert.ok(shown <= 200, `${shown} ms, four times that is over 800 ms`);
   await phone.close();
 });

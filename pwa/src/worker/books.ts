@@ -32,7 +32,6 @@ export interface BooksPorts {
   tell: (message: Told) => void; // to the other windows
   show: (status: Status) => void;
   report: (what: string) => void;
-  first: Promise<void>; // the core's first start, under way since before the store was open
 }
 
 // Told is what windows of one phone tell each other.
@@ -43,6 +42,9 @@ export type Told =
   | { type: 'status'; online: Status['online']; lastSyncMs: number | null; sessionEnded: boolean; newerClientNeeded: boolean };
 
 const saveAfterMs = 500;
+const viewsMax = 12; // answers kept for the next start
+// Tasks that name an earlier entry; a saved state knows only what entries have made.
+const aboutEntries: ReadonlySet<string> = new Set(['void', 'note', 'admit', 'decline']);
 const setUpAskMs = 4_000;
 const signInMs = 15_000;
 const panicsMax = 3; // within panicWindowMs; then calls fail instead of restarting
@@ -64,31 +66,49 @@ export class Books {
   #saving: ReturnType<typeof setTimeout> | undefined;
   #savedRev = -1;
   #skewMs = 0;
+  #known: Promise<void>; // the store has been read: who is here, and what was shown last
+  #early: Record<string, string> | null = null; // answers from the last time, until the core is up
+  readonly #asked = new Map<string, { name: string; params: object }>();
 
   constructor(ports: BooksPorts) {
     this.#p = ports;
-    this.#ready = this.#start(ports.first);
+    const known = this.#p.shelf.read(this.#p.newDevice);
+    this.#known = known.then((c) => this.#know(c));
+    this.#ready = this.#known.then(() => this.#start(known));
+    this.#ready.then(() => ports.shelf.probe()).catch(() => { this.#isFailing = true; this.#publish(); });
     this.#ready.catch((e: unknown) => ports.report('start failed: ' + String(e)));
   }
 
   // start opens store and core. With a saved state the books are ready at once and the
   // entries follow in the background; without one they are read first, because empty
   // books would be a lie.
-  async #start(core: Promise<void>): Promise<void> {
-    const [contents] = await Promise.all([this.#p.shelf.read(this.#p.newDevice), core]);
-    if (this.#open(contents)) void this.#catchUp();
+  async #start(contents: Promise<Contents>): Promise<void> {
+    const [c] = await Promise.all([contents, this.#p.host.start()]);
+    if (this.#open(c)) void this.#catchUp();
     else await this.#read();
+  }
+
+  // know takes what needs no core from the contents. The answers of the last time are
+  // good only if nothing has happened since, and for the same eyes.
+  #know(c: Contents): void {
+    this.#device = c.device;
+    this.#session = c.session;
+    this.#prefs = c.prefs;
+    this.#skewMs = c.skewMs;
+    this.#p.net.server = c.session.server;
+    const f = c.fold;
+    const isFresh = f !== null && f.core === this.#p.core && f.at.n >= c.counter && f.at.cursor.epoch === c.cursor.epoch && f.at.cursor.after === c.cursor.after;
+    if (isFresh && f.who === this.#who()) this.#early = f.views;
+  }
+
+  #who(): string {
+    return JSON.stringify([this.#session.person?.id, this.#session.person?.role, this.#prefs.lang, this.#prefs.units]);
   }
 
   // open gives the store's contents to a fresh core; true when a saved state was among
   // them.
   #open(c: Contents): boolean {
     const p = this.#p;
-    this.#device = c.device;
-    this.#session = c.session;
-    this.#prefs = c.prefs;
-    this.#skewMs = c.skewMs;
-    p.net.server = c.session.server;
     const fold = c.fold !== null && c.fold.core === p.core ? c.fold : null;
     const { rows, blobs } = apart(c.own);
     const driver = new Driver({
@@ -96,7 +116,7 @@ export class Books {
       wallMs: () => p.clock().wall_ms,
       changed: () => this.#publish(),
       stored: () => p.tell({ type: 'stored' }),
-      pulled: () => { this.#saveSoon(); void this.#catchUp(); },
+      pulled: () => { this.#early = null; this.#saveSoon(); void this.#catchUp(); },
       skew: (ms) => this.#skew(ms),
       notify: (code, detail) => p.report(`${code} ${detail}`),
       broke: (e) => this.#broke(e),
@@ -134,7 +154,7 @@ export class Books {
       this.#ready.catch(() => undefined);
       return;
     }
-    this.#ready = this.#start(this.#p.host.start());
+    this.#ready = this.#start(this.#p.shelf.read(this.#p.newDevice));
     this.#ready.catch((again: unknown) => this.#p.report('restart failed: ' + String(again)));
   }
 
@@ -177,6 +197,7 @@ export class Books {
       }
       await this.#feed('load', { epoch: s.cursor.epoch, after: 0 });
       host.call('loaded', { epoch: s.cursor.epoch });
+      this.#early = null;
       this.#publish();
       this.#saveSoon();
     }
@@ -211,7 +232,15 @@ export class Books {
     if (rev === this.#savedRev) return;
     const out = this.#p.host.call('save'), bytes = out.blobs[0];
     if (out.json === null || bytes === undefined) return;
-    await this.#p.shelf.saveFold({ at: out.json as { cursor: Cursor; n: number }, core: this.#p.core, bytes });
+    const views: Record<string, string> = {};
+    for (const [key, { name, params }] of this.#asked) {
+      try {
+        views[key] = JSON.stringify(this.#p.host.call('view', { name, params }).json);
+      } catch (e) {
+        if (e instanceof CorePanic) throw e; // else it asked for a thing that is gone
+      }
+    }
+    await this.#p.shelf.saveFold({ at: out.json as { cursor: Cursor; n: number }, core: this.#p.core, bytes, who: this.#who(), views });
     this.#savedRev = rev;
     await this.#p.shelf.keepReserve(this.#p.noise);
   }
@@ -281,6 +310,7 @@ export class Books {
         await this.#ready;
         await this.#driver?.reread();
         await this.#catchUp();
+        this.#saveSoon();
         return;
       case 'session': {
         await this.#ready;
@@ -310,8 +340,11 @@ export class Books {
 
   readonly calls: Omit<Core, 'onChange' | 'syncNow' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string) => Promise<Recorded> } = {
     boot: () => this.#boot(),
-    view: async <K extends ViewName>(name: K, params: Record<string, unknown>) => (await this.#core('view', { name, params })) as Views[K],
-    plan: async (task, form) => (await this.#core('plan', { name: task, form })) as Plan,
+    view: <K extends ViewName>(name: K, params: Record<string, unknown>) => this.#view(name, params),
+    plan: async (task, form) => {
+      if (aboutEntries.has(task)) await this.#whole();
+      return (await this.#core('plan', { name: task, form })) as Plan;
+    },
     record: (task, form, why, request) => this.#record(task, form, why, request),
     calc: (name, input) => this.#core('calc', { name, params: input }),
     calcs: async () => (await this.#core('calcs')) as CalcInfo[],
@@ -329,8 +362,26 @@ export class Books {
     },
   };
 
-  async #record(task: string, form: Record<string, string>, why: string, request: string): Promise<Recorded> {
+  async #view<K extends ViewName>(name: K, params: Record<string, unknown>): Promise<Views[K]> {
+    await this.#known;
+    const key = name + JSON.stringify(params);
+    this.#asked.delete(key);
+    this.#asked.set(key, { name, params });
+    for (const oldest of this.#asked.keys()) if (this.#asked.size > viewsMax) this.#asked.delete(oldest);
+    const early = this.#early?.[key];
+    if (early !== undefined) return JSON.parse(early) as Views[K];
+    await this.#whole();
+    return (await this.#core('view', { name, params })) as Views[K];
+  }
+
+  // whole waits until the entries behind a saved state have been read too.
+  async #whole(): Promise<void> {
     await this.#ready;
+    await this.#catching;
+  }
+
+  async #record(task: string, form: Record<string, string>, why: string, request: string): Promise<Recorded> {
+    await (aboutEntries.has(task) ? this.#whole() : this.#ready);
     const { host, shelf } = this.#p;
     const earlier = await shelf.earlier(request);
     if (earlier !== null) return { ids: earlier.ids, savedMs: earlier.savedMs };
@@ -348,6 +399,7 @@ export class Books {
       throw this.#notSaved(e);
     }
     this.#isFailing = false;
+    this.#early = null;
     if (saved.isNew) {
       try {
         const out = host.call('recorded', { token });
@@ -358,6 +410,7 @@ export class Books {
       this.#p.tell({ type: 'stored' });
     }
     this.#publish();
+    this.#saveSoon();
     return { ids: saved.ids, savedMs: saved.savedMs };
   }
 
@@ -370,7 +423,7 @@ export class Books {
   }
 
   async #boot(): Promise<Boot> {
-    await this.#ready;
+    await this.#known;
     const isSignedIn = this.#session.isSignedIn;
     const [shop, needsSetUp] = await Promise.all([this.calls.view('shop', {}), isSignedIn ? false : this.#asksSetUp()]);
     const lang = this.#prefs.lang ?? (this.#p.language.toLowerCase().startsWith('es') ? 'es' : 'en');
@@ -423,6 +476,7 @@ export class Books {
     this.#session = session;
     this.#p.net.server = session.server;
     this.#leaderSays = null;
+    this.#early = null;
     this.#p.host.call('person', { person: session.person ?? {} });
     this.#driver?.step(session.isSignedIn ? { type: 'signed_in', server: session.server } : { type: 'signed_out' });
     this.#publish();
@@ -441,6 +495,7 @@ export class Books {
   async #setPrefs(prefs: Partial<Prefs>): Promise<void> {
     await this.#ready;
     this.#prefs = { ...this.#prefs, ...prefs };
+    this.#early = null;
     await this.#p.shelf.savePrefs(this.#prefs);
     await this.#core('style', { units: this.#prefs.units ?? '', lang: this.#prefs.lang ?? '' });
     this.#publish();

@@ -44,7 +44,7 @@ function noise(bytes: number): Uint8Array {
 async function openShelf(): Promise<Shelf> {
   const shelf = new Shelf(new IdbStore('hoppertally'), true);
   try {
-    await shelf.probe();
+    if (!(await shelf.isUsed())) await shelf.probe(); // later starts try it out once the books are open
     return shelf;
   } catch (e) {
     report('no storage: ' + String(e));
@@ -54,8 +54,6 @@ async function openShelf(): Promise<Shelf> {
 
 async function start(): Promise<Books> {
   const host = new CoreHost(now);
-  const warm = host.start(); // the core loads while the store opens
-  warm.catch(() => undefined);
   const shelf = await openShelf();
   const channel = new BroadcastChannel('hoppertally');
   const tell = (message: Told) => channel.postMessage(message);
@@ -66,7 +64,6 @@ async function start(): Promise<Books> {
   const books = new Books({
     host, shelf, net, tokens, live, leader, core: __CORE__, version: __VERSION__, language: navigator.language, clock: () => clock.read(),
     newDevice: () => crypto.randomUUID(), noise, tell, report, show: (status) => post({ type: 'status', status }),
-    first: warm,
   });
   channel.onmessage = (e: MessageEvent<Told>) => { books.heard(e.data).catch((why: unknown) => report(String(why))); };
   leader.start();

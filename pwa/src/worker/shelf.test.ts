@@ -71,7 +71,7 @@ test('a reset drops the log and the saved state, and keeps outbox and drafts', a
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
   await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, 1, new Uint8Array([1]), []);
-  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]) });
+  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
   await shelf.record('r', 'weigh', 1, seal(1));
   await shelf.saveDraft('move', { a: 'b' });
   await shelf.reset('f', [{ ...row(1).row, mark: '' }]);
@@ -84,7 +84,7 @@ test('a reset drops the log and the saved state, and keeps outbox and drafts', a
 test('a saved state of another epoch is not kept', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('f', []);
-  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]) });
+  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
   assert.equal((await shelf.read(() => 'd')).fold, null);
 });
 

@@ -16,7 +16,10 @@ export interface OwnRow { n: number; id: string; recorded_ms: number; mark: stri
 export interface OutboxRow extends OwnRow { bytes: Uint8Array }
 export interface Page { epoch: string; first: number; to: number; bytes: Uint8Array }
 export interface SavedAt { cursor: Cursor; n: number }
-export interface SavedFold { at: SavedAt; core: string; bytes: Uint8Array }
+// SavedFold is the folded state for the next start. views holds the answers to the
+// views last asked for, as JSON by viewKey, as `who` saw them: they can be shown
+// before the core runs.
+export interface SavedFold { at: SavedAt; core: string; bytes: Uint8Array; who: string; views: Record<string, string> }
 export interface Session { person: { id: string; name: string; role: Role } | null; server: string; isSignedIn: boolean }
 
 // Contents is everything that a start needs, read in one transaction.
@@ -62,6 +65,12 @@ export class Shelf {
       if ((await tx.get('meta', 'probe')) !== mark) throw new Error('the store forgets');
       await tx.delete('meta', 'probe');
     });
+  }
+
+  // isUsed tells whether the store has ever kept anything; it throws when it cannot
+  // be read at all.
+  isUsed(): Promise<boolean> {
+    return this.#store.run(['meta'], 'readonly', async (tx) => (await tx.get('meta', 'device')) !== undefined);
   }
 
   // read gives the contents, making the device's identity the first time. The

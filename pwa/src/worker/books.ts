@@ -1,18 +1,19 @@
 // The worker's heart: store, core, session and driver put together, and the page's
-// calls answered from them.
+// calls answered from them. It is long because all of it turns on the same few facts:
+// which core runs, whether it has read the whole store, and who is here.
 
-import type { Boot, CalcInfo, Core, Invite, Plan, Prefs, Recorded, SetUpForm, SignInBy, Status, TextKind, ViewName, Views } from '../bridge/api';
+import type { Boot, CalcInfo, Core, Plan, Prefs, Recorded, SetUpForm, SignInBy, Status, TextKind, ViewName, Views } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
 import type { Reading } from '../shared/clock';
+import { Account } from './account';
 import type { CoreHost } from './core';
 import { CorePanic } from './core';
 import { apart, Driver } from './driver';
 import type { CoreStatus, Effect } from './effects';
 import type { Leader } from './leader';
 import type { Live } from './live';
-import type { Net, Reply } from './net';
-import type { Grant, Tokens } from './session';
-import { grantOf } from './session';
+import type { Net } from './net';
+import type { Tokens } from './session';
 import type { Contents, Cursor, OwnRow, Session, Shelf } from './shelf';
 import { isFull } from './shelf';
 
@@ -45,13 +46,12 @@ const saveAfterMs = 500;
 const viewsMax = 12; // answers kept for the next start
 // Tasks that name an earlier entry; a saved state knows only what entries have made.
 const aboutEntries: ReadonlySet<string> = new Set(['void', 'note', 'admit', 'decline']);
-const setUpAskMs = 4_000;
-const signInMs = 15_000;
 const panicsMax = 3; // within panicWindowMs; then calls fail instead of restarting
 const panicWindowMs = 60_000;
 
 export class Books {
   readonly #p: BooksPorts;
+  readonly #account: Account;
   #ready: Promise<void>;
   #driver: Driver | null = null;
   #session: Session = { person: null, server: '', isSignedIn: false };
@@ -72,6 +72,7 @@ export class Books {
 
   constructor(ports: BooksPorts) {
     this.#p = ports;
+    this.#account = new Account(ports.net, ports.tokens, ports.shelf);
     const known = this.#p.shelf.read(this.#p.newDevice);
     this.#known = known.then((c) => this.#know(c));
     this.#ready = this.#known.then(() => this.#start(known));
@@ -349,11 +350,14 @@ export class Books {
     calc: (name, input) => this.#core('calc', { name, params: input }),
     calcs: async () => (await this.#core('calcs')) as CalcInfo[],
     text: async (kind: TextKind, value: number) => (await this.#core('text', { kind, value })) as string,
-    signIn: (by: SignInBy) => this.#signIn('/api/v1/session', { ...by }),
-    setUp: (form: SetUpForm) => this.#signIn('/api/v1/setup', { ...form }),
-    signOut: () => this.#signOut(),
+    signIn: (by: SignInBy) => this.#enter('/api/v1/session', by),
+    setUp: (form: SetUpForm) => this.#enter('/api/v1/setup', form),
+    signOut: async () => {
+      await this.#ready;
+      this.#become(await this.#account.signOut(this.#session));
+    },
     setPrefs: (prefs) => this.#setPrefs(prefs),
-    invite: (person) => this.#invite(person),
+    invite: (person) => this.#account.invite(person),
     saveDraft: (task, form) => this.#p.shelf.saveDraft(task, form),
     draft: (task) => this.#p.shelf.draft(task),
     exportUnsent: async () => {
@@ -425,7 +429,7 @@ export class Books {
   async #boot(): Promise<Boot> {
     await this.#known;
     const isSignedIn = this.#session.isSignedIn;
-    const [shop, needsSetUp] = await Promise.all([this.calls.view('shop', {}), isSignedIn ? false : this.#asksSetUp()]);
+    const [shop, needsSetUp] = await Promise.all([this.calls.view('shop', {}), isSignedIn ? false : this.#account.needsSetUp()]);
     const lang = this.#prefs.lang ?? (this.#p.language.toLowerCase().startsWith('es') ? 'es' : 'en');
     return {
       person: this.#session.person,
@@ -435,38 +439,13 @@ export class Books {
     };
   }
 
-  async #asksSetUp(): Promise<boolean | null> {
-    const reply = await this.#p.net.ask('/api/v1/setup', { timeoutMs: setUpAskMs });
-    if (reply.kind !== 'answer') return null;
-    try {
-      return (JSON.parse(new TextDecoder().decode(reply.bytes)) as { needed?: unknown }).needed === true;
-    } catch {
-      return null;
-    }
-  }
-
-  async #signIn(path: string, body: object): Promise<Boot> {
+  async #enter(path: '/api/v1/session' | '/api/v1/setup', form: object): Promise<Boot> {
     await this.#ready;
-    const { net } = this.#p, known = net.server;
-    net.server = ''; // a person at the door may bring the phone to another server
-    let reply: Reply;
-    try {
-      reply = await net.ask(path, { method: 'POST', body: JSON.stringify({ ...body, device: this.#device, app_version: this.#p.version }), timeoutMs: signInMs });
-    } finally {
-      net.server = known;
-    }
-    if (reply.kind === 'none') throw new ProblemError('no_server', 'the server did not answer', reply.why);
-    if (reply.kind === 'problem') throw new ProblemError(reply.code, reply.title, reply.detail);
-    const grant = grantOf(reply.bytes);
-    if (grant === null) throw new ProblemError('no_server', 'the server did not make sense');
-    await this.#enter(grant);
+    this.#become(await this.#account.enter(path, { ...form, device: this.#device, app_version: this.#p.version }));
     return this.#boot();
   }
 
-  async #enter(grant: Grant): Promise<void> {
-    const session: Session = { person: grant.person, server: grant.server_id, isSignedIn: true };
-    await this.#p.shelf.saveSession(session);
-    this.#p.tokens.take(grant);
+  #become(session: Session): void {
     this.#adopt(session);
     this.#p.tell({ type: 'session' });
   }
@@ -482,16 +461,6 @@ export class Books {
     this.#publish();
   }
 
-  async #signOut(): Promise<void> {
-    await this.#ready;
-    const session: Session = { person: null, server: this.#session.server, isSignedIn: false };
-    await this.#p.shelf.saveSession(session);
-    await this.#p.tokens.ask('/api/v1/session', { method: 'DELETE', timeoutMs: setUpAskMs }); // offline the server's copy ends by age
-    this.#p.tokens.drop();
-    this.#adopt(session);
-    this.#p.tell({ type: 'session' });
-  }
-
   async #setPrefs(prefs: Partial<Prefs>): Promise<void> {
     await this.#ready;
     this.#prefs = { ...this.#prefs, ...prefs };
@@ -499,14 +468,6 @@ export class Books {
     await this.#p.shelf.savePrefs(this.#prefs);
     await this.#core('style', { units: this.#prefs.units ?? '', lang: this.#prefs.lang ?? '' });
     this.#publish();
-  }
-
-  async #invite(person: string): Promise<Invite> {
-    await this.#ready;
-    const reply = await this.#p.tokens.ask(`/api/v1/people/${encodeURIComponent(person)}/invite`, { method: 'POST', body: '{}', timeoutMs: signInMs });
-    if (reply.kind === 'none') throw new ProblemError('no_server', 'the server did not answer', reply.why);
-    if (reply.kind === 'problem') throw new ProblemError(reply.code, reply.title, reply.detail);
-    return JSON.parse(new TextDecoder().decode(reply.bytes)) as Invite;
   }
 }
 

@@ -15,6 +15,7 @@
 package calc
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -101,11 +102,13 @@ func Run(name string, in []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	b, err := json.Marshal(out)
-	if err != nil {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false) // as the phone writes it
+	if err := enc.Encode(out); err != nil {
 		return nil, fmt.Errorf("calc %s: encode output: %w", name, err)
 	}
-	return b, nil
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
 }
 
 // Do is Run with the output still a struct.

@@ -14,7 +14,7 @@ rmSync('build/test', { recursive: true, force: true });
 await build({
   entryPoints: entries, outdir: 'build/test', outbase: 'src', outExtension: { '.js': '.mjs' }, bundle: true, format: 'esm', platform: 'node', target: 'node20',
   jsx: 'automatic', jsxImportSource: 'preact', sourcemap: 'inline', logLevel: 'warning',
-  define: { __VERSION__: '"test"', __CORE__: '"/core.wasm"', __WORKER__: '"/worker.js"' },
+  define: { __VERSION__: '"test"', __CORE__: '"/core.wasm"', __SUMS__: '"/sums.wasm"', __WORKER__: '"/worker.js"' },
 });
 const files = entries.map((f) => join('build/test', relative('src', f).replace(/\.tsx?$/, '.mjs')));
 const run = spawnSync('node', ['--enable-source-maps', '--test', ...files], { stdio: 'inherit' });

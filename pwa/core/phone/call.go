@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 
-	"hoppertally/domain/calc"
 	"hoppertally/domain/form"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/replica"
@@ -29,8 +28,6 @@ func ProblemOf(err error) Problem {
 	var refusal *Refusal
 	var field *form.Error
 	var view *shop.ViewError
-	var unknown *calc.UnknownError
-	var span *calc.RangeError
 	switch {
 	case errors.As(err, &refusal):
 		return Problem{refusal.Code, refusal.Text, refusal.Detail}
@@ -38,10 +35,6 @@ func ProblemOf(err error) Problem {
 		return Problem{string(field.Code), field.Error(), field.Field}
 	case errors.As(err, &view):
 		return Problem{view.Code, view.Error(), view.What}
-	case errors.As(err, &unknown):
-		return Problem{"calc.unknown", unknown.Error(), ""}
-	case errors.As(err, &span):
-		return Problem{"calc.range", span.Error(), span.Field}
 	}
 	return Problem{"internal", err.Error(), ""}
 }
@@ -95,24 +88,6 @@ var ops = map[string]func(*Phone, *args) (Answer, error){
 	"unsent": func(p *Phone, _ *args) (Answer, error) { return Answer{Blobs: [][]byte{p.Unsent()}}, nil },
 	"text": func(p *Phone, a *args) (Answer, error) {
 		return jsonAnswer(p.Text(a.now, a.text("kind"), a.int("value")))
-	},
-	"calc": func(_ *Phone, a *args) (Answer, error) {
-		c, err := calc.Find(a.text("name"))
-		if err != nil {
-			return Answer{}, err
-		}
-		return jsonAnswer(c.Do(a.raw("params")))
-	},
-	"calcs": func(*Phone, *args) (Answer, error) {
-		var out []calc.Description
-		for _, c := range calc.All() {
-			d, err := calc.Describe(c.Name)
-			if err != nil {
-				return Answer{}, err
-			}
-			out = append(out, d)
-		}
-		return jsonAnswer(out, nil)
 	},
 }
 

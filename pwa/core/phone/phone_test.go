@@ -322,7 +322,6 @@ func TestCallsNameWhatTheyDoNotKnow(t *testing.T) {
 	for _, tt := range []struct{ op, in, code string }{
 		{"dance", `{}`, "internal"},
 		{"view", `{"name":"nothing"}`, "view.unknown"},
-		{"calc", `{"name":"nothing"}`, "calc.unknown"},
 		{"text", `{"kind":"smell","value":1}`, "text.kind"},
 		{"step", `{"input":{"type":"dream"}}`, "internal"},
 		{"step", `{"input":{"type":"hello","op":1}}`, "internal"},

@@ -19,6 +19,7 @@ import { isFull } from './shelf';
 
 export interface BooksPorts {
   host: CoreHost;
+  sums: CoreHost; // the calculations; started when somebody asks for one
   shelf: Shelf;
   net: Net;
   tokens: Tokens;
@@ -175,6 +176,12 @@ export class Books {
         throw again;
       }
     }
+  }
+
+  // sums works something out; the calculations know nothing of the books.
+  async #sums(op: string, args: object = {}): Promise<unknown> {
+    if (!this.#p.sums.isRunning) await this.#p.sums.start();
+    return this.#p.sums.call(op, args).json;
   }
 
   // catchUp brings the fold to where the store is: the newest pages straight on top,
@@ -347,8 +354,8 @@ export class Books {
       return (await this.#core('plan', { name: task, form })) as Plan;
     },
     record: (task, form, why, request) => this.#record(task, form, why, request),
-    calc: (name, input) => this.#core('calc', { name, params: input }),
-    calcs: async () => (await this.#core('calcs')) as CalcInfo[],
+    calc: (name, input) => this.#sums('calc', { name, params: input }),
+    calcs: async () => (await this.#sums('calcs')) as CalcInfo[],
     text: async (kind: TextKind, value: number) => (await this.#core('text', { kind, value })) as string,
     signIn: (by: SignInBy) => this.#enter('/api/v1/session', by),
     setUp: (form: SetUpForm) => this.#enter('/api/v1/setup', form),

@@ -22,16 +22,21 @@ export class CoreHost {
   #module: Promise<WebAssembly.Module> | null = null;
   #raw: RawCall | null = null;
   readonly #now: () => object;
+  readonly #url: string;
+  readonly #name: string;
 
-  // now gives the clocks that go with every call.
-  constructor(now: () => object) {
+  // now gives the clocks that go with every call; url is the compiled program, name
+  // the function that it puts into the global scope.
+  constructor(now: () => object, url: string, name: string) {
     this.#now = now;
+    this.#url = url;
+    this.#name = name;
   }
 
   // start makes a fresh instance; the compiled module is kept for all of them.
   async start(): Promise<void> {
     this.#raw = null;
-    this.#module ??= compile();
+    this.#module ??= compile(this.#url);
     let module: WebAssembly.Module;
     try {
       module = await this.#module;
@@ -43,7 +48,7 @@ export class CoreHost {
     const instance = await WebAssembly.instantiate(module, go.importObject);
     const isGone = () => { if (this.#raw === raw) this.#raw = null; };
     go.run(instance).then(isGone, isGone);
-    const raw = (globalThis as { hoppertallyCore?: RawCall }).hoppertallyCore ?? null;
+    const raw = (globalThis as unknown as Record<string, RawCall | undefined>)[this.#name] ?? null;
     this.#raw = raw;
   }
 
@@ -78,11 +83,11 @@ export class CoreHost {
 }
 
 // compile streams, so that the browser can keep the machine code beside the file.
-async function compile(): Promise<WebAssembly.Module> {
+async function compile(url: string): Promise<WebAssembly.Module> {
   try {
-    return await WebAssembly.compileStreaming(fetch(__CORE__));
+    return await WebAssembly.compileStreaming(fetch(url));
   } catch {
-    const answer = await fetch(__CORE__); // a server or proxy that spoils the content type
+    const answer = await fetch(url); // a server or proxy that spoils the content type
     return WebAssembly.compile(await answer.arrayBuffer());
   }
 }

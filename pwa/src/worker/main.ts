@@ -53,7 +53,7 @@ async function openShelf(): Promise<Shelf> {
 }
 
 async function start(): Promise<Books> {
-  const host = new CoreHost(now);
+  const host = new CoreHost(now, __CORE__, 'hoppertallyCore');
   const shelf = await openShelf();
   const channel = new BroadcastChannel('hoppertally');
   const tell = (message: Told) => channel.postMessage(message);
@@ -62,7 +62,7 @@ async function start(): Promise<Books> {
   const live = new Live((signal) => tokens.stream(signal));
   const leader = new Leader({ locks: navigator.locks as LockManager | undefined, say: () => tell({ type: 'beat' }), now: () => performance.now(), changed: (isLeader) => books.leads(isLeader) });
   const books = new Books({
-    host, shelf, net, tokens, live, leader, core: __CORE__, version: __VERSION__, language: navigator.language, clock: () => clock.read(),
+    host, sums: new CoreHost(now, __SUMS__, 'hoppertallySums'), shelf, net, tokens, live, leader, core: __CORE__, version: __VERSION__, language: navigator.language, clock: () => clock.read(),
     newDevice: () => crypto.randomUUID(), noise, tell, report, show: (status) => post({ type: 'status', status }),
   });
   channel.onmessage = (e: MessageEvent<Told>) => { books.heard(e.data).catch((why: unknown) => report(String(why))); };

@@ -1,0 +1,109 @@
+# Everything a person does here. `make help` lists the targets.
+SHELL := bash
+.SHELLFLAGS := -eu -o pipefail -c
+.DEFAULT_GOAL := help
+.DELETE_ON_ERROR:
+MAKEFLAGS += --no-print-directory
+
+VERSION ?= $(shell git describe --always --dirty 2>/dev/null || echo dev)
+DATA ?= data
+PORT ?= 8377
+SEED ?= 1
+GO_FILES := go.mod go.sum $(shell find domain sync server pwa/core testdata -name '*.go' -o -name '*.journal' -o -name 'openapi.json' | sort)
+PHONE_FILES := pwa/build.mjs pwa/index.html pwa/package.json pwa/manifest.webmanifest $(shell find pwa/src pwa/icons -type f | sort)
+CORE_FILES := go.mod go.sum $(shell find domain sync pwa/core -name '*.go' -not -name '*_test.go' | sort)
+WASM_EXEC = $$(go env GOROOT)/lib/wasm/go_js_wasm_exec
+LOGS := bin/test
+say = printf '\n== %s\n'
+
+help: ## list the targets
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "  make %-13s %s\n", $$1, $$2}' Makefile
+
+demo: build ## build everything and serve an invented shop; prints three sign-in links
+	@bin/hoppertally demo --port $(PORT)
+
+run: build ## build everything and serve your own shop from the folder data/
+	@bin/hoppertally serve --data $(DATA) --addr 127.0.0.1:$(PORT)
+
+build: bin/hoppertally ## build the phone's program and the one binary, bin/hoppertally
+
+tools: # say what is missing before anything starts
+	@command -v go >/dev/null || { echo 'Go is missing: install Go $(shell sed -n 's/^go //p' go.mod) or newer, then run this again.'; exit 1; }
+	@command -v node >/dev/null || { echo 'Node.js is missing: install version 20 or newer, then run this again.'; exit 1; }
+	@command -v npm >/dev/null || { echo 'npm is missing: it comes with Node.js; install it, then run this again.'; exit 1; }
+	@node -e 'if (+process.versions.node.split(".")[0] < 20) { console.log("Node.js " + process.version + " is too old: install version 20 or newer."); process.exit(1) }'
+
+pwa/node_modules/.package-lock.json: pwa/package-lock.json pwa/package.json | tools
+	@$(say) 'npm packages'
+	@cd pwa && npm ci --no-audit --no-fund
+	@touch $@
+
+pwa/dist/sw.js: pwa/node_modules/.package-lock.json $(CORE_FILES) $(PHONE_FILES)
+	@$(say) 'phone: core to WebAssembly, page, worker, service worker'
+	@cd pwa && VERSION=$(VERSION) node build.mjs
+
+bin/hoppertally: pwa/dist/sw.js $(GO_FILES) pwa/embed.go
+	@$(say) 'server: one binary'
+	@mkdir -p bin && go build -trimpath -ldflags='-s -w -X main.version=$(VERSION)' -o $@ ./server
+	@ls -l $@ | awk '{printf "   bin/hoppertally, %.1f MB\n", $$5 / 1e6}'
+
+release: tools ## build with the smallest download (slow compression)
+	@rm -f pwa/dist/sw.js && RELEASE=1 $(MAKE) build
+
+test: build check test-go test-wasm test-phone test-browser ## set everything up and run every test
+	@cat $(LOGS)/*.count | awk '{p += $$1; f += $$2} END {printf "\n%d passed, %d failed\n", p, f}'
+
+check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, generated files
+	@$(say) 'formatting, vet, types'
+	@out=$$(gofmt -l domain sync server pwa testdata/demo); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
+	@go vet ./... ./testdata/demo
+	@go run ./pwa/gen -check
+	@cd pwa && npm run --silent types
+
+test-go: tools ## Go tests with the race detector
+	@$(say) 'Go tests, with the race detector'
+	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL|\s+[a-z_]+_test.go)' || true
+	@$(call count-go,go)
+
+test-wasm: tools ## the tests of domain and sync again, under WebAssembly
+	@$(say) 'domain and sync under WebAssembly'
+	@mkdir -p $(LOGS) && GOOS=js GOARCH=wasm go test -v -timeout 15m -exec "$(WASM_EXEC)" $$(go list ./domain/... ./sync/...) 2>&1 | tee $(LOGS)/wasm.log | grep -E '^(ok|FAIL|panic|--- FAIL|\s+[a-z_]+_test.go)' || true
+	@$(call count-go,wasm)
+
+count-go = p=$$(grep -cE '^ *--- PASS' $(LOGS)/$(1).log); f=$$(grep -cE '^ *--- FAIL' $(LOGS)/$(1).log || true); echo "$$p $$f" > $(LOGS)/$(1).count; \
+	if [ "$$f" != 0 ] || grep -qE '^(FAIL|panic:)' $(LOGS)/$(1).log; then grep -E '^(FAIL|panic:)' $(LOGS)/$(1).log || true; exit 1; fi; echo "   $$p passed"
+
+test-phone: pwa/node_modules/.package-lock.json ## TypeScript unit tests
+	@$(say) 'TypeScript unit tests'
+	@mkdir -p $(LOGS) && cd pwa && node test.mjs 2>&1 | tee ../$(LOGS)/phone.log | grep -E '^(not ok|✖|ℹ (tests|pass|fail)|# (tests|pass|fail))' || true
+	@$(call count-node,phone)
+
+test-browser: build ## the shift without signal and its faults, in headless Chromium on the built binary
+	@$(say) 'browser tests'
+	@mkdir -p $(LOGS) && cd pwa && npm run --silent e2e 2>&1 | tee ../$(LOGS)/browser.log | grep -E '^(not ok|✖|✔|ℹ (tests|pass|fail)|# (tests|pass|fail))' || true
+	@$(call count-node,browser)
+
+count-node = p=$$(awk '/^(ℹ|\#) pass /{print $$3}' $(LOGS)/$(1).log); f=$$(awk '/^(ℹ|\#) fail /{print $$3}' $(LOGS)/$(1).log); echo "$${p:-0} $${f:-1}" > $(LOGS)/$(1).count; \
+	if [ "$${f:-1}" != 0 ]; then cat $(LOGS)/$(1).log; exit 1; fi
+
+pictures: build ## make the screenshots of README anew
+	@cd pwa && node e2e/pictures.mjs
+
+bench: ## how fast the fold and the colour order are
+	@go test ./domain/shop ./domain/booth -run '^$$' -bench . -benchmem
+
+bench-server: ## how fast the store acknowledges, beside one commit per request
+	@go test ./server/store -run '^$$' -bench . -benchmem
+
+bench-start: build ## cold start and time to saved, in Chromium
+	@cd pwa && node --test e2e/phone-start.test.mjs
+
+fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
+	@go list ./domain/... ./sync/... ./server/... | while read -r pkg; do \
+		for f in $$(go test "$$pkg" -list '^Fuzz' 2>/dev/null | grep '^Fuzz' || true); do \
+			echo "== $$pkg $$f"; go test "$$pkg" -run '^$$' -fuzz "^$$f\$$" -fuzztime $${FUZZTIME:-20s} -fuzzminimizetime 1x; done; done
+
+clean: ## remove what was built (not your data)
+	@rm -rf bin pwa/build pwa/node_modules && find pwa/dist -mindepth 1 -not -name .gitkeep -delete
+
+.PHONY: help demo run build tools release test check test-go test-wasm test-phone test-browser pictures bench bench-server bench-start fuzz clean

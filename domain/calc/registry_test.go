@@ -13,6 +13,7 @@ import (
 
 	"hoppertally/domain/calc"
 	"hoppertally/domain/form"
+	"hoppertally/domain/measure"
 )
 
 func TestEveryNameIsPackageDotWhatAndDescribed(t *testing.T) {
@@ -176,4 +177,10 @@ func FuzzRun(f *testing.F) {
 			t.Fatalf("%s with %s: output %s", c.Name, in, out)
 		}
 	})
+}
+
+func TestMassesHaveOneBound(t *testing.T) {
+	if form.MassMax != measure.MassMax {
+		t.Errorf("form.MassMax is %d, measure.MassMax %d", int64(form.MassMax), int64(measure.MassMax))
+	}
 }

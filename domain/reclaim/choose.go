@@ -82,7 +82,13 @@ func Choose(powder string, want m.Mass, sources []Source, lim Limits) (Choice, e
 	if err != nil {
 		return Choice{}, err
 	}
-	return p.choice(p.whole(y)), nil
+	c := p.choice(p.whole(y))
+	if float64(c.Short) > float64(len(sources))+1e-6*float64(want) {
+		// Reclaim so thin that the solver took it for none; counted in whole
+		// milligrams it passes the share.
+		return Choice{Clash: []Limit{LimitShare}}, nil
+	}
+	return c, nil
 }
 
 // clash leaves out one limit after another and keeps only those whose absence
@@ -117,7 +123,7 @@ func (p *problem) whole(y []float64) []m.Mass {
 	allowed := part(p.want, p.lim.Share)
 	for i := len(x) - 1; i >= 0; i-- { // reclaim above the share goes back
 		for p.reclaim(x) > allowed && x[i] > 0 && p.sources[i].Reclaim > 0 {
-			back := min(p.reclaim(x)-allowed, x[i])
+			back := p.holding(i, p.reclaim(x)-allowed, x[i])
 			x[i], left = x[i]-back, left+back
 		}
 	}
@@ -139,6 +145,16 @@ func (p *problem) whole(y []float64) []m.Mass {
 	}
 	p.polish(x, allowed)
 	return x
+}
+
+// holding is the part of x from source i, at least 1 mg, that holds at least that
+// much reclaim, or all of x.
+func (p *problem) holding(i int, much, x m.Mass) m.Mass {
+	s := p.sources[i]
+	if s.Reclaim == s.Mass {
+		return min(much, x)
+	}
+	return min(mulDivDown(much, int64(s.Mass), int64(s.Reclaim)), x-1) + 1
 }
 
 // polish swaps the last milligrams of virgin for reclaim that the solver's

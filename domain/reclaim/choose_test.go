@@ -234,3 +234,33 @@ func TestChooseFromManySources(t *testing.T) {
 		}
 	}
 }
+
+// The solver answers for any figures, and what it gives keeps the limits.
+func TestChooseNeverGivesUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want := m.Mass(rapid.Int64Range(1, int64(1)<<rapid.IntRange(1, 45).Draw(t, "bits")).Draw(t, "want"))
+		sources := make([]reclaim.Source, rapid.IntRange(0, 12).Draw(t, "sources"))
+		for i := range sources {
+			s := reclaim.Source{ID: fmt.Sprint(i), Powder: "p", Mass: m.Mass(rapid.Int64Range(0, 2*int64(want)).Draw(t, "mass")),
+				Passes: rapid.Float64Range(0, 99).Draw(t, "passes"), Fines: rapid.Float64Range(0, 1).Draw(t, "fines")}
+			s.Reclaim = m.Mass(rapid.Int64Range(0, int64(s.Mass)).Draw(t, "reclaim"))
+			sources[i] = s
+		}
+		lim := reclaim.Limits{Share: m.Share(rapid.Int64Range(0, 1000).Draw(t, "share")), Fines: rapid.Float64Range(0, 1).Draw(t, "fines max"), Passes: rapid.Float64Range(0, 99).Draw(t, "passes max")}
+		got, err := reclaim.Choose("p", want, sources, lim)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := got.Short
+		for _, x := range got.Taken {
+			sum += x.Mass
+		}
+		if got.Clash == nil && (sum != want || 1000*got.Reclaim > m.Mass(lim.Share)*want && got.Reclaim > 0) {
+			t.Fatalf("%+v does not add up to %d or passes the share %d", got, want, lim.Share)
+		}
+		if step := float64(len(sources)+1) / float64(want); got.Clash == nil && sum > got.Short &&
+			(got.Fines > lim.Fines+1e-6+step || got.Passes > lim.Passes+1e-4+99*step) {
+			t.Fatalf("%+v passes %+v", got, lim)
+		}
+	})
+}

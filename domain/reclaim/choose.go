@@ -84,8 +84,8 @@ func Choose(powder string, want m.Mass, sources []Source, lim Limits) (Choice, e
 	}
 	c := p.choice(p.whole(y))
 	if float64(c.Short) > float64(len(sources))+1e-6*float64(want) {
-		// Reclaim so thin that the solver took it for none; counted in whole
-		// milligrams it passes the share.
+		// Reclaim so thin that the solver took it for none, or a charge of few
+		// milligrams: in whole milligrams the share cannot be kept.
 		return Choice{Clash: []Limit{LimitShare}}, nil
 	}
 	return c, nil
@@ -127,24 +127,31 @@ func (p *problem) whole(y []float64) []m.Mass {
 			x[i], left = x[i]-back, left+back
 		}
 	}
-	for i, s := range p.sources { // virgin fills up
-		if s.Reclaim == 0 {
-			add := min(p.available(i)-x[i], left)
-			x[i], left = x[i]+add, left-add
-		}
-	}
-	for i := range p.sources { // else whatever keeps the limits
-		for add := min(p.available(i)-x[i], left); add > 0; add /= 2 {
-			x[i] += add
-			if p.reclaim(x) <= allowed && p.keeps(x) {
-				left -= add
-				break
+	for _, virgin := range []bool{true, false} { // virgin fills up, else whatever keeps the limits
+		for i, s := range p.sources {
+			if virgin == (s.Reclaim == 0) {
+				left -= p.add(x, i, left, allowed)
 			}
-			x[i] -= add
 		}
 	}
 	p.polish(x, allowed)
 	return x
+}
+
+// add puts as much of at most most from source i into x as keeps all limits, and
+// returns it; found by halving.
+func (p *problem) add(x []m.Mass, i int, most, allowed m.Mass) (added m.Mass) {
+	most = min(p.available(i)-x[i], most)
+	for step := most; step > 0 && added < most; step /= 2 {
+		d := min(step, most-added)
+		x[i] += d
+		if p.reclaim(x) <= allowed && p.keeps(x) {
+			added += d
+		} else {
+			x[i] -= d
+		}
+	}
+	return added
 }
 
 // holding is the part of x from source i, at least 1 mg, that holds at least that

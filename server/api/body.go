@@ -20,6 +20,9 @@ import (
 // and what it lends is overwritten by the next request.
 func body(c *fiber.Ctx) ([]byte, error) {
 	raw := c.Request().Body()
+	if len(raw) > BodyMax {
+		return nil, problem("request.too_large", fmt.Sprintf("at most %d bytes", BodyMax))
+	}
 	switch enc := c.Get(fiber.HeaderContentEncoding); enc {
 	case "", "identity":
 		return bytes.Clone(raw), nil

@@ -23,6 +23,7 @@ import (
 // Limits of a request.
 const (
 	BodyMax     = 768 << 10 // bytes, also after unpacking
+	bodySlack   = 4 << 20   // read beyond it, so that the answer is a problem and not a cut connection
 	EntriesMax  = 256       // of one push
 	PageMax     = 500       // entries of one pull
 	pageBytes   = 1 << 20   // of their raw bytes; one larger entry goes alone
@@ -75,7 +76,7 @@ func New(cfg Config) (*Server, error) {
 	s.metrics = newMetrics(s)
 	s.app = fiber.New(fiber.Config{
 		AppName: "hoppertally", DisableStartupMessage: true, CaseSensitive: true, StrictRouting: true,
-		BodyLimit: BodyMax, ReadBufferSize: headerMax, ReadTimeout: readMax, IdleTimeout: idleMax,
+		BodyLimit: BodyMax + bodySlack, ReadBufferSize: headerMax, ReadTimeout: readMax, IdleTimeout: idleMax,
 		WriteTimeout: 0, // it would cut the streams of news
 		ErrorHandler: s.onError,
 	})

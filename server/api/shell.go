@@ -74,6 +74,9 @@ func optional(fsys fs.FS, name string) ([]byte, error) {
 // missing script is a 404 and never a page that calls itself a script.
 func (s *Server) page(c *fiber.Ctx) error {
 	name := c.Path()
+	if s.isRoute(name) {
+		return problem("request.method", "")
+	}
 	if strings.HasPrefix(name, "/api/") {
 		return problem("request.unknown", "")
 	}
@@ -90,6 +93,16 @@ func (s *Server) page(c *fiber.Ctx) error {
 		return problem("request.unknown", "")
 	}
 	return f.send(c)
+}
+
+// isRoute tells whether an address is one of the routes, for another method.
+func (s *Server) isRoute(name string) bool {
+	for _, r := range s.routes() {
+		if fiber.RoutePatternMatch(name, r.path, s.app.Config()) {
+			return true
+		}
+	}
+	return false
 }
 
 func (f *file) send(c *fiber.Ctx) error {

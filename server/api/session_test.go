@@ -1,0 +1,136 @@
+package api_test
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+)
+
+// cookies are what the phone would send with its next refresh.
+func (ph *phone) cookies() []*http.Cookie {
+	req, err := http.NewRequest("POST", ph.base+"/api/v1/session/refresh", nil)
+	if err != nil {
+		ph.t.Fatal(err)
+	}
+	return ph.http.Jar.Cookies(req.URL)
+}
+
+// refreshWith refreshes with a given cookie, as if no later answer had arrived.
+func (ph *phone) refreshWith(c *http.Cookie) *answer {
+	return ph.place.newPhone(ph.device).do("POST", "/api/v1/session/refresh", nil, "Cookie", c.Name+"="+c.Value)
+}
+
+func TestALostRefreshAnswerLogsNobodyOut(t *testing.T) {
+	p := start(t, options{})
+	ana := p.signIn("p-ana", "dev-ana")
+	old := ana.cookies()[0]
+	for range 25 { // each answer is lost; hours pass in the booth
+		ana.refreshWith(old).want(200)
+		p.ahead.Add((20 * time.Minute).Milliseconds())
+	}
+	ana.take(ana.do("POST", "/api/v1/session/refresh", nil).want(200)) // this one arrives
+	ana.do("GET", "/api/v1/export/shop.json", nil).want(200)           // and is used: the old one has its grace left
+	ana.refreshWith(old).want(200)
+	p.ahead.Add((61 * time.Second).Milliseconds())
+	ana.do("GET", "/api/v1/export/shop.json", nil).want(200)
+	ana.refreshWith(old).refused("auth.ended") // reuse after the grace: this session ends
+	ana.do("GET", "/api/v1/export/shop.json", nil).refused("auth.ended")
+	if !strings.Contains(fmt.Sprint(p.house.Auth.Sessions("p-ana")), "[]") {
+		t.Error("the session is still listed")
+	}
+}
+
+func TestTheRefreshCookieIsOutOfReachOfScripts(t *testing.T) {
+	for _, isTLS := range []bool{false, true} {
+		p := start(t, options{isTLS: isTLS})
+		code, _, err := p.house.Auth.Invite("p-ana")
+		if err != nil {
+			t.Fatal(err)
+		}
+		a := p.newPhone("d").do("POST", "/api/v1/session", map[string]any{"code": code, "device": "d"}).want(200)
+		c := strings.ToLower(a.head.Get("Set-Cookie"))
+		for _, want := range []string{"httponly", "samesite=strict", "path=/api/v1/session", "max-age=15552000"} {
+			if !strings.Contains(c, want) {
+				t.Errorf("cookie %q lacks %s", c, want)
+			}
+		}
+		if strings.Contains(c, "secure") != isTLS || (a.head.Get("Strict-Transport-Security") != "") != isTLS {
+			t.Errorf("with TLS %v the cookie is %q, HSTS %q", isTLS, c, a.head.Get("Strict-Transport-Security"))
+		}
+		value, _, _ := strings.Cut(strings.TrimPrefix(a.head.Get("Set-Cookie"), "hoppertally_refresh="), ";")
+		_, secret, _ := strings.Cut(value, ".")
+		for _, word := range []string{secret, code, "eyJ"} {
+			if strings.Contains(p.log.String(), word) {
+				t.Errorf("a secret is in the log: %.20s", word)
+			}
+		}
+	}
+}
+
+func TestWrongTriesAreSlowedDownAndTheAnswerSaysForHowLong(t *testing.T) {
+	p := start(t, options{})
+	ph := p.newPhone("d")
+	wrong := map[string]any{"name": "Ana", "passphrase": "guess guess", "device": "d"}
+	for range 5 {
+		ph.do("POST", "/api/v1/session", wrong).refused("auth.wrong")
+	}
+	a := ph.do("POST", "/api/v1/session", wrong).refused("auth.slow")
+	if a.status != 429 || a.head.Get("Retry-After") != "1" {
+		t.Errorf("status %d, Retry-After %q", a.status, a.head.Get("Retry-After"))
+	}
+}
+
+func TestASharedPhoneSendsWhatEachOfItsPeopleRecorded(t *testing.T) {
+	p := start(t, options{})
+	phone := p.signIn("p-ana", "dev-shared")
+	byAna := phone.entry("powder.moved", moved)
+	code, _, err := p.house.Auth.Invite("p-bea")
+	if err != nil {
+		t.Fatal(err)
+	}
+	phone.enter(code) // Bea takes over, Ana's entry is still on the phone
+	r := phone.push(byAna, phone.entry("powder.moved", moved))
+	if r[0].Outcome != "accepted" || r[1].Outcome != "accepted" {
+		t.Errorf("results %+v", r)
+	}
+}
+
+func TestAPersonWhoLeftIsOutAtOnceAndTheirEntriesAreHeld(t *testing.T) {
+	p := start(t, options{})
+	phone := p.signIn("p-ana", "dev-shared")
+	byAna := phone.entry("powder.moved", moved)
+	mia := p.signIn("p-mia", "dev-mia")
+	mia.push(mia.entry("person.set", `{"person":"p-ana","name":"Ana","role":"coater","gone":true}`))
+	phone.do("POST", "/api/v1/push", pushBody(byAna)).refused("auth.ended")
+	phone.do("POST", "/api/v1/session/refresh", nil).refused("auth.gone")
+	code, _, err := p.house.Auth.Invite("p-bea")
+	if err != nil {
+		t.Fatal(err)
+	}
+	phone.enter(code)
+	if r := phone.push(byAna); r[0].Outcome != "held" || !strings.Contains(r[0].Reason, "person_gone") {
+		t.Errorf("her entry is %+v, want held", r[0])
+	}
+}
+
+func TestSigningInFromManyPhonesAtOnce(t *testing.T) {
+	p := start(t, options{})
+	code, err := p.house.Auth.DemoCode("p-ana")
+	if err != nil {
+		t.Fatal(err)
+	}
+	done := make(chan int, 8)
+	for i := range 8 {
+		go func() {
+			ph := p.newPhone(fmt.Sprint("dev-", i))
+			done <- ph.do("POST", "/api/v1/session", map[string]any{"code": code, "device": ph.device}).status
+		}()
+	}
+	for range 8 {
+		if s := <-done; s != 200 {
+			t.Errorf("status %d", s)
+		}
+	}
+}

@@ -1,0 +1,289 @@
+package api_test
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"runtime"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"hoppertally/server/api"
+	"hoppertally/server/store"
+	"hoppertally/sync/hub"
+	"hoppertally/sync/replica"
+)
+
+func TestThePhonesHalfReadsWhatTheServerWrites(t *testing.T) {
+	p := start(t, options{})
+	ana := p.signIn("p-ana", "dev-ana")
+	h, err := replica.DecodeHello(ana.do("GET", "/api/v1/hello", nil).want(200).body)
+	if err != nil || h.Server != p.house.ServerID() || h.Epoch != p.house.Epoch() || h.Head != p.house.Head() || h.HaveN != 0 {
+		t.Errorf("hello %+v, %v", h, err)
+	}
+	e := ana.entry("powder.moved", moved)
+	for i, want := range []string{"accepted", "duplicate"} {
+		r, err := replica.DecodePush(ana.do("POST", "/api/v1/push", pushBody(e)).want(200).body)
+		if err != nil || len(r.Results) != 1 || r.Results[0].Outcome != want || r.Results[0].Seq != h.Head+1 || (r.Results[0].Stands == "accepted") != (i == 1) {
+			t.Errorf("push %d: %+v, %v", i, r, err)
+		}
+	}
+	page, err := replica.DecodePull(ana.do("GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d", h.Epoch, h.Head), nil).want(200).body)
+	if err != nil || len(page.Items) != 1 || page.Items[0].ID != idOf(e) || page.Next != h.Head+1 || page.More {
+		t.Errorf("pull %+v, %v", page, err)
+	}
+	if h, err = replica.DecodeHello(ana.do("GET", "/api/v1/hello", nil).want(200).body); err != nil || h.HaveN != 1 {
+		t.Errorf("hello after a push %+v, %v", h, err)
+	}
+}
+
+func TestEntriesComeBackByteForByteHoweverManyPhonesPush(t *testing.T) {
+	p := start(t, options{})
+	const phones, rounds = 6, 8
+	var mu sync.Mutex
+	sent := map[string]string{}
+	var all sync.WaitGroup
+	for i := range phones {
+		ph := p.signIn("p-ana", fmt.Sprint("dev-", i))
+		all.Go(func() {
+			for r := range rounds {
+				var batch [][]byte
+				for k := range 1 + (i+r)%5 {
+					batch = append(batch, ph.entry("entry.noted", fmt.Sprintf(`{"entry":"x","text":"%d ünï %s"}`, k, strings.Repeat("z", 100*i))))
+				}
+				for j, res := range ph.push(batch...) {
+					if res.Outcome != "accepted" || res.ID != idOf(batch[j]) {
+						t.Errorf("%+v", res)
+					}
+				}
+				mu.Lock()
+				for _, raw := range batch {
+					sent[idOf(raw)] = string(raw)
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	all.Wait()
+	got := p.signIn("p-mia", "dev-mia").pull()
+	for id, raw := range sent {
+		if got[id] != raw {
+			t.Fatalf("sent %s\ngot  %s", raw, got[id])
+		}
+	}
+}
+
+func TestWhatWasAcknowledgedIsThereAfterARestart(t *testing.T) {
+	dir := t.TempDir()
+	p := start(t, options{dir: dir})
+	ana := p.signIn("p-ana", "dev-ana")
+	e := ana.entry("powder.moved", moved)
+	ana.push(e)
+	hash, n, err := p.house.Books.Check()
+	if err != nil {
+		t.Fatal(err)
+	}
+	jar := ana.http.Jar
+	p.stop()
+	q := start(t, options{dir: dir, empty: true})
+	again, m, err := q.house.Books.Check()
+	if err != nil || again != hash || m != n {
+		t.Errorf("after the restart %d entries with state %s (%v), before %d with %s", m, again, err, n, hash)
+	}
+	back := q.newPhone("dev-ana")
+	back.http.Jar = jar // cookies know no ports
+	back.take(back.do("POST", "/api/v1/session/refresh", nil).want(200))
+	if r := back.push(e); r[0].Outcome != "duplicate" {
+		t.Errorf("pushed again: %+v", r[0])
+	}
+	if refolded, err := q.house.Refold(); err != nil || refolded != hash {
+		t.Errorf("refolded %s, %v", refolded, err)
+	}
+}
+
+// listen opens the stream of news and gives its lines.
+func (ph *phone) listen(ctx context.Context) <-chan string {
+	ph.t.Helper()
+	req, err := http.NewRequestWithContext(ctx, "GET", ph.base+"/api/v1/live", nil)
+	if err != nil {
+		ph.t.Fatal(err)
+	}
+	tr := &http.Transport{}
+	ph.t.Cleanup(tr.CloseIdleConnections)
+	res, err := tr.RoundTrip(req)
+	if err != nil {
+		ph.t.Fatal(err)
+	}
+	if res.StatusCode != 200 || res.Header.Get("Content-Type") != "text/event-stream" || res.Header.Get("Cache-Control") != "no-store" {
+		ph.t.Fatalf("live: %d %v", res.StatusCode, res.Header)
+	}
+	lines := make(chan string, 100)
+	go func() {
+		defer close(lines)
+		defer res.Body.Close()
+		for s := bufio.NewScanner(res.Body); s.Scan(); {
+			if s.Text() != "" {
+				lines <- s.Text()
+			}
+		}
+	}()
+	return lines
+}
+
+func next(t *testing.T, lines <-chan string, within time.Duration) string {
+	t.Helper()
+	select {
+	case l := <-lines:
+		return l
+	case <-time.After(within):
+		t.Fatalf("no news within %v", within)
+		return ""
+	}
+}
+
+func TestNewsOfAPushComesWithinASecond(t *testing.T) {
+	p := start(t, options{})
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	ana := p.signIn("p-ana", "dev-ana")
+	lines := p.newPhone("x").listen(ctx)
+	head := p.house.Head()
+	if l := next(t, lines, time.Second); l != fmt.Sprintf(`data: {"head":%d}`, head) {
+		t.Errorf("first line %q", l)
+	}
+	for i := range int64(5) {
+		ana.push(ana.entry("powder.moved", moved))
+		if l := next(t, lines, time.Second); l != fmt.Sprintf(`data: {"head":%d}`, head+i+1) {
+			t.Errorf("after push %d: %q", i, l)
+		}
+	}
+}
+
+func TestAStreamBeatsAndEndsWithTheServerAtOnce(t *testing.T) {
+	p := start(t, options{beat: 30 * time.Millisecond})
+	lines := p.newPhone("x").listen(context.Background())
+	next(t, lines, time.Second)
+	if l := next(t, lines, time.Second); l != ": here" {
+		t.Errorf("beat %q", l)
+	}
+	before := time.Now()
+	p.stop()
+	if took := time.Since(before); took > 2*time.Second {
+		t.Errorf("shutting down with an open stream took %v", took)
+	}
+	for range lines { // ends
+	}
+}
+
+// Phones vanish from a steel booth without saying so.
+func TestStreamsOfPhonesThatVanishedEnd(t *testing.T) {
+	const beat, phones = 100 * time.Millisecond, 200
+	p := start(t, options{beat: beat})
+	p.newPhone("x").do("GET", "/healthz", nil).want(200)
+	before := runtime.NumGoroutine()
+	var conns []net.Conn
+	for range phones {
+		c, err := net.Dial("tcp", strings.TrimPrefix(p.base, "http://"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(c, "GET /api/v1/live HTTP/1.1\r\nHost: x\r\n\r\n")
+		if _, err := c.Read(make([]byte, 64)); err != nil {
+			t.Fatal(err)
+		}
+		conns = append(conns, c)
+	}
+	for _, c := range conns {
+		c.(*net.TCPConn).SetLinger(0) // no FIN
+		c.Close()
+	}
+	// the HTTP library keeps an idle worker for 10 s and looks every 10 s
+	deadline := time.Now().Add(30 * time.Second)
+	for runtime.NumGoroutine() > before+5 {
+		if time.Now().After(deadline) {
+			t.Fatalf("%d goroutines, %d before", runtime.NumGoroutine(), before)
+		}
+		time.Sleep(beat)
+	}
+}
+
+func TestAThousandStreamsAreTooMany(t *testing.T) {
+	p := start(t, options{beat: time.Hour})
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	x := p.newPhone("x")
+	for range 256 {
+		next(t, x.listen(ctx), time.Second)
+	}
+	if a := x.do("GET", "/api/v1/live", nil).refused("server.busy"); a.head.Get("Retry-After") != "30" {
+		t.Errorf("Retry-After %q", a.head.Get("Retry-After"))
+	}
+}
+
+// faulty is a log whose disk is full, or whose code is broken.
+type faulty struct {
+	api.Log
+	err error
+}
+
+func (f *faulty) Push(ctx context.Context, req store.PushRequest) ([]hub.Result, error) {
+	if f.err != nil {
+		return nil, f.err
+	}
+	return f.Log.Push(ctx, req)
+}
+
+func (f *faulty) Ready() error { return f.err }
+
+func (f *faulty) HaveN(string) (int64, error) { panic("a defect") }
+
+func TestTheServersOwnFaultsAreProblemsToo(t *testing.T) {
+	var f *faulty
+	p := start(t, options{wrap: func(l api.Log) api.Log { f = &faulty{Log: l}; return f }})
+	ana := p.signIn("p-ana", "dev-ana")
+	push := func() *answer { return ana.do("POST", "/api/v1/push", pushBody(ana.entry("powder.moved", moved))) }
+	for _, tt := range []struct {
+		err  error
+		code string
+	}{
+		{store.ErrDiskLow, "server.full"},
+		{fmt.Errorf("push: %w", store.ErrClosed), "server.busy"},
+		{store.ErrTooMany, "request.too_many"},
+		{errors.New("secret path /home/x"), "server.internal"},
+	} {
+		f.err = tt.err
+		if a := push().refused(tt.code); strings.Contains(string(a.body), "/home/x") {
+			t.Errorf("the answer tells what is inside: %s", a.body)
+		}
+		ana.do("GET", "/readyz", nil).refused("server.full")
+	}
+	f.err = nil
+	push().want(200)
+	ana.do("GET", "/readyz", nil).want(200)
+	ana.do("GET", "/api/v1/hello", nil).refused("server.internal")
+	ana.do("GET", "/healthz", nil).want(200)
+	if !strings.Contains(p.log.String(), "a defect") {
+		t.Error("a panic is not in the log")
+	}
+}
+
+func TestSlowHeadersAreCutOff(t *testing.T) {
+	p := start(t, options{})
+	c, err := net.Dial("tcp", strings.TrimPrefix(p.base, "http://"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	fmt.Fprintf(c, "GET /healthz HTTP/1.1\r\nHost: x\r\nBroken\x00: yes\r\n\r\n")
+	c.SetReadDeadline(time.Now().Add(5 * time.Second))
+	b, err := io.ReadAll(c)
+	if err != nil || !strings.Contains(string(b), "application/problem+json") || strings.Contains(string(b), "200 OK") {
+		t.Errorf("a broken header is answered with %q, %v", b, err)
+	}
+}

@@ -23,7 +23,7 @@ type steadyIn struct{ te, recovery, share int64 }
 
 func (in *steadyIn) Fields(v *form.Visitor) {
 	boothFields(v, &in.te, &in.recovery)
-	v.Int("share_pm", &in.share, 0, 1000, "‰, 1000 for no cap")
+	v.DefaultInt("share_pm", &in.share, 1000, 0, 1000, "‰, 1000 for no cap")
 }
 
 func (in *steadyIn) booth() reclaim.Booth { return boothOf(in.te, in.recovery) }

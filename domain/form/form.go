@@ -449,6 +449,15 @@ func (v *Visitor) OptInt(name string, p *int64, min, max int64, unit string) {
 	v.int(name, p, min, max, unit, "int", true)
 }
 
+// DefaultInt is an optional integer that stands for def where it is absent. It is
+// always written.
+func (v *Visitor) DefaultInt(name string, p *int64, def, min, max int64, unit string) {
+	if v.mode == reading {
+		*p = def
+	}
+	v.int(name, p, min, max, unit, "int", v.mode != writing)
+}
+
 func (v *Visitor) int(name string, p *int64, min, max int64, unit, typ string, optional bool) {
 	switch v.mode {
 	case describing:

@@ -104,7 +104,7 @@ export class Books {
   }
 
   #who(): string {
-    return JSON.stringify([this.#session.person?.id, this.#session.person?.role, this.#prefs.lang, this.#prefs.units]);
+    return JSON.stringify([this.#session.person?.id, this.#session.person?.role, this.#langOf(this.#prefs), this.#prefs.units]);
   }
 
   // open gives the store's contents to a fresh core; true when a saved state was among
@@ -125,7 +125,7 @@ export class Books {
     });
     const out = p.host.call('open', {
       open: {
-        device: c.device, person: c.session.person ?? {}, units: c.prefs.units ?? '', lang: c.prefs.lang ?? '', cursor: c.cursor, counter: c.counter,
+        device: c.device, person: c.session.person ?? {}, units: c.prefs.units ?? '', lang: this.#langOf(c.prefs), cursor: c.cursor, counter: c.counter,
         server: c.session.server, signed_in: c.session.isSignedIn, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
       },
       has_snapshot: fold !== null, rows,
@@ -433,11 +433,16 @@ export class Books {
     return new ProblemError('not_saved', isFull(e) ? 'the phone is full: the entry was NOT saved' : 'the phone could not store the entry: it was NOT saved', String(e));
   }
 
+  // langOf is the language that page and core both speak: the person's choice, else the browser's.
+  #langOf(prefs: Partial<Prefs>): 'en' | 'es' {
+    return prefs.lang ?? (this.#p.language.toLowerCase().startsWith('es') ? 'es' : 'en');
+  }
+
   async #boot(): Promise<Boot> {
     await this.#known;
     const isSignedIn = this.#session.isSignedIn;
     const [shop, needsSetUp] = await Promise.all([this.calls.view('shop', {}), isSignedIn ? false : this.#account.needsSetUp()]);
-    const lang = this.#prefs.lang ?? (this.#p.language.toLowerCase().startsWith('es') ? 'es' : 'en');
+    const lang = this.#langOf(this.#prefs);
     return {
       person: this.#session.person,
       shop: shop.name === '' ? null : shop,
@@ -473,7 +478,7 @@ export class Books {
     this.#prefs = { ...this.#prefs, ...prefs };
     this.#early = null;
     await this.#p.shelf.savePrefs(this.#prefs);
-    await this.#core('style', { units: this.#prefs.units ?? '', lang: this.#prefs.lang ?? '' });
+    await this.#core('style', { units: this.#prefs.units ?? '', lang: this.#langOf(this.#prefs) });
     this.#publish();
   }
 }

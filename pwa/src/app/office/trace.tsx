@@ -57,11 +57,13 @@ function Known({ t, by }: { t: TraceView; by: 'lot' | 'job' }) {
       )}
       <Card title={w.traceRuns}>
         {t.runs.length === 0 ? <Empty>{w.traceNoRuns}</Empty> : (
-          <table class="table"><thead><tr><th scope="col">{w.date}</th><th scope="col">{w.run.jobs}</th><th scope="col" class="num">{by === 'lot' ? w.traceOnParts : w.balance.on_parts}</th><th scope="col" class="num">{w.share}</th></tr></thead>
-            <tbody>{t.runs.map((r) => (
-              <tr key={r.run}><td><a href={href({ at: 'run', id: r.run })}>{day(r.at_ms)}</a><small>{r.booth.name}</small></td>
-                <td>{r.jobs.map((j) => <a key={j.job} class="in-line" href={href({ at: 'trace', by: 'job', id: j.job })}>{j.job} <small>× {j.count}</small></a>)}</td>
-                <td class="num">{r.on_parts.text}</td><td class="num">{by === 'lot' ? percent(r.share_pm) : ''}</td></tr>))}</tbody></table>
+          <ul class="runs">{t.runs.map((r) => (
+            <li key={r.run} class="trail">
+              <span class="run-words"><a href={href({ at: 'run', id: r.run })}>{day(r.at_ms)} · {r.booth.name}</a>
+                {r.jobs.map((j) => <a key={j.job} href={href({ at: 'trace', by: 'job', id: j.job })}>{j.job} <small>× {j.count}</small></a>)}</span>
+              <span class="run-figures"><b>{r.on_parts.text}</b><small>{by === 'lot' ? `${w.traceOnParts} · ${percent(r.share_pm)}` : w.balance.on_parts}</small></span>
+            </li>))}
+          </ul>
         )}
       </Card>
       {t.lots.length > 0 && (

@@ -96,7 +96,7 @@ bench-server: ## how fast the store acknowledges, beside one commit per request
 	@go test ./server/store -run '^$$' -bench . -benchmem
 
 bench-start: build ## cold start and time to saved, in Chromium
-	@cd pwa && node --test e2e/phone-start.test.mjs
+	@cd pwa && node e2e/bench-start.mjs
 
 fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
 	@go list ./domain/... ./sync/... ./server/... | while read -r pkg; do \

@@ -82,7 +82,7 @@ function Now({ v }: { v: BoothView }) {
         </div>
         {v.run !== undefined && <a class="run-tag" href={href({ at: 'run', id: v.run.run })}><small>{w.run.since}</small><b>{moment(v.run.opened_ms)}</b></a>}
       </header>
-      {v.feed === undefined ? <p class="empty">{w.noFeed}</p> : <VesselPanel vessel={v.feed} isFeed />}
+      {v.feed === undefined ? <p class="empty">{v.change === undefined ? w.noFeed : w.noFeedNow}</p> : <VesselPanel vessel={v.feed} isFeed />}
     </section>
   );
 }

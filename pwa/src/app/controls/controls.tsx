@@ -2,7 +2,7 @@
 // in words, and the state never told by colour alone.
 
 import type { ComponentChildren } from 'preact';
-import { useId, useRef } from 'preact/hooks';
+import { useEffect, useId, useRef } from 'preact/hooks';
 import { advise, words } from '../i18n/i18n';
 import { Icon, type IconName } from '../icon/icon';
 import { closePad, isCoarse, isNative, openPad, target } from './keypad';
@@ -104,6 +104,11 @@ export function NumberField(p: NumberFieldProps) {
       write: (f) => put(f, unitNow()), setUnit, isWhole: p.isWhole === true, isList: p.isList === true,
     });
   };
+  // The pad shows what the field holds: tell it when that has changed.
+  useEffect(() => {
+    const t = target.peek();
+    if (t !== null && t.input === input.current) target.value = { ...t };
+  }, [p.value, unit]);
   const usesPad = isCoarse() && !isNative.value;
   return (
     <Named {...p} id={id}>

@@ -1,7 +1,7 @@
 // One entry as a line, and its state as a stamp that is words and sign, not colour.
 
 import type { EntryView, FactView } from '../../bridge/api';
-import { moment, word, words } from '../i18n/i18n';
+import { advise, moment, word, words } from '../i18n/i18n';
 import { Icon, type IconName } from '../icon/icon';
 import { href } from '../route/route';
 import { assertNever } from '../store/store';
@@ -13,7 +13,7 @@ export const kindIcons: Readonly<Record<string, IconName>> = {
   'entry.voided': 'close', 'entry.noted': 'note', 'person.set': 'person', 'place.set': 'box', 'booth.set': 'gun', 'powder.set': 'box', 'shop.set': 'set',
 };
 
-export const translate = (f: FactView): string => factText(f, words());
+export const translate = (f: FactView): string => factText(f, { ...words(), codeWord: (code) => advise(code).says });
 
 export function EntryRows({ list }: { list: readonly EntryView[] }) {
   const w = words();

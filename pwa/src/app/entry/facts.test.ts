@@ -5,7 +5,7 @@ import { factText, formOf, powderFields, stateOf, summary, type FactTables } fro
 
 const entry = (more: Partial<EntryView>): EntryView => ({ id: 'e', kind: 'powder.moved', by: { id: 'p', name: 'Ana' }, at_ms: 0, sent: false, outcome: '', reason: '', late: false, voided: false, can_void: true, facts: [], ...more });
 const t: FactTables = {
-  levels: { full: 'Full clean' }, modes: { waste: 'To waste' }, placeKinds: {}, chemistries: {}, finishes: {}, roles: {}, checks: { gun: 'Gun', pump: 'Pump' }, languages: {}, unitSystems: {}, yes: 'yes', no: 'no',
+  levels: { full: 'Full clean' }, modes: { waste: 'To waste' }, placeKinds: {}, chemistries: {}, finishes: {}, roles: {}, checks: { gun: 'Gun', pump: 'Pump' }, languages: {}, unitSystems: {}, yes: 'yes', no: 'no', codeWord: (code) => `<${code}>`,
 };
 
 const states: [string, Partial<EntryView>, ReturnType<typeof stateOf>][] = [
@@ -28,6 +28,10 @@ test('words of the vocabulary are translated, names and figures are not', () => 
   assert.equal(factText({ label: 'checks', text: 'gun · pump · other' }, t), 'Gun · Pump · other');
   assert.equal(factText({ label: 'sieved', text: 'true' }, t), 'yes');
   assert.equal(factText({ label: 'name', text: 'full' }, t), 'full');
+});
+
+test('a reason names the warnings it answers in words', () => {
+  assert.equal(factText({ label: 'text', text: '[mixed_powder over_capacity] Job is urgent' }, t), '<mixed_powder>, <over_capacity>: Job is urgent');
 });
 
 test('the facts of a powder become its form again', () => {

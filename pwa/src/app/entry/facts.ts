@@ -32,6 +32,7 @@ export interface FactTables {
   checks: Readonly<Record<string, string>>;
   languages: Readonly<Record<string, string>>;
   unitSystems: Readonly<Record<string, string>>;
+  codeWord(code: string): string;
   yes: string;
   no: string;
 }
@@ -40,6 +41,8 @@ export interface FactTables {
 export function factText(f: FactView, t: FactTables): string {
   const table = tableFor(f.label, t);
   if (table !== null) return f.text.split(' · ').map((c) => table[c] ?? c).join(' · ');
+  const reason = /^\[([a-z_. ]+)\] (.*)$/s.exec(f.text); // a note with the warnings it answers
+  if (f.label === 'text' && reason !== null) return `${(reason[1] ?? '').split(' ').map(t.codeWord).join(', ')}: ${reason[2] ?? ''}`;
   if (f.text === 'true') return t.yes;
   if (f.text === 'false') return t.no;
   return f.text;

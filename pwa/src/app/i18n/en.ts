@@ -46,7 +46,7 @@ export const en = {
     empty: 'empty', lot: 'Lot', passesHead: 'Passes', ratio: 'Virgin to reclaim', limit: 'Limit of reclaim', over: 'over the limit', mixed: 'two powders', unsieved: 'holds reclaim that was not sieved',
     virgin: 'Virgin', reclaim: 'Reclaim', inside: 'What is in it', of: (c: string) => `of ${c}`, weighed: (t: string) => `weighed ${t}`,
   },
-  noPowder: 'No powder', several: 'Several powders', noFeed: 'Nothing feeds the gun yet. Start with a colour change.', beside: 'Beside the booth', recent: 'Recent entries', noEntries: 'Nothing recorded yet.',
+  noPowder: 'No powder', several: 'Several powders', noFeed: 'Nothing feeds the gun yet. Start with a colour change.', noFeedNow: 'Nothing feeds the gun while the colour changes.', beside: 'Beside the booth', recent: 'Recent entries', noEntries: 'Nothing recorded yet.',
   lastClean: (level: string, when: string, who: string) => `Last cleaned: ${level}, ${when}, ${who}`,
   arriving: 'The books are on their way', arrivingOnline: 'This phone is fetching them from the server; it takes a moment.', arrivingOffline: 'This phone has no books yet and no network to fetch them.',
   noBooth: 'No booth yet', noBoothManager: 'Set up a booth, its hopper and a powder; then recording can begin.', noBoothOther: 'A manager sets up booths, places and powders in the office.',
@@ -131,8 +131,6 @@ export const en = {
   sums: {
     under: 'Calculations of the trade, with their sources', inputs: 'Given', result: 'Result', source: 'Source', clear: 'Clear', example: 'Example', incomplete: 'Fill in what is missing and the result stands here.', spaced: 'several, parted by spaces', addRow: 'One more', dropRow: 'One less',
     groups: { reclaim: 'Reclaim', coating: 'Film and parts', booth: 'Booth', stock: 'Stock', gun: 'Gun' } as Table,
-    names: {} as Table, abouts: {} as Table, fields: {} as Table,
-    values: { share: 'share of reclaim', reclaim: 'no more reclaim', virgin: 'no more virgin', room: 'no more room', over: 'already over the limit' } as Table,
   },
   kinds: {
     'shop.set': 'Shop set up', 'powder.set': 'Powder set up', 'booth.set': 'Booth set up', 'place.set': 'Place set up', 'person.set': 'Person set up', 'setup.set': 'Gun set-up', 'lot.received': 'Lot received', 'lot.held': 'Lot put on hold',

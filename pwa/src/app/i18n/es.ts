@@ -43,7 +43,7 @@ export const es: Words = {
     empty: 'vacío', lot: 'Lote', passesHead: 'Pasadas', ratio: 'Virgen a recuperado', limit: 'Límite de recuperado', over: 'sobre el límite', mixed: 'dos pinturas', unsieved: 'contiene recuperado sin tamizar',
     virgin: 'Virgen', reclaim: 'Recuperado', inside: 'Qué contiene', of: (c) => `de ${c}`, weighed: (t) => `pesado ${t}`,
   },
-  noPowder: 'Sin pintura', several: 'Varias pinturas', noFeed: 'Aún nada alimenta la pistola. Empiece con un cambio de color.', beside: 'Junto a la cabina', recent: 'Últimas anotaciones', noEntries: 'Aún no hay anotaciones.',
+  noPowder: 'Sin pintura', several: 'Varias pinturas', noFeed: 'Aún nada alimenta la pistola. Empiece con un cambio de color.', noFeedNow: 'Nada alimenta la pistola durante el cambio de color.', beside: 'Junto a la cabina', recent: 'Últimas anotaciones', noEntries: 'Aún no hay anotaciones.',
   lastClean: (level, when, who) => `Última limpieza: ${level}, ${when}, ${who}`,
   arriving: 'Los libros están en camino', arrivingOnline: 'Este teléfono los pide al servidor; tarda un momento.', arrivingOffline: 'Este teléfono aún no tiene libros ni red para pedirlos.',
   noBooth: 'Aún no hay cabina', noBoothManager: 'Dé de alta una cabina, su tolva y una pintura; entonces se puede anotar.', noBoothOther: 'Un encargado da de alta cabinas, lugares y pinturas en la oficina.',
@@ -126,8 +126,6 @@ export const es: Words = {
   sums: {
     under: 'Cálculos del oficio, con sus fuentes', inputs: 'Datos', result: 'Resultado', source: 'Fuente', clear: 'Vaciar', example: 'Ejemplo', incomplete: 'Complete lo que falta y aquí estará el resultado.', spaced: 'varias, separadas por espacios', addRow: 'Una más', dropRow: 'Una menos',
     groups: { reclaim: 'Recuperado', coating: 'Película y piezas', booth: 'Cabina', stock: 'Existencias', gun: 'Pistola' },
-    names: {}, abouts: {}, fields: {},
-    values: { share: 'parte de recuperado', reclaim: 'no hay más recuperado', virgin: 'no hay más virgen', room: 'no cabe más', over: 'ya sobre el límite' },
   },
   kinds: {
     'shop.set': 'Taller configurado', 'powder.set': 'Pintura dada de alta', 'booth.set': 'Cabina dada de alta', 'place.set': 'Lugar dado de alta', 'person.set': 'Persona dada de alta', 'setup.set': 'Ajuste de pistola', 'lot.received': 'Lote recibido', 'lot.held': 'Lote retenido',

@@ -84,17 +84,18 @@ function Changes({ list }: { list: readonly ChangeView[] }) {
 function StockRows({ list }: { list: readonly StockView[] }) {
   const w = words();
   return (
-    <table class="table">
-      <thead><tr><th scope="col">{w.powder}</th><th scope="col" class="num">{w.stock.shelfShort}</th><th scope="col" class="num">{w.vessel.reclaim}</th><th scope="col" class="num">{w.stock.total}</th></tr></thead>
-      <tbody>
-        {list.map((s) => (
-          <tr key={s.powder.id}>
-            <td><a class="with-swatch" href={href({ at: 'powder', id: s.powder.id })}><Swatch powder={s.powder} size={24} />{s.powder.name}</a>{s.blocked.mg > 0 && <em class="stamp is-warn">{w.stock.blocked} {s.blocked.text}</em>}</td>
-            <td class="num">{s.shelf.text}</td><td class="num">{s.reclaim.text}</td><td class="num">{s.total.text}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
+    <ul class="stock-list">
+      {list.map((s) => (
+        <li key={s.powder.id}>
+          <a class="stock-row" href={href({ at: 'powder', id: s.powder.id })}>
+            <span class="with-swatch"><Swatch powder={s.powder} size={28} /><b>{s.powder.name}</b>{s.blocked.mg > 0 && <em class="stamp is-warn">{w.stock.blocked} {s.blocked.text}</em>}</span>
+            <span class="stock-figures">
+              <span><small>{w.stock.shelfShort}</small><b>{s.shelf.text}</b></span><span><small>{w.vessel.reclaim}</small><b>{s.reclaim.text}</b></span><span><small>{w.stock.total}</small><b>{s.total.text}</b></span>
+            </span>
+          </a>
+        </li>
+      ))}
+    </ul>
   );
 }
 

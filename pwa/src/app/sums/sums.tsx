@@ -9,6 +9,7 @@ import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { prefs, problemOf, useCore } from '../store/store';
 import { build, isInstant, outText, range, rowsOf, seed, shownUnit, title, type Field, type Output, type Typed } from './model';
+import { calcAbout, calcTitle, fieldWord, valueWord } from './words';
 
 let kept: CalcInfo[] | null = null;
 
@@ -39,7 +40,7 @@ export function Sums() {
         {[...groups].map(([group, calcs]) => (
           <Card key={group} title={word(w.sums.groups, group)}>
             <ul class="plain-list">{calcs.map((c) => (
-              <li key={c.name}><a class="row" href={href({ at: 'sum', name: c.name })}><span class="row-words"><b>{calcTitle(c)}</b><small>{aboutOf(c)}</small></span><Icon name="go" size={20} /></a></li>
+              <li key={c.name}><a class="row" href={href({ at: 'sum', name: c.name })}><span class="row-words"><b>{titleOf(c)}</b><small>{aboutOf(c)}</small></span><Icon name="go" size={20} /></a></li>
             ))}</ul>
           </Card>
         ))}
@@ -48,9 +49,10 @@ export function Sums() {
   );
 }
 
-const calcTitle = (c: CalcInfo): string => words().sums.names[c.name] ?? title(c.name.split('.')[1] ?? c.name);
-const aboutOf = (c: CalcInfo): string => words().sums.abouts[c.name] ?? c.about;
-const fieldTitle = (f: { name: string; doc?: string }): string => words().sums.fields[f.name] ?? (f.doc !== undefined && f.doc !== '' && prefs.value.lang === 'en' ? f.doc : title(f.name));
+const titleOf = (c: CalcInfo): string => calcTitle(c.name, prefs.value.lang) ?? title(c.name.split('.')[1] ?? c.name);
+const aboutOf = (c: CalcInfo): string => calcAbout(c.name, prefs.value.lang) ?? c.about;
+// In English the core's own sentence about a result says more than a word could.
+const fieldTitle = (f: { name: string; doc?: string }): string => (f.doc !== undefined && f.doc !== '' && prefs.value.lang === 'en' ? f.doc : fieldWord(f.name, prefs.value.lang) ?? title(f.name));
 
 export function Sum({ name }: { name: string }) {
   const w = words();
@@ -81,7 +83,7 @@ function Known({ info }: { info: CalcInfo }) {
     return () => { isGone = true; clearTimeout(timer); };
   }, [text, faults.length]);
   return (
-    <Page title={calcTitle(info)} under={aboutOf(info)} up={{ at: 'sums' }}>
+    <Page title={titleOf(info)} under={aboutOf(info)} up={{ at: 'sums' }}>
       <div class="sum-grid">
         <form class="card sum-form" onSubmit={(e) => { e.preventDefault(); setTried(true); }} noValidate>
           <h2 class="part-title">{w.sums.inputs}</h2>
@@ -149,8 +151,8 @@ function Input({ f, at, typed, set, setAll, faultOf }: InputsProps & { f: Field 
 // codeWord finds words for a word of the vocabulary, wherever it stands.
 function codeWord(code: string): string {
   const w = words();
-  const tables: Readonly<Record<string, string>>[] = [w.levels, w.modes, w.chemistries, w.finishes, w.roles, w.sums.values];
-  return tables.find((t) => t[code] !== undefined)?.[code] ?? code.replaceAll('_', ' ');
+  const tables: Readonly<Record<string, string>>[] = [w.levels, w.modes, w.chemistries, w.finishes, w.roles];
+  return valueWord(code, prefs.value.lang) ?? tables.find((t) => t[code] !== undefined)?.[code] ?? code.replaceAll('_', ' ');
 }
 
 function Result({ outputs, value }: { outputs: readonly Output[]; value: unknown }) {

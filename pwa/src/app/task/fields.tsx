@@ -86,6 +86,7 @@ export function Plain({ h, spec, lists }: { h: Handle; spec: Spec; lists: ListsV
     case 'lot':
       return <Select {...b} options={(lists?.lots ?? []).map((l) => ({ value: l.lot, label: `${l.powder.name} · ${l.batch}`, note: l.stock.text }))} />;
     case 'place':
-      return <PlaceIn {...p} places={lists?.places ?? []} only={spec.only} />;
+      // What is recovered goes into a bin, not back into the vessel that feeds the run.
+      return <PlaceIn {...p} places={(lists?.places ?? []).filter((v) => h.task !== 'recover' || v.feeds_run === undefined)} only={spec.only} />;
   }
 }

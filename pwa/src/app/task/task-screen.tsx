@@ -21,6 +21,7 @@ export interface TaskScreenProps {
   shown: readonly string[]; // fields that show their own faults
   label?: string; // of the main button
   preview?: ComponentChildren;
+  previewAt?: 'first' | 'wide'; // on a phone above the fields, or not at all because the fields show it among themselves
   children: ComponentChildren;
   next?: Route; // where to go once saved; else back
 }
@@ -59,7 +60,7 @@ export function TaskScreen(p: TaskScreenProps) {
           )}
           {p.children}
         </div>
-        {p.preview !== undefined && <div class="task-preview" aria-live="polite">{p.preview}</div>}
+        {p.preview !== undefined && <div class={p.previewAt === 'first' ? 'task-preview is-first' : p.previewAt === 'wide' ? 'task-preview is-wide-only' : 'task-preview'}>{p.preview}</div>}
         <div class={target.value === null ? 'task-foot' : 'task-foot is-under'}>
           {warnings.length > 0 && s.phase.kind !== 'asking' && (
             <p class="foot-note is-warn"><Icon name="warn" size={20} /><span>{advise(warnings[0]?.code ?? '').says}{warnings.length > 1 ? ` ${w.andMore(warnings.length - 1)}` : ''}</span></p>

@@ -29,7 +29,7 @@ function StartForm({ booth, start, title }: { booth: BoothView; start: Form; tit
   const level = h.value('level') !== '' ? h.value('level') : filled['level'] ?? '';
   return (
     <TaskScreen h={h} title={title} under={booth.booth.name} up={{ at: 'booth', booth: booth.booth.id }} shown={['powder', 'level', 'crew']} label={w.taskButtons['change.start'] ?? w.save}
-      {...(need === undefined ? {} : { preview: <Need need={need} /> })}>
+      {...(need === undefined ? {} : { previewAt: 'wide', preview: <Need need={need} /> })}>
       <fieldset class="field">
         <legend>{w.change.next}</legend>
         <div class="powder-grid">
@@ -44,7 +44,7 @@ function StartForm({ booth, start, title }: { booth: BoothView; start: Form; tit
       </fieldset>
       {h.value('powder') !== '' && (
         <>
-          {need !== undefined && <div class="need-inline"><Need need={need} /></div>}
+          {need !== undefined && <div class="narrow-only"><Need need={need} /></div>}
           <Choice label={w.fields['level'] ?? ''} options={levelOptions(w.levels, w.levelNotes, need?.level, w.change.needed)} value={level} onValue={(v) => h.set('level', v)} fault={h.fault('level')} isColumn />
           <Counter label={w.fields['crew'] ?? ''} value={crewFor(h.value('crew'), filled['crew'])} least={1} onValue={(v) => h.set('crew', v)} fault={h.fault('crew')} />
           <Cautions of="change" />

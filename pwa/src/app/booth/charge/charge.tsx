@@ -21,10 +21,10 @@ export function Charge({ start }: { start: Form }) {
   const before = plan?.before.find((v) => v.place === to);
   const after = plan?.ok === true ? plan.after.find((v) => v.place === to) : undefined;
   const now: VesselView | undefined = before ?? (lists.kind === 'here' ? lists.value.places.find((v) => v.place === to) : undefined);
-  const bins = lists.kind === 'here' ? lists.value.places.filter((v) => v.kind === 'vessel' && v.place !== to && v.reclaim.mg > 0 && v.feeds_run === undefined) : [];
+  const bins = lists.kind === 'here' ? lists.value.places.filter((v) => v.kind === 'vessel' && v.place !== to && v.reclaim.mg > 0 && v.feeds_run === undefined && (now?.powder === undefined || v.powder?.id === now.powder.id)) : [];
   return (
     <TaskScreen h={h} title={w.tasks['charge'] ?? ''} under={now?.name} up={{ at: 'booth', booth: '' }} shown={['to', 'lot', 'shelf', 'virgin', 'bin', 'reclaim']}
-      {...(now === undefined ? {} : { preview: <ChargePreview before={now} after={after} others={plan?.ok === true ? plan.after.filter((v) => v.place !== to) : []} all={plan?.before ?? []} /> })}>
+      {...(now === undefined ? {} : { previewAt: 'first', preview: <ChargePreview before={now} after={after} others={plan?.ok === true ? plan.after.filter((v) => v.place !== to) : []} all={plan?.before ?? []} /> })}>
       <Shown of={lists}>{(l) => (
         <>
           {start['to'] === undefined && <PlaceIn h={h} name="to" places={l.places} only={['vessel']} />}
@@ -68,7 +68,7 @@ function ChargePreview({ before, after, others, all }: { before: VesselView; aft
     <>
       <BeforeAfter before={before} after={after} isFeed />
       {after.limit_pm < 1000 && <p class="limit-words">{w.vessel.limit} {percent(after.limit_pm)} · {w.vessel.reclaim} {percent(after.reclaim_pm)}</p>}
-      {others.map((v) => <BeforeAfter key={v.place} before={all.find((b) => b.place === v.place)} after={v} />)}
+      <ul class="others">{others.map((v) => <li key={v.place}>{v.name} <b>{all.find((b) => b.place === v.place)?.mass.text ?? ''} → {v.mass.text}</b></li>)}</ul>
     </>
   );
 }

@@ -38,10 +38,13 @@ func (c demoCmd) Run(ctx context.Context, s *streams) (err error) {
 		return err
 	}
 	defer closeHouse(h, log)
-	if h.Head() == 0 {
+	switch {
+	case h.Head() == 0:
 		if err := loadDemo(ctx, h, time.Now()); err != nil {
 			return err
 		}
+	case h.Auth.NeedsSetUp():
+		return fmt.Errorf("%s holds a shop that nobody has set up, or a demo that was cut off while it was made: take another folder", dir)
 	}
 	ln, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(c.Port)))
 	if err != nil {

@@ -9,17 +9,16 @@ import (
 	"os"
 
 	"hoppertally/domain/shop"
-	"hoppertally/server/books"
-	"hoppertally/sync/entry"
 )
 
 type replayCmd struct {
-	File string `arg:"" help:"File of entries, one a line; - reads standard input."`
+	File string `arg:"" help:"File of entries, one a line; - reads standard input. Written by hand, a line needs at, kind and body only."`
 }
 
 // Run folds the entries with the time they say as the time that counts, and
 // without asking who may record what: a replay shows what the entries mean, not
-// what a server would let through.
+// what a server would let through. What a person may leave out of a line says
+// [lineReader].
 func (c replayCmd) Run(s *streams) error {
 	in := s.in
 	if c.File != "-" {
@@ -53,15 +52,15 @@ var errOtherBytes = errors.New("this id stands in an earlier line with other byt
 // tells fault of each malformed line and how many there were.
 func replay(in io.Reader, fault func(line int, err error)) (f *shop.Fold, bad int, err error) {
 	var (
-		p    entry.Parser
+		lr   lineReader
 		es   []shop.Entry
 		seen = map[string][]byte{}
 		r    = bufio.NewReader(in)
 	)
-	for n := 1; ; n++ {
+	for n := int64(1); ; n++ {
 		line, err := r.ReadBytes('\n')
 		if raw := bytes.TrimSpace(line); len(raw) > 0 {
-			e, fail := readLine(&p, raw)
+			e, fail := lr.read(raw, n)
 			switch {
 			case fail != nil:
 			case seen[e.ID] == nil:
@@ -72,7 +71,7 @@ func replay(in io.Reader, fault func(line int, err error)) (f *shop.Fold, bad in
 			}
 			if fail != nil {
 				bad++
-				fault(n, fail)
+				fault(int(n), fail)
 			}
 		}
 		if err == io.EOF {
@@ -85,14 +84,6 @@ func replay(in io.Reader, fault func(line int, err error)) (f *shop.Fold, bad in
 	f = shop.NewFold()
 	f.Add(es...)
 	return f, bad, nil
-}
-
-func readLine(p *entry.Parser, raw []byte) (shop.Entry, error) {
-	e, err := p.Parse(raw)
-	if err != nil {
-		return shop.Entry{}, err
-	}
-	return books.EntryOf(&e)
 }
 
 // reportOf is the report of the state, and with it the entries that this program

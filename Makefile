@@ -62,16 +62,16 @@ check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, gene
 
 test-go: tools ## Go tests with the race detector
 	@$(say) 'Go tests, with the race detector'
-	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL|\s+[a-z_]+_test.go)' || true
+	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
 	@$(call count-go,go)
 
 test-wasm: tools ## the tests of domain and sync again, under WebAssembly
 	@$(say) 'domain and sync under WebAssembly'
-	@mkdir -p $(LOGS) && GOOS=js GOARCH=wasm go test -v -timeout 15m -exec "$(WASM_EXEC)" $$(go list ./domain/... ./sync/...) 2>&1 | tee $(LOGS)/wasm.log | grep -E '^(ok|FAIL|panic|--- FAIL|\s+[a-z_]+_test.go)' || true
+	@mkdir -p $(LOGS) && GOOS=js GOARCH=wasm go test -v -timeout 15m -exec "$(WASM_EXEC)" $$(go list ./domain/... ./sync/...) 2>&1 | tee $(LOGS)/wasm.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
 	@$(call count-go,wasm)
 
 count-go = p=$$(grep -cE '^ *--- PASS' $(LOGS)/$(1).log); f=$$(grep -cE '^ *--- FAIL' $(LOGS)/$(1).log || true); echo "$$p $$f" > $(LOGS)/$(1).count; \
-	if [ "$$f" != 0 ] || grep -qE '^(FAIL|panic:)' $(LOGS)/$(1).log; then grep -E '^(FAIL|panic:)' $(LOGS)/$(1).log || true; exit 1; fi; echo "   $$p passed"
+	if [ "$$f" != 0 ] || grep -qE '^(FAIL|panic:)' $(LOGS)/$(1).log; then grep -E -B 30 '^ *--- FAIL|^(FAIL|panic:)' $(LOGS)/$(1).log | tail -200 || true; exit 1; fi; echo "   $$p passed"
 
 test-phone: pwa/node_modules/.package-lock.json ## TypeScript unit tests
 	@$(say) 'TypeScript unit tests'

@@ -170,6 +170,7 @@ func (a *applier) draw(e *Entry, place, lot string, m measure.Mass) ledger.Conte
 	drawn, lacking := a.s.Book.Draw(place, lot, m)
 	if lacking > 0 {
 		a.issue(e, "overdraw", Issue{Place: place, Lot: lot, Mass: lacking})
+		a.s.Places[place].Overdrawn = true
 	}
 	return drawn
 }
@@ -222,7 +223,8 @@ func (a *applier) checkPour(e *Entry, place string, there, c ledger.Content) {
 // before it is known to have been sprayed, is no issue any more.
 func (a *applier) checkBlend(e *Entry, place string) {
 	s := a.s
-	run := s.Runs[s.Places[place].Feeds]
+	p := s.Places[place]
+	run := s.Runs[p.Feeds]
 	if run == nil {
 		return
 	}
@@ -233,10 +235,10 @@ func (a *applier) checkBlend(e *Entry, place string) {
 	}
 	if total, rec := c.Total(), c.Reclaim(); rec > total.MulDiv(w.ReclaimMaxPM, 1000) {
 		a.issue(e, "reclaim_over", Issue{Place: place, Powder: run.Powder, Run: run.Run, Mass: rec - total.MulDiv(w.ReclaimMaxPM, 1000)})
-	} else {
-		a.settle(func(i *Issue) bool {
-			return i.Code == "reclaim_over" && i.Place == place && i.AtMS >= s.Places[place].WeighedMS
-		})
+		p.OverBlend = true
+	} else if p.OverBlend {
+		p.OverBlend = false
+		a.settle(func(i *Issue) bool { return i.Code == "reclaim_over" && i.Place == place && i.AtMS >= p.WeighedMS })
 	}
 	if w.PassesMax > 0 && int64(c.MaxPasses()) > w.PassesMax {
 		a.issue(e, "passes_over", Issue{Place: place, Powder: run.Powder, Run: run.Run})
@@ -249,7 +251,10 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 	s := a.s
 	p := a.used(e, b.Place, shelfIf(b.Lot))
 	p.WeighedMS, p.WeighedSD = e.EffectiveMS, b.SD
-	a.settle(func(i *Issue) bool { return i.Code == "overdraw" && i.Place == b.Place })
+	if p.Overdrawn {
+		p.Overdrawn = false
+		a.settle(func(i *Issue) bool { return i.Code == "overdraw" && i.Place == b.Place })
+	}
 	there := s.Book.Places[b.Place]
 	lot := b.Lot
 	if there.Kind != ledger.Shelf {

@@ -16,7 +16,7 @@ import (
 // every 40 entries.
 func busyShop(n int) []Entry {
 	r := rand.New(rand.NewPCG(1, 2))
-	w := writer{r: r, now: 1_700_000_000_000}
+	w := writer{r: r, now: 1_772_000_100_000}
 	es := randomEntries(1, 0)
 	lot := "L0"
 	add := func(kind string, b Body) {

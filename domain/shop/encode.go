@@ -92,6 +92,8 @@ func (p *Place) visit(v *form.Visitor) {
 	v.OptID("feeds", &p.Feeds)
 	v.OptText("clean_level", &p.CleanLevel, anyText)
 	v.OptID("last_powder", &p.LastPowder)
+	v.Bool("overdrawn", &p.Overdrawn)
+	v.Bool("over_blend", &p.OverBlend)
 	v.Bool("unsieved", &p.Unsieved)
 }
 

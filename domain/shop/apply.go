@@ -75,9 +75,15 @@ func (a *applier) issue(e *Entry, code string, i Issue) {
 }
 
 // settle takes issues off the list: a later entry explained them.
-func (a *applier) settle(explained func(*Issue) bool) {
-	if slices.ContainsFunc(a.s.Issues, explained) {
-		a.s.Issues = slices.DeleteFunc(slices.Clone(a.s.Issues), explained)
+func (a *applier) settle(explained func(*Issue) bool) { a.settleLast(len(a.s.Issues), explained) }
+
+// settleLast is settle for at most n issues, the latest first.
+func (a *applier) settleLast(n int, explained func(*Issue) bool) {
+	for i := len(a.s.Issues) - 1; i >= 0 && n > 0; i-- {
+		if explained(a.s.Issues[i]) {
+			a.s.Issues = slices.Delete(a.s.Issues, i, i+1) // the state owns its list, see Clone
+			n--
+		}
 	}
 }
 
@@ -170,7 +176,7 @@ func (a *applier) draw(e *Entry, place, lot string, m measure.Mass) ledger.Conte
 	drawn, lacking := a.s.Book.Draw(place, lot, m)
 	if lacking > 0 {
 		a.issue(e, "overdraw", Issue{Place: place, Lot: lot, Mass: lacking})
-		a.s.Places[place].Overdrawn = true
+		a.s.Places[place].Overdrawn++
 	}
 	return drawn
 }
@@ -235,10 +241,10 @@ func (a *applier) checkBlend(e *Entry, place string) {
 	}
 	if total, rec := c.Total(), c.Reclaim(); rec > total.MulDiv(w.ReclaimMaxPM, 1000) {
 		a.issue(e, "reclaim_over", Issue{Place: place, Powder: run.Powder, Run: run.Run, Mass: rec - total.MulDiv(w.ReclaimMaxPM, 1000)})
-		p.OverBlend = true
-	} else if p.OverBlend {
-		p.OverBlend = false
-		a.settle(func(i *Issue) bool { return i.Code == "reclaim_over" && i.Place == place && i.AtMS >= p.WeighedMS })
+		p.OverBlend++
+	} else if n := int(p.OverBlend); n > 0 {
+		p.OverBlend = 0
+		a.settleLast(n, func(i *Issue) bool { return i.Code == "reclaim_over" && i.Place == place && i.AtMS >= p.WeighedMS })
 	}
 	if w.PassesMax > 0 && int64(c.MaxPasses()) > w.PassesMax {
 		a.issue(e, "passes_over", Issue{Place: place, Powder: run.Powder, Run: run.Run})
@@ -251,9 +257,9 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 	s := a.s
 	p := a.used(e, b.Place, shelfIf(b.Lot))
 	p.WeighedMS, p.WeighedSD = e.EffectiveMS, b.SD
-	if p.Overdrawn {
-		p.Overdrawn = false
-		a.settle(func(i *Issue) bool { return i.Code == "overdraw" && i.Place == b.Place })
+	if n := int(p.Overdrawn); n > 0 {
+		p.Overdrawn = 0
+		a.settleLast(n, func(i *Issue) bool { return i.Code == "overdraw" && i.Place == b.Place })
 	}
 	there := s.Book.Places[b.Place]
 	lot := b.Lot

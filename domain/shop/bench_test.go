@@ -38,7 +38,7 @@ func busyShop(n int) []Entry {
 		case i%4 == 0:
 			add("powder.moved", &PowderMoved{From: "rack", To: "hop1", Mass: 12 * measure.Kilogram, Lot: lot})
 		case i%4 == 1:
-			add("powder.moved", &PowderMoved{From: "bin1", To: "hop1", Mass: measure.Mass(r.Int64N(2_000_000))})
+			add("powder.moved", &PowderMoved{From: "bin1", To: "hop1", Mass: measure.Mass(r.Int64N(1_000_000))})
 		case i%4 == 2:
 			add("powder.recovered", &PowderRecovered{Run: "run10", From: "hop1", To: "bin1", Mass: measure.Mass(r.Int64N(2_500_000)), Sieved: true})
 		default:

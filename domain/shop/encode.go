@@ -92,8 +92,8 @@ func (p *Place) visit(v *form.Visitor) {
 	v.OptID("feeds", &p.Feeds)
 	v.OptText("clean_level", &p.CleanLevel, anyText)
 	v.OptID("last_powder", &p.LastPowder)
-	v.Bool("overdrawn", &p.Overdrawn)
-	v.Bool("over_blend", &p.OverBlend)
+	v.OptInt("overdrawn", &p.Overdrawn, 0, signed, "")
+	v.OptInt("over_blend", &p.OverBlend, 0, signed, "")
 	v.Bool("unsieved", &p.Unsieved)
 }
 

@@ -49,8 +49,8 @@ type Place struct {
 	Feeds      string       // the open run it feeds
 	CleanLevel string       // of the last cleanout of its booth, since powder last came in
 	LastPowder string       // the powder that last came in, also when it is empty now
-	Overdrawn  bool         // an overdraw of it is an open issue
-	OverBlend  bool         // its blend over the limit is an open issue
+	Overdrawn  int64        // open issues of overdraw, at most: notes may have settled some
+	OverBlend  int64        // likewise of a blend over the limit
 	Unsieved   bool         // holds recovered powder that was not sieved
 }
 

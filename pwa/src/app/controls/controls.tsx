@@ -5,7 +5,7 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useId, useRef } from 'preact/hooks';
 import { advise, words } from '../i18n/i18n';
 import { Icon, type IconName } from '../icon/icon';
-import { closePad, isCoarse, isNative, openPad, target } from './keypad';
+import { closePadSoon, isCoarse, isNative, openPad, target } from './keypad';
 import { join, split } from './quantity';
 
 export interface Fault { code: string; got?: string; want?: string }
@@ -119,7 +119,7 @@ export function NumberField(p: NumberFieldProps) {
           aria-invalid={p.fault ? true : undefined} aria-describedby={described(id, p.hint, p.fault)}
           onInput={(e) => put(e.currentTarget.value, unit)}
           onFocus={() => { if (usesPad) open(); }}
-          onBlur={() => { if (target.value?.input === input.current) closePad(); }}
+          onBlur={() => closePadSoon(input.current)}
         />
         {units.length === 1 && <span class="unit">{unit}</span>}
         {units.length > 1 && (
@@ -127,7 +127,7 @@ export function NumberField(p: NumberFieldProps) {
             {units.map((u) => <button type="button" key={u} aria-pressed={u === unit} onClick={() => setUnit(u)}>{u}</button>)}
           </div>
         )}
-        <button type="button" class="pad-open" aria-label={`${w.pad.open}: ${p.label}`} onClick={() => { isNative.value = false; input.current?.focus(); open(); }}>
+        <button type="button" class="pad-open" aria-label={w.pad.open} onClick={() => { isNative.value = false; input.current?.focus(); open(); }}>
           <Icon name="pad" />
         </button>
       </div>

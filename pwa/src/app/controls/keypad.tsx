@@ -24,12 +24,22 @@ export const isNative = signal(false); // the person asked for the phone's keybo
 
 export const isCoarse = (): boolean => typeof matchMedia === 'function' && matchMedia('(pointer: coarse)').matches;
 
+let closing: ReturnType<typeof setTimeout> | undefined;
+
 export function openPad(t: Target): void {
+  clearTimeout(closing);
   target.value = t;
   requestAnimationFrame(() => t.input.scrollIntoView({ block: 'center' }));
 }
 
-export function closePad(): void { target.value = null; }
+export function closePad(): void { clearTimeout(closing); target.value = null; }
+
+// closePadSoon leaves the page still until a tap outside is over: were it to move
+// between the finger's down and up, the tap would be lost.
+export function closePadSoon(input: HTMLInputElement | null): void {
+  clearTimeout(closing);
+  closing = setTimeout(() => { if (target.peek()?.input === input) target.value = null; }, 300);
+}
 
 // Keys must not take the focus from the field they write into.
 const keepFocus = (e: Event) => e.preventDefault();

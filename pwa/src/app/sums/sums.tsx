@@ -109,6 +109,8 @@ function parse(json: string): unknown {
   try { return JSON.parse(json); } catch { return {}; }
 }
 
+const unitLetters = 7; // a longer unit stands below the field
+
 interface InputsProps {
   fields: readonly Field[]; at: string; typed: Typed;
   set: (path: string, v: string) => void; setAll: (fn: (t: Typed) => Typed) => void;
@@ -143,7 +145,7 @@ function Input({ f, at, typed, set, setAll, faultOf }: InputsProps & { f: Field 
     case 'enum': return <Choice {...common} options={(f.options ?? []).map((o) => ({ value: o, label: codeWord(o) }))} />;
     case 'bool': return <Toggle label={common.label} isOn={typed[path] === 'yes'} onValue={(v) => set(path, v ? 'yes' : '')} />;
     case 'date': return <TextField {...common} type="date" />;
-    case 'mass': case 'int': case 'float': return isInstant(f) ? <TextField {...common} type="date" hint="" /> : <NumberField {...common} {...(unit === '' ? {} : { units: [unit] })} />;
+    case 'mass': case 'int': case 'float': return isInstant(f) ? <TextField {...common} type="date" hint="" /> : <NumberField {...common} {...(unit === '' || unit.length > unitLetters ? {} : { units: [unit] })} hint={[range(f), unit.length > unitLetters && range(f) === '' ? unit : ''].join('')} />;
     default: return <TextField {...common} />;
   }
 }

@@ -4,6 +4,7 @@ import { Shown } from '../controls/page';
 import { words } from '../i18n/i18n';
 import type { Route } from '../route/route';
 import { useView } from '../store/store';
+import { LotPowders, powdersOf } from '../vessel/vessel';
 import { Cautions } from '../safety/cautions';
 import { Diff } from '../booth/weigh/diff';
 import { Plain } from './fields';
@@ -28,7 +29,7 @@ export function PlainTask({ task, start, fills }: { task: string; start: Form; f
   return (
     <TaskScreen
       h={h} up={up} title={w.tasks[task] ?? task} under={lot === undefined ? w.taskUnder[task] : `${lot.powder.name} · ${lot.batch}`} shown={fields.map((f) => f.name)} label={w.taskButtons[task] ?? w.save}
-      {...(hasPreview ? { preview: <>{plan.diff !== undefined && <Diff diff={plan.diff} />}<Places h={h} /></> } : {})}
+      {...(hasPreview ? { preview: <>{plan.diff !== undefined && <Diff diff={plan.diff} />}<LotPowders.Provider value={powdersOf(lists.kind === 'here' ? lists.value.lots : [])}><Places h={h} /></LotPowders.Provider></> } : {})}
     >
       {task === 'clean' && <Cautions of="clean" />}
       <Shown of={lists}>{(l) => <>{fields.map((spec) => <Plain key={spec.name} h={h} spec={spec} lists={l} />)}</>}</Shown>

@@ -6,7 +6,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { Page, ProblemBox } from '../controls/page';
 import { advise, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
-import { target } from '../controls/keypad';
+import { closePad, target } from '../controls/keypad';
 import type { Route } from '../route/route';
 import { back, replace, say } from '../store/store';
 import { BeforeAfter } from '../vessel/vessel';
@@ -67,7 +67,7 @@ export function TaskScreen(p: TaskScreenProps) {
           )}
           {elsewhere.map((e) => { const a = advise(e.code); return <p class="foot-note is-bad" role="alert" key={e.field + e.code}><Icon name="warn" size={20} /><span><b>{a.says}.</b> {a.next}{e.field !== '' && ` (${w.fields[e.field] ?? e.field})`}</span></p>; })}
           {s.phase.kind === 'failed' && <ProblemBox problem={s.phase.problem} />}
-          <button type="submit" class="main" disabled={isSaving}>
+          <button type="submit" class="main" disabled={isSaving} onClick={closePad}>
             <Icon name={warnings.length > 0 ? 'warn' : 'phone'} />
             <span>{isSaving ? w.saving : p.label ?? w.save}</span>
           </button>

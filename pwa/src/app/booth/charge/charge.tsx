@@ -9,7 +9,7 @@ import { LotPicker, MassIn, PlaceIn } from '../../task/fields';
 import type { Form } from '../../task/task';
 import { TaskScreen } from '../../task/task-screen';
 import { useTask, type Handle } from '../../task/use-task';
-import { BeforeAfter, VesselPanel } from '../../vessel/vessel';
+import { BeforeAfter, LotPowders, powdersOf, VesselPanel } from '../../vessel/vessel';
 import { isBlendTaken, takeBlend } from './blend';
 
 export function Charge({ start }: { start: Form }) {
@@ -24,7 +24,7 @@ export function Charge({ start }: { start: Form }) {
   const bins = lists.kind === 'here' ? lists.value.places.filter((v) => v.kind === 'vessel' && v.place !== to && v.reclaim.mg > 0 && v.feeds_run === undefined && (now?.powder === undefined || v.powder?.id === now.powder.id)) : [];
   return (
     <TaskScreen h={h} title={w.tasks['charge'] ?? ''} under={now?.name} up={{ at: 'booth', booth: '' }} shown={['to', 'lot', 'shelf', 'virgin', 'bin', 'reclaim']}
-      {...(now === undefined ? {} : { previewAt: 'first', preview: <ChargePreview before={now} after={after} others={plan?.ok === true ? plan.after.filter((v) => v.place !== to) : []} all={plan?.before ?? []} /> })}>
+      {...(now === undefined ? {} : { previewAt: 'first', preview: <LotPowders.Provider value={powdersOf(lists.kind === 'here' ? lists.value.lots : [])}><ChargePreview before={now} after={after} others={plan?.ok === true ? plan.after.filter((v) => v.place !== to) : []} all={plan?.before ?? []} /></LotPowders.Provider> })}>
       <Shown of={lists}>{(l) => (
         <>
           {start['to'] === undefined && <PlaceIn h={h} name="to" places={l.places} only={['vessel']} />}

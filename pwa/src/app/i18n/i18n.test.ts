@@ -48,6 +48,26 @@ test('every form error, warning and issue in the core has words', () => {
   for (const code of found) assert.ok(codes[code], code);
 });
 
+test('every refusal of the server and every reason an entry is held or refused has words', () => {
+  const top = new URL('../', root);
+  const read = (path: string) => readFileSync(new URL(path, top), 'utf8');
+  const found = [
+    ...matches(read('server/api/problem.go'), /\{"([a-z_]+\.[a-z_]+)", \d+/g), ...matches(read('server/auth/auth.go'), /Code\w+\s+= "([a-z_.]+)"/g),
+    ...matches(read('sync/hub/hub.go'), /= "(entry\.[a-z_]+)"/g), ...matches(go('../sync/entry/'), /Code = "(entry\.[a-z_]+)"/g), ...matches(go('form/'), /Code = "(field\.[a-z_]+)"/g),
+  ];
+  assert.ok(found.length >= 40, `only ${found.length} found`);
+  for (const code of found) assert.ok(codes[code], code);
+});
+
+test('every problem that the phone itself raises has words', () => {
+  const src = new URL('../pwa/src/', root);
+  const dirs = ['worker/', 'shared/', 'bridge/'];
+  const text = dirs.flatMap((d) => readdirSync(new URL(d, src)).filter((f) => f.endsWith('.ts') && !f.includes('.test.')).map((f) => readFileSync(new URL(d + f, src), 'utf8'))).join('\n');
+  const found = [...matches(text, /ProblemError\('([a-z_.]+)'/g), ...matches(go('../pwa/core/phone/'), /Code: "([a-z_.]+)"/g)];
+  assert.ok(found.length >= 5, `only ${found.length} found`);
+  for (const code of found) assert.ok(codes[code], code);
+});
+
 test('every limit of a blend has words', () => {
   const found = matches(go('reclaim/'), /Limit\w+\s+Limit = "([a-z]+)"/g);
   assert.ok(found.length >= 5);

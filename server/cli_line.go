@@ -1,9 +1,9 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"strconv"
-	"strings"
 
 	"hoppertally/domain/shop"
 	"hoppertally/server/books"
@@ -54,9 +54,13 @@ const (
 // byHand completes the envelope, has the strict reader read the whole, and then
 // puts what the line said back in place of the stand-ins.
 func (r *lineReader) byHand(raw []byte, n int64) (entry.Entry, error) {
-	val, err := r.json.ParseBytes(raw)
-	if err != nil {
+	var whole json.RawMessage
+	if err := json.Unmarshal(raw, &whole); err != nil { // the strict reader does not see the clock below
 		return entry.Entry{}, &entry.Error{Code: entry.Syntax, Got: err.Error(), Want: "one JSON object"}
+	}
+	val, err := r.json.ParseBytes(raw)
+	if err != nil { // more levels than that reader takes
+		return entry.Entry{}, &entry.Error{Code: entry.TooDeep, Got: err.Error(), Want: "at most 16 levels"}
 	}
 	r.arena.Reset()
 	id, isID := handID(val.Get("id"), n)
@@ -123,14 +127,12 @@ func handID(v *fastjson.Value, n int64) (id string, ok bool) {
 	return id, entry.ValidName(id)
 }
 
-// unplaced takes the position out of a fault of grammar: it counts in the
-// completed line, which nobody has before them.
+// unplaced takes position and text out of a fault of grammar: they are those of
+// the completed line, which nobody has before them.
 func unplaced(err error) error {
 	var fault *entry.Error
 	if errors.As(err, &fault) && fault.Code == entry.Syntax {
-		if rest, ok := strings.CutPrefix(fault.Got, "byte "); ok {
-			_, fault.Got, _ = strings.Cut(rest, " ")
-		}
+		fault.Got = ""
 	}
 	return err
 }

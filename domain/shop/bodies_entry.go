@@ -1,0 +1,58 @@
+package shop
+
+import (
+	"time"
+
+	"hoppertally/domain/form"
+)
+
+// EntryVoided takes an entry out of the books. It has no order: the target
+// never counted. Voiding a void has no effect.
+type EntryVoided struct{ Entry, Why string }
+
+func (b *EntryVoided) Fields(v *form.Visitor) {
+	v.ID("entry", &b.Entry)
+	v.Text("why", &b.Why, form.TextMax)
+}
+
+// EntryNoted adds words to an entry and takes it off the attention list.
+type EntryNoted struct{ Entry, Text string }
+
+func (b *EntryNoted) Fields(v *form.Visitor) {
+	v.ID("entry", &b.Entry)
+	v.Text("text", &b.Text, form.TextMax)
+}
+
+// EntryReleased lets a held entry count.
+type EntryReleased struct{ Entry, Why string }
+
+func (b *EntryReleased) Fields(v *form.Visitor) {
+	v.ID("entry", &b.Entry)
+	v.OptText("why", &b.Why, form.TextMax)
+}
+
+// EntryDeclined settles that a held entry does not count.
+type EntryDeclined struct{ Entry, Why string }
+
+func (b *EntryDeclined) Fields(v *form.Visitor) {
+	v.ID("entry", &b.Entry)
+	v.OptText("why", &b.Why, form.TextMax)
+}
+
+// BooksClosed closes the books through a time: nothing before it changes any more.
+type BooksClosed struct {
+	Through   string
+	ThroughMS int64
+}
+
+func (b *BooksClosed) Fields(v *form.Visitor) { v.Text("through", &b.Through, 40) }
+
+// Check reads the time.
+func (b *BooksClosed) Check() error {
+	t, err := time.Parse(time.RFC3339, b.Through)
+	if err != nil {
+		return form.Fail("through", b.Through, "a time as RFC 3339, such as 2026-03-31T23:59:59+02:00")
+	}
+	b.ThroughMS = t.UnixMilli()
+	return nil
+}

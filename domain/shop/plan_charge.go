@@ -1,0 +1,200 @@
+package shop
+
+import (
+	"maps"
+	"slices"
+
+	"hoppertally/domain/ledger"
+	"hoppertally/domain/measure"
+	"hoppertally/domain/reclaim"
+)
+
+// charge fills a vessel from a lot on a shelf and from a reclaim bin. The best
+// blend is worked out whatever the form says, so that it can be taken over.
+func (p *planner) charge() {
+	to := p.place("to", true)
+	if to == "" {
+		return
+	}
+	powder := p.powderFor(to)
+	p.plan.Offer = p.lotsOf(powder, false)
+	lot := p.text("lot")
+	if lot == "" && len(p.plan.Offer) > 0 && p.plan.Offer[0].Turn == 1 {
+		lot = p.plan.Offer[0].Lot
+		p.plan.Filled["lot"] = lot
+	}
+	shelf := p.text("shelf")
+	if lot != "" && p.s.Lots[lot] == nil {
+		p.fail("lot", "form.unknown_lot", lot, "")
+		return
+	}
+	if shelf == "" && lot != "" {
+		shelf = p.shelfOf(lot)
+		p.plan.Filled["shelf"] = shelf
+	}
+	bin := p.text("bin")
+	if bin == "" {
+		bin = p.binFor(to, powder)
+		p.plan.Filled["bin"] = bin
+	}
+	p.bestBlend(to, powder, lot, shelf, bin)
+	virgin, rec := p.mass("virgin", false), p.mass("reclaim", false)
+	if virgin > 0 && p.source("shelf", shelf) {
+		if lot == "" {
+			p.fail("lot", "form.missing", "", "")
+		}
+		p.add("powder.moved", &PowderMoved{From: shelf, To: to, Mass: virgin, Lot: lot})
+		p.checkLot(lot)
+	}
+	if rec > 0 && p.source("bin", bin) {
+		p.add("powder.moved", &PowderMoved{From: bin, To: to, Mass: rec})
+		if p.s.Places[bin].Unsieved {
+			p.warn("unsieved", p.s.Places[bin].Name)
+		}
+	}
+	if q := p.s.Places[to]; powder != "" && q.Feeds == "" { // limits of a vessel that does not feed a run yet
+		p.checkLimit(to, powder, virgin, rec)
+	}
+}
+
+// source checks a place that powder is taken from.
+func (p *planner) source(field, id string) bool {
+	switch {
+	case id == "":
+		p.fail(field, "form.missing", "", "")
+	case p.s.Places[id] == nil:
+		p.fail(field, "form.unknown_place", id, "")
+	default:
+		p.touch(id)
+		return true
+	}
+	return false
+}
+
+// checkLot warns where a lot is not the one to use now.
+func (p *planner) checkLot(lot string) {
+	l := p.s.Lots[lot]
+	if l == nil {
+		return
+	}
+	for _, o := range p.lotsOf(l.Powder, false) {
+		if o.Lot == lot && o.Turn > 1 {
+			p.warn("out_of_turn", p.batch(p.plan.Offer[0].Lot))
+		}
+	}
+	if l.Held {
+		p.warn("lot_held", l.Batch)
+	}
+	if p.isExpired(l) {
+		p.warn("lot_expired", l.Batch+" "+l.UseBy)
+	}
+}
+
+func (p *planner) checkLimit(to, powder string, virgin, rec measure.Mass) {
+	w := p.s.Powders[powder]
+	if w == nil {
+		return
+	}
+	c := p.s.Book.Places[to].Content
+	total, r := c.Total()+virgin+rec, c.Reclaim()+rec
+	if over := r - total.MulDiv(w.ReclaimMaxPM, 1000); over > 0 {
+		p.warn("reclaim_over", p.qty(over).Text)
+	}
+}
+
+// powderFor is the powder that belongs into a vessel: of the run it feeds, else
+// what is in it, else what its booth holds or is being changed to.
+func (p *planner) powderFor(place string) string {
+	q := p.s.Places[place]
+	if run := p.s.Runs[q.Feeds]; run != nil {
+		return run.Powder
+	}
+	if in := p.s.powdersIn(p.s.Book.Places[place].Content); len(in) == 1 {
+		return in[0]
+	}
+	if b := p.s.Booths[q.Booth]; b != nil {
+		if c := p.s.change(b.Change); c != nil {
+			return c.To
+		}
+		return b.Powder
+	}
+	return ""
+}
+
+// shelfOf is the shelf that holds most of a lot.
+func (p *planner) shelfOf(lot string) (best string) {
+	var most measure.Mass
+	for _, id := range slices.Sorted(maps.Keys(p.s.Book.Places)) {
+		if q := p.s.Book.Places[id]; q.Kind == ledger.Shelf && q.Content.OfLot(lot) > most {
+			best, most = id, q.Content.OfLot(lot)
+		}
+	}
+	return best
+}
+
+// binFor is the vessel with most reclaim of a powder, of the same booth first.
+func (p *planner) binFor(to, powder string) (best string) {
+	var most measure.Mass
+	own := p.s.Places[to].Booth
+	better := func(id string, m measure.Mass) bool {
+		if best == "" {
+			return true
+		}
+		a, b := p.s.Places[id].Booth == own, p.s.Places[best].Booth == own
+		return a && !b || a == b && m > most
+	}
+	for _, id := range slices.Sorted(maps.Keys(p.s.Book.Places)) {
+		q := p.s.Book.Places[id]
+		if id == to || q.Kind != ledger.Vessel || p.s.Places[id].Feeds != "" {
+			continue
+		}
+		if in := p.s.powdersIn(q.Content); len(in) != 1 || in[0] != powder {
+			continue
+		}
+		if m := q.Content.Reclaim(); m > 0 && better(id, m) {
+			best, most = id, m
+		}
+	}
+	return best
+}
+
+// bestBlend is as much reclaim as the powder's limit lets in, the rest virgin,
+// up to the vessel's capacity (or, without one, up to the mass asked for).
+func (p *planner) bestBlend(to, powder, lot, shelf, bin string) {
+	w := p.s.Powders[powder]
+	q := p.s.Places[to]
+	c := p.s.Book.Places[to].Content
+	capacity := q.Capacity
+	if capacity == 0 {
+		capacity = c.Total() + p.mass("virgin", false) + p.mass("reclaim", false)
+	}
+	if w == nil || capacity == 0 {
+		return
+	}
+	h := reclaim.Hopper{Holds: c.Total(), Reclaim: c.Reclaim(), Capacity: capacity}
+	var inBin, onShelf measure.Mass
+	if b := p.s.Book.Places[bin]; b != nil && len(p.s.powdersIn(b.Content)) == 1 {
+		inBin = b.Content.Total()
+	}
+	if s := p.s.Book.Places[shelf]; s != nil && lot != "" {
+		onShelf = s.Content.OfLot(lot)
+	}
+	blend, err := reclaim.TopUp(h, measure.Share(w.ReclaimMaxPM), inBin, onShelf)
+	if err != nil {
+		return // a mass out of range; the form's own errors say which
+	}
+	best := BestBlend{Virgin: p.qty(blend.Virgin), Reclaim: p.qty(blend.Reclaim), Lot: lot, From: shelf, Bin: bin,
+		ReclaimPM: permille(blend.ReclaimAfter, blend.TotalAfter), Binding: string(blend.Binding)}
+	if blend.TotalAfter > 0 {
+		best.Ratio = p.r.Style.Ratio(blend.TotalAfter-blend.ReclaimAfter, blend.ReclaimAfter)
+	}
+	if blend.OverBy > 0 {
+		over := p.qty(blend.OverBy)
+		best.OverBy = &over
+	}
+	if blend.Dilutes && blend.Dilute > 0 {
+		dilute := p.qty(blend.Dilute)
+		best.Dilute = &dilute
+	}
+	p.plan.Best = &best
+}

@@ -38,6 +38,10 @@ func (c demoCmd) Run(ctx context.Context, s *streams) (err error) {
 		return err
 	}
 	defer closeHouse(h, log)
+	own, err := h.HaveN(demo.Device)
+	if err != nil {
+		return err
+	}
 	switch {
 	case h.Head() == 0:
 		if err := loadDemo(ctx, h, time.Now()); err != nil {
@@ -45,6 +49,8 @@ func (c demoCmd) Run(ctx context.Context, s *streams) (err error) {
 		}
 	case h.Auth.NeedsSetUp():
 		return fmt.Errorf("%s holds a shop that nobody has set up, or a demo that was cut off while it was made: take another folder", dir)
+	case own == 0: // its links would sign anybody in to somebody's real shop
+		return fmt.Errorf("%s holds a shop of your own, not the demo: serve it with `hoppertally serve --data %s`", dir, dir)
 	}
 	ln, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(c.Port)))
 	if err != nil {

@@ -62,3 +62,28 @@ func TestHalfADemoIsNotShown(t *testing.T) {
 		t.Errorf("exit %d, out %s, err %s", a.code, a.out, a.err)
 	}
 }
+
+// The demo's links sign anybody in, again and again: never on somebody's own shop.
+func TestTheDemoKeepsOffARealShop(t *testing.T) {
+	dir := t.TempDir()
+	h, err := house.Open(dir, house.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, role := range shop.Roles {
+		err = h.Desk.Record(context.Background(), "p-1", books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: "p-" + role, Name: role, Role: role}})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := h.Auth.MarkSetUp(); err != nil {
+		t.Fatal(err)
+	}
+	if err := h.Close(); err != nil {
+		t.Fatal(err)
+	}
+	a := hoppertally(t, "", "demo", "--port", "0", "--data", dir)
+	if a.code != exitFailed || strings.Contains(a.out, "#in=") || !strings.Contains(a.err, "not the demo") {
+		t.Errorf("exit %d, out %s, err %s", a.code, a.out, a.err)
+	}
+}

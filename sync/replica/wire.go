@@ -44,6 +44,16 @@ func (r *reader) fail(field string, v *fastjson.Value) {
 
 // int reads a whole number from 0 to 2^53-1; a missing one is 0 when optional.
 func (r *reader) int(v *fastjson.Value, field string, optional bool) int64 {
+	return r.whole(v, field, 0, optional)
+}
+
+// ms is int for a time, which may lie before 1970: a person may say so of an
+// entry, and one such entry must not make the log unreadable for everybody.
+func (r *reader) ms(v *fastjson.Value, field string, optional bool) int64 {
+	return r.whole(v, field, -(1<<53 - 1), optional)
+}
+
+func (r *reader) whole(v *fastjson.Value, field string, least int64, optional bool) int64 {
 	f := v.Get(field)
 	if f == nil && optional {
 		return 0
@@ -53,7 +63,7 @@ func (r *reader) int(v *fastjson.Value, field string, optional bool) int64 {
 		return 0
 	}
 	n, err := f.Int64()
-	if err != nil || n < 0 || n > 1<<53-1 {
+	if err != nil || n < least || n > 1<<53-1 {
 		r.fail(field, f)
 		return 0
 	}
@@ -117,7 +127,7 @@ func DecodePush(b []byte) (PushAnswered, error) {
 	for _, e := range r.list(v, "results") {
 		a.Results = append(a.Results, Result{
 			ID: r.text(e, "id", false), Outcome: r.text(e, "outcome", false), Stands: r.text(e, "stands", true),
-			Seq: r.int(e, "seq", true), EffectiveMS: r.int(e, "effective_at", true), Reason: r.text(e, "reason", true), Late: e.GetBool("late"),
+			Seq: r.int(e, "seq", true), EffectiveMS: r.ms(e, "effective_at", true), Reason: r.text(e, "reason", true), Late: e.GetBool("late"),
 		})
 	}
 	return a, r.err
@@ -143,7 +153,7 @@ func DecodePull(b []byte) (Page, error) {
 			break
 		}
 		p.Items = append(p.Items, Item{
-			Seq: r.int(e, "seq", false), EffectiveMS: r.int(e, "effective_at", false),
+			Seq: r.int(e, "seq", false), EffectiveMS: r.ms(e, "effective_at", false),
 			Outcome: r.text(e, "outcome", false), Reason: r.text(e, "reason", true), Late: e.GetBool("late"),
 			ID: r.text(in, "id", false), Device: r.text(in, "device", true), N: r.int(in, "n", true),
 		})

@@ -41,7 +41,7 @@ func TestPullAnswer(t *testing.T) {
 // Whatever the network brings, decoding ends in a value or an error, and a page
 // that is taken moves the cursor forward.
 func FuzzPull(f *testing.F) {
-	f.Add([]byte(`{"epoch":"e","head":9,"next":7,"entries":[{"seq":7,"effective_at":2,"outcome":"accepted","entry":{"id":"x"}}]}`))
+	f.Add([]byte(`{"epoch":"e","head":9,"next":7,"entries":[{"seq":7,"effective_at":-62135596800000,"outcome":"accepted","entry":{"id":"x"}}]}`))
 	f.Add([]byte(`{"epoch":"e","head":9,"next":0,"entries":[]}`))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		p, err := DecodePull(b)

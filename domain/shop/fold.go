@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
+	"maps"
 	"slices"
 )
 
@@ -150,6 +151,23 @@ func (f *Fold) Add(es ...Entry) {
 		slices.SortFunc(f.entries, order)
 	}
 	f.rewind(back)
+}
+
+// with is the state as it would be with some entries more. f stays as it is.
+func (f *Fold) with(es []Entry) *State {
+	f.advance()
+	g := &Fold{entries: slices.Clone(f.entries), byID: maps.Clone(f.byID), odd: maps.Clone(f.odd), base: f.base,
+		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks)}
+	g.Add(es...)
+	return g.State()
+}
+
+func cloneLists(m map[string][]*Entry) map[string][]*Entry {
+	out := make(map[string][]*Entry, len(m))
+	for k, v := range m {
+		out[k] = slices.Clone(v)
+	}
+	return out
 }
 
 // sameEffect tells whether news about an entry leaves the state as it is.

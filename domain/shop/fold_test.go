@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"hoppertally/domain/form"
 	"hoppertally/domain/measure"
 )
 
@@ -294,6 +295,34 @@ func TestPartsMass(t *testing.T) {
 	} {
 		if got := PartsMass(tt.count, tt.area, tt.film, tt.n, tt.sg); int64(got) != tt.want {
 			t.Errorf("%s: %d, want %d (%s)", tt.name, got, tt.want, tt.source)
+		}
+	}
+}
+
+// A form opened on what stands in the books and saved as it is changes nothing,
+// not even the fields that it does not show.
+func TestEditingWithoutAChangeChangesNothing(t *testing.T) {
+	f := foldOf(t, morning+`
+	05:20 mia powder.set {"powder":"red","name":"Ember","chemistry":"hybrid","finish":"satin","sg_milli":1605,"lab":[40,-3.25,18],"film_um10":{"min":555,"target":650,"max":800},"reclaim_max_pm":125,"shelf_months":9,"price":815,"mec_mg_m3":35000}
+	`)
+	for view, task := range map[string]string{"powders": "set.powder", "booths": "set.booth"} {
+		out, err := ViewValue(f, reader, view, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, filled := range out.([]map[string]string) {
+			p := MakePlan(f, reader, task, filled, ids())
+			if !p.OK {
+				t.Errorf("%s %v: %v", task, filled, p.Errors)
+				continue
+			}
+			want := form.Encode(f.State().Booths["b1"])
+			if task == "set.powder" {
+				want = form.Encode(f.State().Powders[filled["powder"]])
+			}
+			if got := string(p.Entries[0].Body); got != string(want) {
+				t.Errorf("%s: saved %s\nwas   %s", task, got, want)
+			}
 		}
 	}
 }

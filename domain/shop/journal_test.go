@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"testing"
@@ -131,7 +132,24 @@ func record(t testing.TB, f *Fold, at string, task string, kv ...string) Plan {
 		f.Add(e)
 	}
 	check(t, f)
+	for _, shown := range p.After { // what was shown is what is booked
+		now, err := ViewValue(f, reader, "place", []byte(`{"place":"`+shown.Place+`"}`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		booked := now.(VesselView)
+		shown.WeighedMS, booked.WeighedMS = 0, 0 // the preview's time is the reader's, the journal has its own
+		shown.FeedsRun, booked.FeedsRun = "", "" // a new run gets its id anew when it is recorded
+		if plainText(shown) != plainText(booked) {
+			t.Errorf("%s showed %s\nbut booked %s", task, plainText(shown), plainText(booked))
+		}
+	}
 	return p
+}
+
+func plainText(v VesselView) string {
+	out, _ := json.Marshal(v)
+	return string(out)
 }
 
 func TestBodiesRoundTrip(t *testing.T) {

@@ -290,21 +290,9 @@ func (p *planner) foresee() {
 		p.plan.After = slices.Clone(p.plan.Before)
 		return
 	}
-	after := p.s.Clone()
-	after.Issues = nil
-	a := applier{s: after, f: p.f}
-	for i, d := range p.plan.Entries {
-		b := kinds[d.Kind]()
-		if err := form.Decode(d.Body, b); err != nil {
-			panic("shop: a planned body does not decode: " + err.Error())
-		}
-		if t := targetOf(&Entry{Body: b}); t != "" {
-			continue // voids and rulings are not folded in order
-		}
-		a.apply(&Entry{ID: "plan" + strconv.Itoa(i), Kind: d.Kind, By: p.r.Person, AtMS: p.r.NowMS, EffectiveMS: p.r.NowMS, Body: b})
-	}
+	after := p.f.with(p.drafted())
 	for _, i := range after.Issues {
-		if warnable[i.Code] {
+		if warnable[i.Code] && strings.HasPrefix(i.Entry, planID) {
 			p.warn(i.Code, p.issueDetail(i))
 		}
 	}
@@ -316,6 +304,23 @@ func (p *planner) foresee() {
 		}
 		p.plan.After = append(p.plan.After, v)
 	}
+}
+
+// planID begins the ids that planned entries have in a preview.
+const planID = "plan/"
+
+// drafted is the plan's entries as the fold would get them.
+func (p *planner) drafted() []Entry {
+	out := make([]Entry, 0, len(p.plan.Entries))
+	for i, d := range p.plan.Entries {
+		b := kinds[d.Kind]()
+		if err := form.Decode(d.Body, b); err != nil {
+			panic("shop: a planned body does not decode: " + err.Error())
+		}
+		at := cmp.Or(d.AtMS, p.r.NowMS)
+		out = append(out, Entry{ID: planID + strconv.Itoa(i), Kind: d.Kind, V: 1, By: p.r.Person, N: int64(i), AtMS: at, EffectiveMS: at, Body: b})
+	}
+	return out
 }
 
 // warnable are the issues that are told before the entry is recorded.

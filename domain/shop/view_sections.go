@@ -330,10 +330,15 @@ func (w *viewer) powderForms() []map[string]string {
 	out := []map[string]string{}
 	for _, id := range w.powderIDs() {
 		p := w.s.Powders[id]
-		m := map[string]string{"powder": id, "name": p.Name, "code": p.Code, "maker": p.Maker, "chemistry": p.Chemistry, "finish": p.Finish,
+		m := map[string]string{"powder": id, "name": p.Name, "chemistry": p.Chemistry,
 			"sg": w.r.Style.Number(float64(p.SGMilli)/1000, 3), "film_min": w.r.Style.Film(measure.Film(p.FilmMin)),
 			"film_target": w.r.Style.Film(measure.Film(p.FilmTarget)), "film_max": w.r.Style.Film(measure.Film(p.FilmMax)),
 			"reclaim_max": w.r.Style.Share(measure.Share(p.ReclaimMaxPM))}
+		for field, text := range map[string]string{"code": p.Code, "maker": p.Maker, "finish": p.Finish} {
+			if text != "" {
+				m[field] = text
+			}
+		}
 		putInt(m, "passes_max", p.PassesMax)
 		putInt(m, "shelf_months", p.ShelfMonths)
 		if len(p.Lab) == 3 {

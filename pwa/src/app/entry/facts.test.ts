@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { EntryView } from '../../bridge/api';
-import { factText, formOf, powderFields, stateOf, summary, type FactTables } from './facts';
+import { factText, stateOf, summary, type FactTables } from './facts';
 
 const entry = (more: Partial<EntryView>): EntryView => ({ id: 'e', kind: 'powder.moved', by: { id: 'p', name: 'Ana' }, at_ms: 0, sent: false, outcome: '', reason: '', late: false, voided: false, can_void: true, facts: [], ...more });
 const t: FactTables = {
@@ -32,9 +32,4 @@ test('words of the vocabulary are translated, names and figures are not', () => 
 
 test('a reason names the warnings it answers in words', () => {
   assert.equal(factText({ label: 'text', text: '[mixed_powder over_capacity] Job is urgent' }, t), '<mixed_powder>, <over_capacity>: Job is urgent');
-});
-
-test('the facts of a powder become its form again', () => {
-  const facts = [{ label: 'name', text: 'Night blue' }, { label: 'film_um10.min', text: '60 µm' }, { label: 'lab', text: '20.1 · −3.2 · −18.0' }, { label: 'price', text: '7.40' }];
-  assert.deepEqual(formOf(facts, powderFields), { name: 'Night blue', film_min: '60 µm', lab: '20.1 -3.2 -18.0' });
 });

@@ -62,20 +62,3 @@ function tableFor(label: string, t: FactTables): Readonly<Record<string, string>
     default: return null;
   }
 }
-
-// formOf turns the facts of the last "set" entry back into the fields of its form.
-export function formOf(facts: readonly FactView[], fields: Readonly<Record<string, string>>): Record<string, string> {
-  const out: Record<string, string> = {};
-  for (const f of facts) {
-    const field = fields[f.label];
-    if (field !== undefined) out[field] = f.text.replaceAll('−', '-').replaceAll(' · ', ' ');
-  }
-  return out;
-}
-
-// Fields of the powder and booth forms by the facts they are printed as.
-export const powderFields: Readonly<Record<string, string>> = {
-  name: 'name', code: 'code', maker: 'maker', chemistry: 'chemistry', finish: 'finish', sg_milli: 'sg', 'film_um10.min': 'film_min', 'film_um10.target': 'film_target',
-  'film_um10.max': 'film_max', reclaim_max_pm: 'reclaim_max', passes_max: 'passes_max', shelf_months: 'shelf_months', lab: 'lab',
-};
-export const boothFields: Readonly<Record<string, string>> = { name: 'name', te_pm: 'te', recovery_pm: 'recovery' };

@@ -2,7 +2,6 @@
 
 import { Card, Empty, LinkButton, Page, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
-import { powderFields, boothFields, formOf } from '../entry/facts';
 import { word, words } from '../i18n/i18n';
 import { href } from '../route/route';
 import { boot, role, useView } from '../store/store';
@@ -44,8 +43,8 @@ export function Settings() {
 // SetTask opens a set-up form filled with what stands in the books now.
 export function SetTask({ task, start }: { task: string; start: Form }) {
   switch (task) {
-    case 'set.powder': return start['powder'] === undefined ? <PlainTask task={task} start={start} fills={newPowder} /> : <FromEntries task={task} start={start} kind="powder.set" by={{ powder: start['powder'] }} fields={powderFields} />;
-    case 'set.booth': return start['booth'] === undefined ? <PlainTask task={task} start={start} /> : <FromEntries task={task} start={start} kind="booth.set" by={{ booth: start['booth'] }} fields={boothFields} />;
+    case 'set.powder': return start['powder'] === undefined ? <PlainTask task={task} start={start} fills={newPowder} /> : <FromForms task={task} start={start} view="powders" field="powder" />;
+    case 'set.booth': return start['booth'] === undefined ? <PlainTask task={task} start={start} /> : <FromForms task={task} start={start} view="booths" field="booth" />;
     case 'set.place': return <FromLists task={task} start={start} />;
     case 'set.person': return <FromLists task={task} start={start} />;
     case 'set.shop': return <FromShop start={start} />;
@@ -55,12 +54,9 @@ export function SetTask({ task, start }: { task: string; start: Form }) {
 
 const newPowder: Form = { chemistry: 'polyester', finish: 'gloss' };
 
-function FromEntries({ task, start, kind, by, fields }: { task: string; start: Form; kind: string; by: Record<string, string>; fields: Readonly<Record<string, string>> }) {
-  const view = useView('entries', by);
-  return <Shown of={view}>{(list) => {
-    const last = list.find((e) => e.kind === kind && !e.voided);
-    return <PlainTask task={task} start={start} fills={last === undefined ? {} : formOf(last.facts, fields)} />;
-  }}</Shown>;
+function FromForms({ task, start, view, field }: { task: string; start: Form; view: 'powders' | 'booths'; field: string }) {
+  const forms = useView(view, {});
+  return <Shown of={forms}>{(list) => <PlainTask task={task} start={start} fills={list.find((f) => f[field] === start[field]) ?? {}} />}</Shown>;
 }
 
 function FromLists({ task, start }: { task: string; start: Form }) {

@@ -6,6 +6,7 @@
 //	ledger    places, contents by lot and passes, exact splitting
 //	reclaim   reclaim ratio, blend, steady state, passes, break-even
 //	coating   coverage, powder need, transfer efficiency, film acceptance, cure
+//	reconcile weighings that contradict each other: agree, test, point at one
 //	gun       output and deposit curves, best flow, air, advice
 //	booth     cleaning levels, change cost, colour order, dust concentration
 //	stock     lots, shelf life, use-first order, reorder point, box labels

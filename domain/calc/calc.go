@@ -48,7 +48,7 @@ func define[T form.Fields](c Calc, in func() T, run func(T) (any, error)) Calc {
 
 // All lists every calculation, sorted by name.
 func All() []Calc {
-	all := slices.Concat(reclaimCalcs(), coatingCalcs(), boothCalcs(), stockCalcs(), gunCalcs())
+	all := slices.Concat(reclaimCalcs(), coatingCalcs(), boothCalcs(), stockCalcs(), gunCalcs(), reconcileCalcs())
 	sort.Slice(all, func(i, j int) bool { return all[i].Name < all[j].Name })
 	return all
 }

@@ -65,7 +65,7 @@ export function Keypad() {
     <button type="button" class="pad-side" aria-label={label} onPointerDown={keepFocus} onMouseDown={keepFocus} onClick={act}><Icon name={icon} size={28} /></button>
   );
   return (
-    <div class="pad" role="group" aria-label={`${w.pad.title}: ${t.label}`}>
+    <div class="pad" role="region" aria-label={`${w.pad.title}: ${t.label}`}>
       <p class="pad-readout" aria-hidden="true"><span>{t.label}</span><b>{t.read() === '' ? '–' : t.read()} {t.unit()}</b></p>
       <div class="pad-keys">
         {digit('1')}{digit('2')}{digit('3')}{aside(w.pad.erase, 'erase', key('<'))}

@@ -1,0 +1,118 @@
+// Every screen read by axe, in light and in dark, at phone size and the office at desktop
+// size: no violation of WCAG 2.2 AA or of its best practices.
+import AxeBuilder from '@axe-core/playwright';
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { openBrowser, openPhone, openShop } from './lib.mjs';
+
+const rules = ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa', 'best-practice'];
+const wait = 15_000;
+let shop, browser;
+before(async () => { shop = await openShop(); browser = await openBrowser(); });
+after(async () => { await browser?.close(); await shop?.close(); });
+
+// A screen is its name, its address, its first heading, and what to do before it is read.
+const tap = (role, name) => (page) => page.getByRole(role, { name }).first().click();
+const faults = async (page) => {
+  await page.locator('button.main[type=submit]').click();
+  await page.locator('.fault, .foot-note.is-bad').first().waitFor();
+};
+const overTheLimit = async (page) => {
+  await page.getByLabel('How much reclaim?').fill('2.5');
+  await page.getByRole('radio', { name: /Reclaim bin white/ }).check();
+  await page.locator('.foot-note.is-warn').waitFor();
+  await page.getByRole('button', { name: 'Save on this phone' }).click();
+  await page.getByRole('dialog').waitFor();
+};
+
+const coater = [
+  ['booth', '#/booth', /Booth/],
+  ['change colour', '#/do/change.start?booth=booth-1', 'Change colour'],
+  ['change colour, the need known', '#/do/change.start?booth=booth-1&powder=kiln-black', 'Change colour', (page) => page.getByText('Cleaning needed').locator('visible=true').waitFor()],
+  ['finish the change', '#/do/change.finish?booth=booth-1', 'Finish the colour change'],
+  ['charge', '#/do/charge?to=hopper-1', 'Charge a hopper', tap('button', 'Use this blend')],
+  ['charge, warned', '#/do/charge?to=hopper-1', 'Charge a hopper', overTheLimit],
+  ['weigh', '#/do/weigh?booth=booth-1&place=hopper-1', 'Weigh'],
+  ['weigh, the keypad open', '#/do/weigh?booth=booth-1&place=hopper-1', 'Weigh', tap('button', 'Open the keypad')],
+  ['recover', '#/do/recover?booth=booth-1&run=run-4', 'Recovered powder'],
+  ['clean', '#/do/clean?booth=booth-1', 'Cleaned'],
+  ['clean, with faults', '#/do/clean?booth=booth-1', 'Cleaned', faults],
+  ['parts', '#/do/parts?booth=booth-1&run=run-4', 'Parts done'],
+  ['film', '#/do/film?booth=booth-1&run=run-4', 'Film readings'],
+  ['scrap', '#/do/scrap?booth=booth-1&from=hopper-1', 'To scrap'],
+  ['place', '#/place/hopper-1', /./],
+  ['status', '#/status', 'This phone'],
+  ['safety', '#/safety', 'Safety'],
+];
+const clerk = [
+  ['room', '#/room', 'Powder room'],
+  ['receive', '#/do/receive', 'Receive a lot'],
+  ['receive, with faults', '#/do/receive', 'Receive a lot', faults],
+  ['part box', '#/do/partbox?lot=lot-w398', 'Weigh a part box'],
+  ['move', '#/do/move', 'Move powder'],
+  ['hold', '#/do/hold?lot=lot-w412', 'Put on hold'],
+  ['lot', '#/lot/lot-w412', /./],
+  ['powder', '#/powder/salt-white', 'Salt Flat White'],
+];
+const manager = [
+  ['office', '#/office', 'Office'],
+  ['run', '#/run/run-2', /./],
+  ['attention', '#/attention', 'Needs attention'],
+  ['entries', '#/entries', 'Entries'],
+  ['entry', '#/entries', 'Entries', async (page) => { await page.locator('a.entry').first().click(); await page.locator('table.facts').waitFor(); }],
+  ['trace', '#/trace', 'Trace a lot or a job'],
+  ['trace of a lot', '#/trace/lot/lot-w412', /./],
+  ['people', '#/people', 'People'],
+  ['settings', '#/settings', 'Set up the shop'],
+  ['powder set up', '#/do/set.powder?powder=salt-white', 'Powder'],
+  ['sums', '#/sums', 'Sums'],
+  ['one sum', '#/sums/reclaim.steady', /./, tap('button', 'Example')],
+];
+
+// readBoth reads one screen in both lights and returns what axe holds against it. The
+// window is as high as the screen is long: everything is read, and nothing counts as
+// covered that only had to be scrolled from under a bar.
+async function readBoth(page, name) {
+  const found = [], size = page.viewportSize();
+  const long = await page.evaluate(() => document.documentElement.scrollHeight);
+  await page.setViewportSize({ width: size.width, height: Math.max(size.height, long) });
+  for (const light of ['light', 'dark']) {
+    await page.emulateMedia({ colorScheme: light, reducedMotion: 'reduce' });
+    const { violations, passes } = await new AxeBuilder({ page }).setLegacyMode(true).withTags(rules).analyze();
+    assert.ok(passes.length > 5, `${name}: axe found hardly anything to read`);
+    for (const v of violations) for (const n of v.nodes) found.push(`${name}, ${light}: ${v.id} (${v.help}) at ${n.target.join(' ')}: ${n.html.slice(0, 160)}: ${n.any[0]?.message ?? n.all[0]?.message ?? ''}`);
+  }
+  await page.setViewportSize(size);
+  return found;
+}
+
+async function openAs(role, more = {}) {
+  const phone = await openPhone(browser, { reducedMotion: 'reduce', ...more });
+  const page = await phone.newPage();
+  page.setDefaultTimeout(wait);
+  await page.goto(`${shop.url}/#in=${shop.codes[role]}`);
+  const found = role === 'coater' ? await readBoth(page, 'sign in') : [];
+  await page.getByRole('button', { name: 'Sign in' }).first().click();
+  await page.getByRole('navigation', { name: 'Sections' }).waitFor();
+  await page.getByText('All sent').waitFor();
+  return { page, found };
+}
+
+async function readAll(role, screens, more) {
+  const { page, found } = await openAs(role, more);
+  for (const [name, hash, heading, act] of screens) {
+    await page.goto('about:blank'); // nothing of the screen before is left over
+    await page.goto(`${shop.url}/${hash}`);
+    await page.getByRole('heading', { level: 1, name: heading }).first().waitFor();
+    await page.getByText('Reading the books…').waitFor({ state: 'hidden' });
+    await act?.(page);
+    found.push(...await readBoth(page, name));
+  }
+  assert.deepEqual(found, []);
+  await page.context().close();
+}
+
+test('axe finds nothing against the coater’s screens and the sign-in', () => readAll('coater', coater));
+test('axe finds nothing against the powder room’s screens', () => readAll('clerk', clerk));
+test('axe finds nothing against the manager’s screens', () => readAll('manager', manager));
+test('axe finds nothing against the office on a desk', () => readAll('manager', [manager[0], manager[1]], { viewport: { width: 1280, height: 800 }, hasTouch: false }));

@@ -183,10 +183,16 @@ func (p *planner) bestBlend(to, powder, lot, shelf, bin string) {
 	if err != nil {
 		return // a mass out of range; the form's own errors say which
 	}
+	// The blend takes a bin for reclaim throughout, which errs on the careful side; what
+	// it gives is told as the books will have it, with the virgin that lies in the bin.
+	reclaimAfter := blend.ReclaimAfter
+	if b := p.s.Book.Places[bin]; b != nil && inBin > 0 {
+		reclaimAfter += blend.Reclaim.MulDiv(int64(b.Content.Reclaim()), int64(inBin)) - blend.Reclaim
+	}
 	best := BestBlend{Virgin: p.qty(blend.Virgin), Reclaim: p.qty(blend.Reclaim), Lot: lot, From: shelf, Bin: bin,
-		ReclaimPM: permille(blend.ReclaimAfter, blend.TotalAfter), Binding: string(blend.Binding)}
+		ReclaimPM: permille(reclaimAfter, blend.TotalAfter), Binding: string(blend.Binding)}
 	if blend.TotalAfter > 0 {
-		best.Ratio = p.r.Style.Ratio(blend.TotalAfter-blend.ReclaimAfter, blend.ReclaimAfter)
+		best.Ratio = p.r.Style.Ratio(blend.TotalAfter-reclaimAfter, reclaimAfter)
 	}
 	if blend.OverBy > 0 {
 		over := p.qty(blend.OverBy)

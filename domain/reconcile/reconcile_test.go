@@ -106,6 +106,16 @@ func TestTwoScalesThatDisagree(t *testing.T) {
 	}
 }
 
+func TestWhatNoBalanceTouchesStaysAsItIs(t *testing.T) {
+	s, err := Solve([][]float64{{1, -1, 0, 1}, {1, 1, 0, -1}, {2, 0, 0, 0}}, []float64{10, 13, 7, 5}, []float64{1, 2, 3, 0.5})
+	if err != nil || s.Redundancy != 2 { // by hand: the third balance is the sum of the others
+		t.Fatalf("%+v, %v; want 2 balances that are independent", s, err)
+	}
+	if s.Reconciled[2] != 7 || s.Adjustments[2] != 0 || s.AdjustmentSD[2] != 0 || s.Standardised[2] != 0 || math.Abs(s.ReconciledSD[2]-3) > 1e-12 {
+		t.Errorf("%+v; want the third measurement as it was, 7 ± 3", s)
+	}
+}
+
 // The chi-squared test against printed quantiles.
 func TestPValueIsChiSquared(t *testing.T) {
 	for dof, quantile := range map[int]float64{1: 3.841, 2: 5.991, 4: 9.488} { // tables of χ² at 0.95, from memory

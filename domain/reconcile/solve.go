@@ -10,6 +10,7 @@ package reconcile
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hoppertally/domain/measure"
 
@@ -39,8 +40,8 @@ type Solution struct {
 	Redundancy   int     // independent balances
 	PValue       float64 // chance of such an imbalance or a larger one when every measurement is sound
 
-	sd         []float64
-	projection *mat.SymDense // of standardised measurements on what the balances see
+	sd     []float64
+	unseen mat.Matrix // orthonormal columns: directions, in standard uncertainties, that no balance sees
 }
 
 // Solve finds the values nearest to x, each weighed by 1/sd², that keep every
@@ -61,17 +62,17 @@ func Solve(a [][]float64, x, sd []float64) (Solution, error) {
 	n := len(x)
 	b := mat.NewDense(len(off), n, rows)
 	var svd mat.SVD
-	if !svd.Factorize(b, mat.SVDThin) {
+	if !svd.Factorize(b, mat.SVDFull) {
 		panic("reconcile: singular values of a finite matrix did not converge")
 	}
 	var u, v mat.Dense
 	svd.UTo(&u)
 	svd.VTo(&v)
 	sigma := svd.Values(nil)
-	s := Solution{sd: append([]float64(nil), sd...), projection: mat.NewSymDense(n, nil)}
+	s := Solution{sd: append([]float64(nil), sd...)}
 	z := make([]float64, n) // adjustments over sd
-	for k := 0; k < len(sigma) && sigma[k] > 1e-9*sigma[0]; k++ {
-		s.Redundancy++
+	for ; s.Redundancy < len(sigma) && sigma[s.Redundancy] > 1e-9*sigma[0]; s.Redundancy++ {
+		k := s.Redundancy
 		seen := 0.0 // the imbalance along this direction, in standard uncertainties
 		for i := range off {
 			seen += u.At(i, k) * off[i]
@@ -80,20 +81,18 @@ func Solve(a [][]float64, x, sd []float64) (Solution, error) {
 		s.Statistic += seen * seen
 		for i := range n {
 			z[i] -= v.At(i, k) * seen
-			for j := i; j < n; j++ {
-				s.projection.SetSym(i, j, s.projection.At(i, j)+v.At(i, k)*v.At(j, k))
-			}
 		}
 	}
 	s.PValue = distuv.ChiSquared{K: float64(s.Redundancy)}.Survival(s.Statistic)
-	s.fill(x, z)
+	s.fill(x, z, &v)
 	return s, nil
 }
 
 // untouched is the solution where there is nothing to agree on.
 func untouched(x, sd []float64) Solution {
-	s := Solution{sd: append([]float64(nil), sd...), projection: mat.NewSymDense(len(x), nil), PValue: 1}
-	s.fill(x, make([]float64, len(x)))
+	s := Solution{sd: append([]float64(nil), sd...), PValue: 1}
+	every := mat.NewDiagDense(len(x), slices.Repeat([]float64{1}, len(x)))
+	s.fill(x, make([]float64, len(x)), mat.DenseCopyOf(every))
 	return s
 }
 
@@ -117,31 +116,60 @@ func scaled(a [][]float64, x, sd []float64) (rows, off []float64) {
 	return rows, off
 }
 
-func (s *Solution) fill(x, z []float64) {
+// fill completes a solution from the adjustments over sd and an orthonormal basis
+// whose first Redundancy columns the balances see. Both parts of an uncertainty
+// come from columns of their own: the one as 1 less the other would lose all
+// figures where it is small.
+func (s *Solution) fill(x, z []float64, basis *mat.Dense) {
+	n := len(x)
+	if s.Redundancy < n {
+		s.unseen = basis.Slice(0, n, s.Redundancy, n)
+	}
 	for i := range x {
-		p := min(max(s.projection.At(i, i), 0), 1)
+		seen := norm(basis, i, 0, s.Redundancy)
+		if seen < 1e-12 { // rounding of a measurement that no balance touches: SpreadMax keeps all others far above
+			seen, z[i] = 0, 0
+		}
 		s.Adjustments = append(s.Adjustments, z[i]*s.sd[i])
 		s.Reconciled = append(s.Reconciled, x[i]+z[i]*s.sd[i])
-		s.AdjustmentSD = append(s.AdjustmentSD, s.sd[i]*math.Sqrt(p))
-		s.ReconciledSD = append(s.ReconciledSD, s.sd[i]*math.Sqrt(1-p))
+		s.AdjustmentSD = append(s.AdjustmentSD, s.sd[i]*seen)
+		s.ReconciledSD = append(s.ReconciledSD, s.sd[i]*norm(basis, i, s.Redundancy, n))
 		std := 0.0
-		if p > 0 {
-			std = math.Abs(z[i]) / math.Sqrt(p)
+		if seen > 0 {
+			std = math.Abs(z[i]) / seen
 		}
 		s.Standardised = append(s.Standardised, std)
 	}
+}
+
+// norm is the length of row i over the columns from a to before b.
+func norm(m *mat.Dense, i, a, b int) (length float64) {
+	for k := a; k < b; k++ {
+		length = math.Hypot(length, m.At(i, k))
+	}
+	return length
 }
 
 // SDOf is the standard uncertainty of Σ factors[i]·Reconciled[i], which is less
 // than that of the measurements because the balances tie them together.
 // It panics if factors is not as long as the measurements.
 func (s Solution) SDOf(factors []float64) float64 {
-	w := make([]float64, len(s.sd))
-	for i := range w {
-		w[i] = factors[i] * s.sd[i]
+	if len(factors) != len(s.sd) {
+		panic("reconcile: one factor for each measurement")
 	}
-	v := mat.NewVecDense(len(w), w)
-	return math.Sqrt(max(0, mat.Dot(v, v)-mat.Inner(v, s.projection, v)))
+	if s.unseen == nil {
+		return 0 // the balances fix every value
+	}
+	_, directions := s.unseen.Dims()
+	length := 0.0
+	for k := range directions {
+		along := 0.0
+		for i, f := range factors {
+			along += f * s.sd[i] * s.unseen.At(i, k)
+		}
+		length = math.Hypot(length, along)
+	}
+	return length
 }
 
 // Suspects lists by index, ascending, the measurements with the largest

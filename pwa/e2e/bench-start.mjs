@@ -1,5 +1,5 @@
-// `make bench-start`: cold start of the installed app without a network, and a tap on
-// save until it is durable, on the real page and the built binary. Three speeds:
+// `make bench-start`: cold start of the installed app without a network, and a record
+// until it is durable, on the built binary. Three speeds:
 //   as it is · page's thread slowed 4 times by the browser (workers are not reached,
 //   so their share is counted four times) · the whole browser held to a quarter of
 //   one core by a CPU quota (needs root and cgroup v1; said so where there is none).
@@ -7,14 +7,14 @@ import { execFileSync } from 'node:child_process';
 import { chmodSync, existsSync, mkdirSync, mkdtempSync, rmdirSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { findChromium, openBrowser, openPhone, openShop } from './lib.mjs';
+import { buildBench, enter, findChromium, openBrowser, openDoor, openInstalled, openPhone, openShop, signIn } from './lib.mjs';
 
 const rounds = 9;
 const median = (of) => of.toSorted((a, b) => a - b)[of.length >> 1];
 const shop = await openShop();
 
-async function phoneOf(browser) {
-  const phone = await openPhone(browser);
+async function installed() {
+  const phone = await openInstalled();
   const page = await phone.newPage();
   await page.goto(`${shop.url}/#in=${shop.codes.coater}`);
   await page.getByRole('button', { name: /^sign in/i }).first().click();
@@ -39,31 +39,35 @@ async function cold(phone, hash, words, slow) {
   return out;
 }
 
-async function starts(name, browser, slow = 1) {
-  const phone = await phoneOf(browser);
+async function starts(name, slow = 1) {
+  const phone = await installed();
   const books = [], core = [];
+  await cold(phone, '#/do/charge?to=hopper-1', 'Best blend', 1); // the first start after installing compiles
   for (let i = 0; i < rounds; i++) books.push(await cold(phone, '#/booth', 'Charge hopper', slow));
   for (let i = 0; i < rounds; i++) core.push(await cold(phone, '#/do/charge?to=hopper-1', 'Best blend', slow));
   console.log(`${name}: books and actions on the screen ${Math.round(median(books))} ms, first answer of the core (best blend) ${Math.round(median(core))} ms, medians of ${rounds}`);
-  return phone;
+  await phone.close();
 }
 
-async function saves(phone) {
-  const page = await phone.newPage();
-  const times = [];
-  for (let i = 0; i < 15; i++) {
-    await page.goto(`${shop.url}/#/booth`);
-    await page.goto(`${shop.url}/#/do/weigh?place=hopper-1`);
-    await page.getByRole('textbox').first().fill(String(8.9 - i / 100));
-    await page.getByRole('button', { name: 'Done' }).click();
-    await page.getByText('Difference').first().waitFor();
-    await page.evaluate(() => { document.addEventListener('click', () => { window.tapped = performance.now(); }, { capture: true, once: true }); });
-    await page.getByRole('button', { name: /save on this phone/i }).click();
-    const ms = await page.waitForFunction(() => (/saved on this phone/i.test(document.body.innerText.replace(/save on this phone/gi, '')) ? performance.now() - window.tapped : false), null, { polling: 'raf' });
-    times.push(await ms.jsonValue());
-  }
-  console.log(`tap on save until it says saved on this phone: ${Math.round(median(times))} ms, median of ${times.length}`);
-  await page.close();
+// saves times core.record, which resolves when the entry is on strict storage.
+async function saves(browser) {
+  const door = await openDoor(shop, buildBench('bench'));
+  const phone = await openPhone(browser);
+  const page = await enter(phone, door);
+  await signIn(page, shop.codes.coater);
+  door.set('down');
+  const times = await page.evaluate(async () => {
+    const out = [];
+    for (let i = 0; i < 60; i++) {
+      const t = performance.now();
+      await window.bench.core.record('weigh', { place: 'hopper-1', mass: `${8900 - i} g` }, '');
+      out.push(performance.now() - t);
+    }
+    return out;
+  });
+  console.log(`a record until it is durable on the phone: ${median(times).toFixed(1)} ms, median of ${times.length}`);
+  await phone.close();
+  await door.close();
 }
 
 // quartered starts a browser whose processes together get a quarter of one core.
@@ -81,9 +85,7 @@ async function quartered() {
   writeFileSync(script, `#!/bin/sh\necho $$ > ${group}/cgroup.procs\nexec ${await findChromium()} "$@"\n`);
   chmodSync(script, 0o755);
   process.env.CHROME = script;
-  const browser = await openBrowser();
-  await starts('whole browser on a quarter of one core', browser);
-  await browser.close();
+  await starts('whole browser on a quarter of one core');
   for (let i = 0; existsSync(group) && i < 50; i++) {
     try { rmdirSync(group); } catch { execFileSync('sleep', ['0.1']); }
   }
@@ -91,9 +93,9 @@ async function quartered() {
 
 try {
   const browser = await openBrowser();
-  const phone = await starts('as it is', browser);
-  await starts('page 4× slower, worker as it is', browser, 4);
-  await saves(phone);
+  await starts('as it is');
+  await starts('page 4× slower, worker as it is', 4);
+  await saves(browser);
   await browser.close();
   await quartered();
 } finally {

@@ -18,11 +18,22 @@ export async function findChromium() {
   return (await import('@sparticuz/chromium')).default.executablePath();
 }
 
+const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
+
 export async function openBrowser(args = []) {
   return chromium.launch({
     executablePath: await findChromium(),
-    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync', ...args],
+    args: [...flags, ...args],
   });
+}
+
+// openInstalled opens a browser on a profile of its own on disk, as a phone has it:
+// only then does the browser keep compiled code from one start to the next.
+export async function openInstalled() {
+  const profile = mkdtempSync(join(tmpdir(), 'profile-'));
+  const context = await chromium.launchPersistentContext(profile, { executablePath: await findChromium(), args: flags, locale: 'en-US', viewport: phoneSize, hasTouch: true });
+  context.on('close', () => setTimeout(() => rmSync(profile, { recursive: true, force: true, maxRetries: 5 }), 1000)); // its processes still write for a moment
+  return context;
 }
 
 // The locale is needed: without it a headless browser may name none that Intl knows.

@@ -47,7 +47,7 @@ const firstRate = 6 // in Names
 
 // Closed is a run whose balance adds up.
 type Closed struct {
-	Solution            // zero Redundancy (and no PValue: 1) where nothing could be tested
+	Solution            // Redundancy 0 and PValue 1 where nothing could be tested
 	Measured []Measured // what Solution belongs to
 	LostKG   float64    // reconciled, or what the others leave; below 0: more was found than charged
 	LostSD   float64

@@ -32,6 +32,8 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   const key = draftKey(task, start);
   const [isRestored, setRestored] = useState(false);
   const wantsSave = useRef(false);
+  const isRecorded = useRef(false); // known before the next drawing: no draft is kept from here on
+  const keep = () => { if (!isRecorded.current && isWorthKeeping(now.current)) void core.saveDraft(key, now.current.form).catch(() => undefined); };
 
   useEffect(() => {
     let isGone = false;
@@ -66,19 +68,18 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
 
   useEffect(() => {
     if (!isWorthKeeping(state)) return undefined;
-    const keep = () => void core.saveDraft(key, now.current.form).catch(() => undefined);
     const timer = setTimeout(keep, draftDelayMs);
     window.addEventListener('pagehide', keep);
     return () => { clearTimeout(timer); window.removeEventListener('pagehide', keep); };
   }, [state.serial]);
 
   // Leaving within the delay must not lose the last keys.
-  useEffect(() => () => { if (isWorthKeeping(now.current)) void core.saveDraft(key, now.current.form).catch(() => undefined); }, []);
+  useEffect(() => keep, []);
 
   useEffect(() => {
     if (state.phase.kind !== 'saving') return;
     core.record(task, state.form, state.why.trim()).then(
-      (done) => { void core.saveDraft(key, {}).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
+      (done) => { isRecorded.current = true; void core.saveDraft(key, {}).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
       (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),
     );
   }, [state.phase.kind]);

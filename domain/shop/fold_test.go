@@ -2,6 +2,7 @@ package shop
 
 import (
 	"encoding/json"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -323,6 +324,27 @@ func TestEditingWithoutAChangeChangesNothing(t *testing.T) {
 			if got := string(p.Entries[0].Body); got != string(want) {
 				t.Errorf("%s: saved %s\nwas   %s", task, got, want)
 			}
+		}
+	}
+}
+
+// Virgin powder that lies in a reclaim bin stays virgin: the ratio offered is
+// the ratio that the hopper will have.
+func TestTheBestBlendTellsTheRatioAsBooked(t *testing.T) {
+	f := foldOf(t, morning+`
+	06:00 ana powder.moved {"from":"shelf","to":"hopper","mass_mg":10000000,"lot":"W1"}
+	06:01 ana run.opened {"run":"r1","booth":"b1","powder":"white","feed":"hopper","mode":"collect"}
+	08:00 ana powder.recovered {"run":"r1","from":"hopper","to":"bin","mass_mg":3000000,"sieved":true}
+	08:05 ana powder.moved {"from":"shelf","to":"bin","mass_mg":2000000,"lot":"W1"}
+	`)
+	best := plan(t, f, "charge", "to", "hopper").Best
+	if best == nil || best.Reclaim.MG == 0 {
+		t.Fatalf("no blend: %+v", best)
+	}
+	p := record(t, f, "08:30", "charge", "to", "hopper", "virgin", fmt.Sprint(best.Virgin.MG, " mg"), "reclaim", fmt.Sprint(best.Reclaim.MG, " mg"))
+	for _, v := range p.After {
+		if v.Place == "hopper" && (v.Ratio != best.Ratio || v.ReclaimPM != best.ReclaimPM) {
+			t.Errorf("offered %s (%d ‰), booked %s (%d ‰)", best.Ratio, best.ReclaimPM, v.Ratio, v.ReclaimPM)
 		}
 	}
 }

@@ -55,8 +55,8 @@ test: build check test-go test-wasm test-phone test-browser ## set everything up
 
 check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, generated files
 	@$(say) 'formatting, vet, types'
-	@out=$$(gofmt -l domain sync server pwa testdata/demo); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
-	@go vet ./... ./testdata/demo
+	@out=$$(gofmt -l domain sync server pwa testdata); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
+	@go vet ./... ./testdata/demo ./testdata/reference
 	@go run ./pwa/gen -check
 	@cd pwa && npm run --silent types
 

@@ -6,11 +6,13 @@ import (
 
 	"github.com/lucasb-eyer/go-colorful"
 	"pgregory.net/rapid"
+
+	"hoppertally/testdata/reference"
 )
 
 func labs(t *testing.T, r map[string]string) (x, y [3]float64) {
 	for i, n := range []string{"L", "a", "b"} {
-		x[i], y[i] = number(t, r[n+"1"]), number(t, r[n+"2"])
+		x[i], y[i] = reference.Number(t, r[n+"1"]), reference.Number(t, r[n+"2"])
 	}
 	return x, y
 }
@@ -19,26 +21,26 @@ func labs(t *testing.T, r map[string]string) (x, y [3]float64) {
 const deltaETol = 0.5e-4
 
 func TestDeltaEMatchesThePublishedPairs(t *testing.T) {
-	pairs := rows(t, "ciede2000.csv")
+	pairs := reference.Table(t, "ciede2000.csv")
 	if len(pairs) != 34 {
 		t.Fatalf("%d pairs, want the 34 of Sharma, Wu, Dalal 2005", len(pairs))
 	}
 	for _, r := range pairs {
 		x, y := labs(t, r)
-		want := number(t, r["dE00_published"])
+		want := reference.Number(t, r["dE00_published"])
 		for _, got := range []float64{DeltaE(x, y), DeltaE(y, x)} {
 			if math.Abs(got-want) > deltaETol {
 				t.Errorf("pair %s: ΔE00 %.6f, published %.4f", r["pair"], got, want)
 			}
 		}
 	}
-	extra := rows(t, "ciede2000-extra.csv")
+	extra := reference.Table(t, "ciede2000-extra.csv")
 	if len(extra) != 6 {
 		t.Fatalf("%d further pairs, want 6", len(extra))
 	}
 	for _, r := range extra {
 		x, y := labs(t, r)
-		if got, want := DeltaE(x, y), number(t, r["dE00_published_icc_hdr"]); math.Abs(got-want) > deltaETol {
+		if got, want := DeltaE(x, y), reference.Number(t, r["dE00_published_icc_hdr"]); math.Abs(got-want) > deltaETol {
 			t.Errorf("further pair %s: ΔE00 %.6f, published %.4f", r["row"], got, want)
 		}
 	}

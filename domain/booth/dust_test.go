@@ -8,6 +8,7 @@ import (
 
 	"hoppertally/domain/measure"
 
+	"hoppertally/testdata/reference"
 	"pgregory.net/rapid"
 )
 
@@ -19,15 +20,15 @@ func guns(n int, perMin measure.Mass) (g []measure.Mass) {
 }
 
 func TestDustOfTheTable(t *testing.T) {
-	list := rows(t, "booth-concentration.csv")
+	list := reference.Table(t, "booth-concentration.csv")
 	if len(list) != 4 {
 		t.Fatalf("%d rows, want 4", len(list))
 	}
 	for _, r := range list {
 		d, err := DustIn(Exhaust{
-			Guns:   guns(int(number(t, r["guns"])), measure.Mass(number(t, r["g_per_min_each"]))*measure.Gram),
-			AirM3H: int64(number(t, r["airflow_m3_per_h"])),
-			TE:     measure.Share(math.Round(1000 * number(t, r["TE"]))),
+			Guns:   guns(int(reference.Number(t, r["guns"])), measure.Mass(reference.Number(t, r["g_per_min_each"]))*measure.Gram),
+			AirM3H: int64(reference.Number(t, r["airflow_m3_per_h"])),
+			TE:     measure.Share(math.Round(1000 * reference.Number(t, r["TE"]))),
 		})
 		if err != nil {
 			t.Fatal(err)
@@ -36,9 +37,9 @@ func TestDustOfTheTable(t *testing.T) {
 			what      string
 			got, want float64
 		}{
-			{"concentration", d.Conc, number(t, r["conc_no_deposit_g_m3"])},
-			{"credited", d.Credited, number(t, r["conc_after_deposit_g_m3"])},
-			{"air needed", float64(d.AirM3H), number(t, r["airflow_needed_for_10_g_m3_m3_per_h"])},
+			{"concentration", d.Conc, reference.Number(t, r["conc_no_deposit_g_m3"])},
+			{"credited", d.Credited, reference.Number(t, r["conc_after_deposit_g_m3"])},
+			{"air needed", float64(d.AirM3H), reference.Number(t, r["airflow_needed_for_10_g_m3_m3_per_h"])},
 		} {
 			if math.Abs(v.got-v.want) > 5e-5 {
 				t.Errorf("%s: %s %g, want %g (booth-concentration.csv)", r["id"], v.what, v.got, v.want)

@@ -9,6 +9,7 @@ import (
 
 	"hoppertally/domain/form"
 
+	"hoppertally/testdata/reference"
 	"pgregory.net/rapid"
 )
 
@@ -170,7 +171,7 @@ func TestRulesThatContradictThemselvesNameTheField(t *testing.T) {
 func TestDefaultEffortStandsInThePublishedTable(t *testing.T) {
 	r := DefaultRules()
 	published := func(kind string) string {
-		for _, row := range rows(t, "colour-change-durations.csv") {
+		for _, row := range reference.Table(t, "colour-change-durations.csv") {
 			if row["kind"] == kind {
 				return row["minutes"] + " by " + row["people"]
 			}

@@ -1,74 +1,20 @@
 package coating_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
 	"hoppertally/domain/coating"
+	"hoppertally/testdata/reference"
 )
-
-// reference reads a file of published values as rows by column name. It fails if
-// the file does not hold that many rows, so that none is dropped unnoticed.
-func reference(t *testing.T, file string, rows int) []map[string]string {
-	t.Helper()
-	f, err := os.Open("../../testdata/reference/" + file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	all, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(all)-1 != rows {
-		t.Fatalf("%s holds %d rows; want %d", file, len(all)-1, rows)
-	}
-	var list []map[string]string
-	for _, line := range all[1:] {
-		row := map[string]string{}
-		for i, name := range all[0] {
-			row[name] = line[i]
-		}
-		list = append(list, row)
-	}
-	return list
-}
-
-func number(t *testing.T, row map[string]string, name string) float64 {
-	t.Helper()
-	x, err := strconv.ParseFloat(row[name], 64)
-	if err != nil {
-		t.Fatalf("%s of %v: %v", name, row, err)
-	}
-	return x
-}
-
-// printed tells whether x is what a table with that text shows: within half a unit
-// of its last figure (and the rounding of float64).
-func printed(x float64, text string) bool {
-	want, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		return false
-	}
-	half := 0.5
-	for i := len(text) - 1; i >= 0 && text[i] != '.'; i-- {
-		if i == 0 {
-			return x-want <= 0.5+1e-9 && want-x <= 0.5+1e-9 // no decimal point
-		}
-		half /= 10
-	}
-	return x-want <= half*(1+1e-6) && want-x <= half*(1+1e-6)
-}
 
 // says makes a failure carry the row's source and mark.
 func says(t *testing.T, row map[string]string, what string, got float64, want string) {
 	t.Helper()
-	if !printed(got, want) {
+	if !reference.Printed(got, want) {
 		t.Errorf("%v: %s = %.9g; want %s (%s, %s)", row, what, got, want, row["source"], row["mark"])
 	}
 }
@@ -84,8 +30,8 @@ func numbers(text string) (list []float64) {
 }
 
 func TestReferenceCoverage(t *testing.T) {
-	for _, row := range reference(t, "coverage.csv", 132) {
-		sg, mil := number(t, row, "specific_gravity"), number(t, row, "film_mil")
+	for _, row := range reference.Rows(t, "coverage.csv", 132) {
+		sg, mil := reference.Column(t, row, "specific_gravity"), reference.Column(t, row, "film_mil")
 		chart, err := coating.CoverageUS(coating.ChartFT2, sg, mil, 1)
 		exact, err2 := coating.CoverageUS(coating.ExactFT2, sg, mil, 1)
 		metric, err3 := coating.Coverage(sg, mil*25.4, 1)
@@ -96,8 +42,8 @@ func TestReferenceCoverage(t *testing.T) {
 		says(t, row, "ft²/lb", exact, row["ft2_per_lb_exact_const_192_2216"])
 		says(t, row, "m²/kg", metric, row["m2_per_kg_exact"])
 	}
-	for _, row := range reference(t, "coverage-metric.csv", 56) {
-		sg, um := number(t, row, "specific_gravity"), number(t, row, "film_um")
+	for _, row := range reference.Rows(t, "coverage-metric.csv", 56) {
+		sg, um := reference.Column(t, row, "specific_gravity"), reference.Column(t, row, "film_um")
 		metric, err := coating.Coverage(sg, um, 1)
 		if err != nil {
 			t.Fatal(err)
@@ -126,7 +72,7 @@ func TestReferenceWorkedExamples(t *testing.T) {
 		"C8":  {c8.UsedKG, "11.0526"},
 		"C10": {3.5 / us(coating.ChartFT2, 1.5, 2, 0.6), "0.091004"},
 	}
-	for _, row := range reference(t, "coverage-worked-examples.csv", 7) {
+	for _, row := range reference.Rows(t, "coverage-worked-examples.csv", 7) {
 		g, ok := got[row["id"]]
 		if !ok {
 			t.Errorf("%v is not asserted", row)
@@ -139,7 +85,7 @@ func TestReferenceWorkedExamples(t *testing.T) {
 	if c4, _ := coating.Coverage(1.5, 2*25.4, 0.95); math.Abs(c4-misprint) > 1e-12 {
 		t.Errorf("Coverage of C4 = %v; want %v", c4, misprint)
 	}
-	if c5, _ := coating.Coverage(1.4, 2*25.4, 0.95); !printed(c5, "13.358") {
+	if c5, _ := coating.Coverage(1.4, 2*25.4, 0.95); !reference.Printed(c5, "13.358") {
 		t.Errorf("Coverage of C5 = %v; want 13.358", c5)
 	}
 }
@@ -197,7 +143,7 @@ func TestReferenceAreaRule(t *testing.T) {
 		"P7": func(t *testing.T, row map[string]string) { verdict(t, row, judge(2.5, 0, 2.4, 2.4, 2.5, 2.5, 2.5)) },
 		"P8": func(t *testing.T, row map[string]string) { verdict(t, row, judge(2.5, 4, 4, 4.9, 4, 3, 4)) },
 	}
-	for _, row := range reference(t, "film-thickness-area-rule.csv", 6) {
+	for _, row := range reference.Rows(t, "film-thickness-area-rule.csv", 6) {
 		f, ok := asserted[row["id"]]
 		if !ok {
 			t.Fatalf("%v is not asserted", row)
@@ -214,8 +160,8 @@ func verdict(t *testing.T, row map[string]string, v coating.Verdict) {
 }
 
 func TestReferenceMeanAnd80(t *testing.T) {
-	for _, row := range reference(t, "qualicoat-style-thickness.csv", 3) {
-		r, err := coating.MeanAnd80(number(t, row, "spec_min_um"))
+	for _, row := range reference.Rows(t, "qualicoat-style-thickness.csv", 3) {
+		r, err := coating.MeanAnd80(reference.Column(t, row, "spec_min_um"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -233,7 +179,7 @@ func TestReferenceMeanAnd80(t *testing.T) {
 
 // Every specification of the table stands in Specs and decides at its own edges.
 func TestReferenceSpecs(t *testing.T) {
-	rows := reference(t, "film-thickness-specs.csv", 10)
+	rows := reference.Rows(t, "film-thickness-specs.csv", 10)
 	for _, row := range rows {
 		if row["standard"] == "ISO 19840" {
 			steel(t, row)
@@ -305,8 +251,8 @@ func steel(t *testing.T, row map[string]string) {
 }
 
 func TestReferenceCureArrhenius(t *testing.T) {
-	for _, row := range reference(t, "cure-arrhenius.csv", 22) {
-		got, err := coating.Equivalent(number(t, row, "Ea_kJ_mol"), number(t, row, "ref_temp_C"), number(t, row, "ref_minutes"), number(t, row, "temp_C"))
+	for _, row := range reference.Rows(t, "cure-arrhenius.csv", 22) {
+		got, err := coating.Equivalent(reference.Column(t, row, "Ea_kJ_mol"), reference.Column(t, row, "ref_temp_C"), reference.Column(t, row, "ref_minutes"), reference.Column(t, row, "temp_C"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -317,8 +263,8 @@ func TestReferenceCureArrhenius(t *testing.T) {
 // A schedule kept to the second passes; a hundredth less is under, and what the
 // schedule says itself at its own temperature is what it is worth.
 func TestReferenceCureSchedules(t *testing.T) {
-	for _, row := range reference(t, "cure-schedules.csv", 10) {
-		c, minutes := number(t, row, "part_temp_C"), number(t, row, "minutes_at_temp")
+	for _, row := range reference.Rows(t, "cure-schedules.csv", 10) {
+		c, minutes := reference.Column(t, row, "part_temp_C"), reference.Column(t, row, "minutes_at_temp")
 		w := coating.Window{RefC: c, MinMin: minutes, MaxMin: 2 * minutes, FromC: c, PeakC: c + 20, EaKJ: 60}
 		for held, want := range map[float64]string{minutes: coating.CurePass, minutes * 0.99: coating.CureUnder, minutes * 2.01: coating.CureOver} {
 			got, err := coating.JudgeCure([]coating.Logged{{Minute: 0, C: 25}, {Minute: 5, C: c}, {Minute: 5 + held, C: c}, {Minute: 9 + held, C: 60}}, w)

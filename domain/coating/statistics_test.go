@@ -7,13 +7,14 @@ import (
 	"testing"
 
 	"hoppertally/domain/coating"
+	"hoppertally/testdata/reference"
 )
 
 func dataset(t *testing.T, file string, rows int, name string) (list []float64) {
 	t.Helper()
-	for _, row := range reference(t, file, rows) {
+	for _, row := range reference.Rows(t, file, rows) {
 		if name == "" || row["dataset"] == name {
-			list = append(list, number(t, row, "value"))
+			list = append(list, reference.Column(t, row, "value"))
 		}
 	}
 	return list
@@ -73,7 +74,7 @@ func TestReferenceCapability(t *testing.T) {
 			says(t, row, "upper limit recomputed", c.Upper, "55.80409")
 			says(t, row, "lower limit recomputed", c.Lower, "45.81591")
 			f, err := coating.ChartFactors(2)
-			if err != nil || !printed(f.D2, "1.128") {
+			if err != nil || !reference.Printed(f.D2, "1.128") {
 				t.Errorf("%v: d2 of pairs %v, %v; want 1.128", row, f.D2, err)
 			}
 		},
@@ -85,7 +86,7 @@ func TestReferenceCapability(t *testing.T) {
 			}
 		},
 	}
-	for _, row := range reference(t, "capability-and-control-examples.csv", 5) {
+	for _, row := range reference.Rows(t, "capability-and-control-examples.csv", 5) {
 		f, ok := asserted[row["id"]]
 		if !ok {
 			t.Fatalf("%v is not asserted", row)
@@ -100,7 +101,7 @@ func TestReferenceCapability(t *testing.T) {
 var roundedTwice = map[string]string{"3 D4": "2.5746", "18 D4": "1.6087", "19 D4": "1.5965", "19 d3": "0.7335", "19 D3": "0.4035"}
 
 func TestReferenceChartFactors(t *testing.T) {
-	for _, row := range reference(t, "control-chart-constants.csv", 19) {
+	for _, row := range reference.Rows(t, "control-chart-constants.csv", 19) {
 		n, err := strconv.Atoi(row["n"])
 		if err != nil {
 			t.Fatal(err)
@@ -113,7 +114,7 @@ func TestReferenceChartFactors(t *testing.T) {
 			"d2": f.D2, "d3": f.D3Sigma, "D3": f.D3, "D4": f.D4} {
 			if exact, ok := roundedTwice[row["n"]+" "+column]; ok {
 				says(t, row, column+" to four decimals", got, exact)
-				if want := number(t, row, column); math.Abs(got-want) > 0.001 {
+				if want := reference.Column(t, row, column); math.Abs(got-want) > 0.001 {
 					t.Errorf("%v: %s = %v; want %v to one unit of the last figure (%s)", row, column, got, want, row["mark"])
 				}
 				continue
@@ -136,12 +137,12 @@ func TestReferenceCertifiedStatistics(t *testing.T) {
 		"NumAcc3": pairs(1000000.2, 1000000.1, 1000000.3), "NumAcc4": pairs(10000000.2, 10000000.1, 10000000.3),
 	}
 	tolerance := map[string]float64{"lower": 1e-12, "average": 1e-9, "higher": 1e-8}
-	for _, row := range reference(t, "nist-strd-univariate.csv", 9) {
+	for _, row := range reference.Rows(t, "nist-strd-univariate.csv", 9) {
 		if row["dataset"] == "PiDigits" {
 			continue // its data are not here, and π itself has a mean of 4.5358, not the certified 4.5348: see SOURCES.md
 		}
 		values := sets[row["dataset"]]
-		if len(values) != int(number(t, row, "n")) {
+		if len(values) != int(reference.Column(t, row, "n")) {
 			t.Errorf("%v: %d values here", row, len(values))
 			continue
 		}
@@ -150,7 +151,7 @@ func TestReferenceCertifiedStatistics(t *testing.T) {
 			t.Fatal(err)
 		}
 		for column, got := range map[string]float64{"certified_mean": c.Mean, "certified_sd_n_minus_1": c.SD} {
-			if want := number(t, row, column); math.Abs(got-want) > tolerance[row["difficulty"]]*math.Abs(want) {
+			if want := reference.Column(t, row, column); math.Abs(got-want) > tolerance[row["difficulty"]]*math.Abs(want) {
 				t.Errorf("%v: %s %.15g; want %.15g (NIST StRD, %s)", row, column, got, want, row["mark"])
 			}
 		}

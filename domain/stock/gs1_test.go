@@ -9,6 +9,7 @@ import (
 
 	"hoppertally/domain/measure"
 
+	"hoppertally/testdata/reference"
 	"pgregory.net/rapid"
 )
 
@@ -60,7 +61,7 @@ func (id identifier) companions() (needs, not string) {
 }
 
 func TestIdentifiersAreThoseOfTheDictionary(t *testing.T) {
-	list := rows(t, "gs1-application-identifiers.csv")
+	list := reference.Table(t, "gs1-application-identifiers.csv")
 	seen := 0
 	for _, r := range list {
 		from, to, many := strings.Cut(r["ai"], "-")
@@ -93,7 +94,7 @@ func TestIdentifiersAreThoseOfTheDictionary(t *testing.T) {
 
 func TestPredefinedLengthsAreThoseOfTheStandard(t *testing.T) {
 	want := map[string]string{}
-	for _, r := range rows(t, "gs1-fixed-length-prefixes.csv") {
+	for _, r := range reference.Table(t, "gs1-fixed-length-prefixes.csv") {
 		want[r["first_two_digits_of_ai"]] = r["ai_length"] + "+" + r["value_length"]
 	}
 	if len(want) != 22 {
@@ -111,7 +112,7 @@ func TestPredefinedLengthsAreThoseOfTheStandard(t *testing.T) {
 }
 
 func TestCheckDigitsOfTheStandard(t *testing.T) {
-	list := rows(t, "gs1-check-digits.csv")
+	list := reference.Table(t, "gs1-check-digits.csv")
 	if len(list) != 14 {
 		t.Fatalf("%d rows, want 14", len(list))
 	}
@@ -128,12 +129,12 @@ func TestCheckDigitsOfTheStandard(t *testing.T) {
 }
 
 func TestDatesOfTheStandard(t *testing.T) {
-	list := rows(t, "gs1-dates.csv")
+	list := reference.Table(t, "gs1-dates.csv")
 	if len(list) != 28 {
 		t.Fatalf("%d rows, want 28", len(list))
 	}
 	for _, r := range list {
-		day, ok := LabelDate(r["yymmdd"], int(number(t, r["current_year"])))
+		day, ok := LabelDate(r["yymmdd"], int(reference.Number(t, r["current_year"])))
 		if r["status"] == "valid" && (!ok || day != r["result_or_reason"]) {
 			t.Errorf("%s read in %s is %q, want %s", r["yymmdd"], r["current_year"], day, r["result_or_reason"])
 		}
@@ -153,7 +154,7 @@ func written(l Label) string {
 }
 
 func TestExamplesOfTheStandard(t *testing.T) {
-	list := rows(t, "gs1-examples.csv")
+	list := reference.Table(t, "gs1-examples.csv")
 	if len(list) != 31 {
 		t.Fatalf("%d rows, want 31", len(list))
 	}
@@ -337,7 +338,7 @@ func TestBothFormsSayTheSame(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, r := range rows(f, "gs1-examples.csv") {
+	for _, r := range reference.Table(f, "gs1-examples.csv") {
 		f.Add(r["hri"], 2026)
 		f.Add(strings.ReplaceAll(r["fnc1_form_caret_is_FNC1"], "^", "\x1d"), 2026)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"hoppertally/domain/measure"
 
+	"hoppertally/testdata/reference"
 	"pgregory.net/rapid"
 )
 
@@ -38,7 +39,7 @@ func TestReorderPoint(t *testing.T) {
 	if got, _ := ReorderPoint(Demand{30, 5, 10, 0}, 1.65); !near(got.SafetyKG, 26.1, 0.05) || !near(got.PointKG, 326.1, 0.05) {
 		t.Errorf("I1 as published: %+v", got)
 	}
-	if len(rows(t, "inventory-examples.csv")) != 5 {
+	if len(reference.Table(t, "inventory-examples.csv")) != 5 {
 		t.Error("inventory-examples.csv no longer has the 5 rows asserted here")
 	}
 }

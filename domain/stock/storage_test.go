@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/measure"
+	"hoppertally/testdata/reference"
 )
 
 // The limits that makers and coaters publish, row by row: a store kept at the
@@ -13,18 +14,18 @@ import (
 // is no rule of this package: only that it stands in the table is checked.
 func TestPublishedStorageLimits(t *testing.T) {
 	var warmest []measure.Temp
-	for _, row := range rows(t, "storage-limits.csv") {
+	for _, row := range reference.Table(t, "storage-limits.csv") {
 		says := row["quantity"] + " " + row["high"] + " " + row["other"] + " (" + row["source"] + row["source_kind"] + ", " + row["mark"] + ")"
 		switch row["quantity"] {
 		case "temp_C", "temp_F":
 			warmest = append(warmest, warmestOf(t, row["quantity"], row["high"]))
 			keepsAt(t, says, warmest[len(warmest)-1])
 		case "age_months":
-			if got, err := UseBy("2026-01-15", int64(number(t, row["high"]))); err != nil || got != "2027-01-15" {
+			if got, err := UseBy("2026-01-15", int64(reference.Number(t, row["high"]))); err != nil || got != "2027-01-15" {
 				t.Errorf("%s: good through %s, %v; want 2027-01-15", says, got, err)
 			}
 		case "dew_point_C":
-			if high := strings.TrimPrefix(row["high"], "below "); number(t, high) != 3 {
+			if high := strings.TrimPrefix(row["high"], "below "); reference.Number(t, high) != 3 {
 				t.Errorf("%s: want 3", says)
 			}
 		default:

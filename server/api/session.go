@@ -1,7 +1,10 @@
 package api
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"log/slog"
+	"strings"
 	"time"
 
 	"hoppertally/domain/form"
@@ -12,11 +15,37 @@ import (
 	"github.com/gofiber/fiber/v2/utils"
 )
 
-// cookie holds the refresh token. Only signing in, out and refreshing see it.
+// A cookie holds the refresh token. Only signing in, out and refreshing see it. On a
+// shared phone each person has one, so nobody's session hangs on another's.
 const (
-	cookie     = "hoppertally_refresh"
-	cookiePath = base + "/session"
+	cookiePrefix = "hoppertally_refresh_"
+	cookiePath   = base + "/session"
 )
+
+// cookieOf names a person's cookie. An id may hold letters that a cookie's name may
+// not; 64 bits of its hash tell the people of one phone apart.
+func cookieOf(person string) string {
+	h := sha256.Sum256([]byte(person))
+	return cookiePrefix + hex.EncodeToString(h[:8])
+}
+
+// refreshOf is the refresh token of a person. With no person named it is the only
+// one there is; of several none.
+func refreshOf(c *fiber.Ctx, person string) string {
+	if person != "" {
+		return utils.CopyString(c.Cookies(cookieOf(person)))
+	}
+	var found []string
+	c.Request().Header.VisitAllCookie(func(name, value []byte) {
+		if strings.HasPrefix(string(name), cookiePrefix) {
+			found = append(found, string(value))
+		}
+	})
+	if len(found) != 1 {
+		return ""
+	}
+	return found[0]
+}
 
 // signInForm is either a code or a name with its passphrase.
 type signInForm struct{ Code, Name, Passphrase, Device, AppVersion string }
@@ -63,7 +92,7 @@ func device(c *fiber.Ctx, id, version string) auth.Device {
 
 // grant answers with an access token and puts the refresh token into its cookie.
 func (s *Server) grant(c *fiber.Ctx, g auth.Grant) error {
-	s.setCookie(c, g.Refresh, int(auth.IdleMax/time.Second))
+	s.setCookie(c, g.Person.ID, g.Refresh, int(auth.IdleMax/time.Second))
 	return c.JSON(struct {
 		Access    string      `json:"access"`
 		ExpiresIn int64       `json:"expires_in"` // seconds
@@ -73,13 +102,24 @@ func (s *Server) grant(c *fiber.Ctx, g auth.Grant) error {
 	}{g.Access, int64(g.ExpiresIn / time.Second), g.Person, s.serverID, s.Log.Epoch()})
 }
 
-func (s *Server) setCookie(c *fiber.Ctx, value string, maxAge int) {
-	c.Cookie(&fiber.Cookie{Name: cookie, Value: value, Path: cookiePath, MaxAge: maxAge, HTTPOnly: true, Secure: s.isTLS,
+func (s *Server) setCookie(c *fiber.Ctx, person, value string, maxAge int) {
+	c.Cookie(&fiber.Cookie{Name: cookieOf(person), Value: value, Path: cookiePath, MaxAge: maxAge, HTTPOnly: true, Secure: s.isTLS,
 		SameSite: fiber.CookieSameSiteStrictMode})
 }
 
+// refreshForm says whose session to refresh; a phone with one person may leave it out.
+type refreshForm struct{ Person string }
+
+func (f *refreshForm) Fields(v *form.Visitor) { v.OptID("person", &f.Person) }
+
 func (s *Server) refresh(c *fiber.Ctx) error {
-	token := utils.CopyString(c.Cookies(cookie))
+	var f refreshForm
+	if len(c.Request().Body()) > 0 {
+		if err := decode(c, &f); err != nil {
+			return err
+		}
+	}
+	token := refreshOf(c, f.Person)
 	if token == "" {
 		return problem(auth.CodeEnded, "no refresh cookie came with the request")
 	}
@@ -90,17 +130,22 @@ func (s *Server) refresh(c *fiber.Ctx) error {
 	return s.grant(c, g)
 }
 
-// signOut ends the session of the cookie and that of the access token.
+// signOut ends the session of the access token and that of its person's cookie. The
+// sessions of others on the same phone stay.
 func (s *Server) signOut(c *fiber.Ctx) error {
+	person := ""
 	if r, err := s.reader(c); err == nil {
+		person = r.ID
 		if err := s.Auth.End(r.ID, r.Session); err != nil {
 			return err
 		}
 	}
-	if err := s.Auth.EndByRefresh(utils.CopyString(c.Cookies(cookie))); err != nil {
+	if err := s.Auth.EndByRefresh(refreshOf(c, person)); err != nil {
 		return err
 	}
-	s.setCookie(c, "", -1)
+	if person != "" {
+		s.setCookie(c, person, "", -1)
+	}
 	return c.SendStatus(fiber.StatusNoContent)
 }
 

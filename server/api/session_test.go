@@ -59,7 +59,8 @@ func TestTheRefreshCookieIsOutOfReachOfScripts(t *testing.T) {
 		if strings.Contains(c, "secure") != isTLS || (a.head.Get("Strict-Transport-Security") != "") != isTLS {
 			t.Errorf("with TLS %v the cookie is %q, HSTS %q", isTLS, c, a.head.Get("Strict-Transport-Security"))
 		}
-		value, _, _ := strings.Cut(strings.TrimPrefix(a.head.Get("Set-Cookie"), "hoppertally_refresh="), ";")
+		pair, _, _ := strings.Cut(a.head.Get("Set-Cookie"), ";")
+		_, value, _ := strings.Cut(pair, "=")
 		_, secret, _ := strings.Cut(value, ".")
 		for _, word := range []string{secret, code, "eyJ"} {
 			if strings.Contains(p.log.String(), word) {
@@ -82,17 +83,43 @@ func TestWrongTriesAreSlowedDownAndTheAnswerSaysForHowLong(t *testing.T) {
 	}
 }
 
-func TestASharedPhoneSendsWhatEachOfItsPeopleRecorded(t *testing.T) {
+func TestASharedPhoneSendsEachEntryInItsAuthorsSession(t *testing.T) {
 	p := start(t, options{})
 	phone := p.signIn("p-ana", "dev-shared")
-	byAna := phone.entry("powder.moved", moved)
+	byAna, alsoByAna, anas := phone.entry("powder.moved", moved), phone.entry("powder.moved", moved), phone.access
 	code, _, err := p.house.Auth.Invite("p-bea")
 	if err != nil {
 		t.Fatal(err)
 	}
-	phone.enter(code) // Bea takes over, Ana's entry is still on the phone
-	r := phone.push(byAna, phone.entry("powder.moved", moved))
-	if r[0].Outcome != "accepted" || r[1].Outcome != "accepted" {
+	phone.enter(code) // Bea joins; Ana's entries are still on the phone, and her session goes on
+	if r := phone.push(byAna, phone.entry("powder.moved", moved)); r[0].Outcome != "held" || !strings.Contains(r[0].Reason, "entry.other_author") || r[1].Outcome != "accepted" {
+		t.Errorf("results in Bea's session %+v", r)
+	}
+	if got := len(phone.cookies()); got != 2 {
+		t.Errorf("%d cookies, want one for each person", got)
+	}
+	phone.do("POST", "/api/v1/session/refresh", nil).refused("auth.ended") // of two, none is meant
+	phone.take(phone.do("POST", "/api/v1/session/refresh", map[string]any{"person": "p-ana"}).want(200))
+	if phone.person != "p-ana" || phone.access == anas {
+		t.Errorf("refreshed as %s", phone.person)
+	}
+	if r := phone.push(alsoByAna); r[0].Outcome != "accepted" {
+		t.Errorf("result in Ana's session %+v", r)
+	}
+	phone.do("DELETE", "/api/v1/session", nil).want(204)
+	phone.take(phone.do("POST", "/api/v1/session/refresh", map[string]any{"person": "p-bea"}).want(200)) // Ana's leaving is hers alone
+}
+
+func TestAManagerHandsInWhatSomebodyLeftOnAPhone(t *testing.T) {
+	p := start(t, options{})
+	phone := p.signIn("p-ana", "dev-shared")
+	byAna := phone.entry("powder.moved", moved)
+	code, _, err := p.house.Auth.Invite("p-mia")
+	if err != nil {
+		t.Fatal(err)
+	}
+	phone.enter(code)
+	if r := phone.push(byAna); r[0].Outcome != "held" || !strings.Contains(r[0].Reason, "entry.handed_in") {
 		t.Errorf("results %+v", r)
 	}
 }

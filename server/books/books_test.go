@@ -106,20 +106,26 @@ func TestTheJudge(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	bo, err := h.Desk.AddPerson(ctx, mia.ID, "Bo", "coater")
+	if err != nil {
+		t.Fatal(err)
+	}
 	known, broken := true, error(nil)
 	j := books.Judge{Books: h.Books, Author: func(string, string) (bool, error) { return known, broken }}
-	parse := func(kind, body string) *entry.Entry {
+	parseBy := func(by, kind, body string) *entry.Entry {
 		t.Helper()
 		var p entry.Parser
 		now := time.Now().UnixMilli()
-		e, err := p.Parse(entry.Append(nil, entry.Header{ID: entry.NewID(now, [10]byte{}), Kind: kind, V: 1, By: mia.ID, Device: "d", N: 1, AtMS: now,
+		e, err := p.Parse(entry.Append(nil, entry.Header{ID: entry.NewID(now, [10]byte{}), Kind: kind, V: 1, By: by, Device: "d", N: 1, AtMS: now,
 			Clock: entry.Clock{WallMS: now, Segment: "s"}}, []byte(body)))
 		if err != nil {
 			t.Fatal(err)
 		}
 		return &e
 	}
-	good := parse("entry.noted", `{"entry":"x","text":"y"}`)
+	parse := func(kind, body string) *entry.Entry { return parseBy(mia.ID, kind, body) }
+	const note = `{"entry":"x","text":"y"}`
+	good, ofBo, ofNobody := parse("entry.noted", note), parseBy(bo.ID, "entry.noted", note), parseBy("nobody", "entry.noted", note)
 	tests := []struct {
 		name    string
 		entry   *entry.Entry
@@ -130,9 +136,11 @@ func TestTheJudge(t *testing.T) {
 		reason  string
 	}{
 		{"the author's own", good, mia.ID, false, nil, hub.Accepted, ""},
-		{"of somebody who once signed in on the same phone", good, "bo", true, nil, hub.Accepted, ""},
-		{"of somebody who never did", good, "bo", false, nil, hub.Held, books.OtherAuthor},
-		{"when that cannot be looked up", good, "bo", true, errors.New("disk"), hub.Held, books.OtherAuthor},
+		{"in the session of a colleague on the same phone", good, bo.ID, true, nil, hub.Held, books.OtherAuthor},
+		{"handed in by a manager", ofBo, mia.ID, true, nil, hub.Held, books.HandedIn},
+		{"handed in by a manager from a phone where its author never was", ofBo, mia.ID, false, nil, hub.Held, books.OtherAuthor},
+		{"when that cannot be looked up", ofBo, mia.ID, true, errors.New("disk"), hub.Held, books.OtherAuthor},
+		{"of somebody nobody knows, whoever brings it", ofNobody, mia.ID, true, nil, hub.Held, "unknown_person"},
 		{"a malformed body", parse("entry.noted", `{"entry":"x"}`), mia.ID, true, nil, hub.Refused, "field.missing"},
 		{"a kind of tomorrow", parse("entry.sung", `{}`), mia.ID, true, nil, hub.Held, "newer_version"},
 		{"powder from a place nobody set up: it happened, the books say so elsewhere", parse("powder.moved", `{"from":"a","to":"b","mass_mg":1}`), mia.ID, true, nil, hub.Accepted, ""},

@@ -9,15 +9,17 @@ import (
 	"hoppertally/sync/hub"
 )
 
-// OtherAuthor is the reason to hold an entry whose author never signed in on the
-// device that recorded it.
-const OtherAuthor = "entry.other_author"
+// Reasons to hold an entry that came in a session of somebody other than its author:
+// a phone sends everybody's entries in their own session.
+const (
+	HandedIn    = "entry.handed_in"    // by a manager, from a phone that its author once signed in on
+	OtherAuthor = "entry.other_author" // any other
+)
 
 // Judge lets the books decide about new entries; it is the hub's judge.
 type Judge struct {
 	Books *Books
-	// Author tells whether a person ever signed in on a device. A shared phone
-	// sends what each of them recorded, whoever is signed in now.
+	// Author tells whether a person ever signed in on a device.
 	Author func(device, person string) (bool, error)
 }
 
@@ -32,17 +34,27 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	if errors.As(err, &fault) {
 		return hub.Refused, string(fault.Code)
 	}
-	if e.By != author {
-		if known, err := j.Author(e.Device, e.By); err != nil || !known {
-			return hub.Held, OtherAuthor
-		}
-	}
 	j.Books.mu.Lock()
-	defer j.Books.mu.Unlock()
-	if outcome, reason := shop.Judge(j.Books.fold.State(), &own); outcome == shop.Held {
+	outcome, reason := shop.Judge(j.Books.fold.State(), &own)
+	j.Books.mu.Unlock()
+	switch {
+	case outcome == shop.Held:
 		return hub.Held, reason
+	case e.By != author:
+		return hub.Held, j.foreign(e, author)
 	}
 	return hub.Accepted, ""
+}
+
+// foreign is why an entry in another's session waits for a manager.
+func (j Judge) foreign(e *entry.Entry, author string) string {
+	if p, ok := j.Books.Person(author); !ok || p.Gone || p.Role != "manager" {
+		return OtherAuthor
+	}
+	if known, err := j.Author(e.Device, e.By); err != nil || !known {
+		return OtherAuthor
+	}
+	return HandedIn
 }
 
 // Speaks lets a session hand in what its device recorded.

@@ -180,6 +180,7 @@ const rulings = {
   'entry.id_reused': { en: ['The same id came with other contents', 'Record it again.'], es: ['La misma clave llegó con otro contenido', 'Anótela de nuevo.'] },
   'entry.not_yours': { en: ['Recorded by somebody else than was signed in', 'The one who recorded it signs in and sends.'], es: ['La anotó otra persona que la sesión', 'Quien la anotó debe iniciar sesión y enviar.'] },
   'entry.other_author': { en: ['Recorded under another name', 'A manager accepts or declines it.'], es: ['Anotada con otro nombre', 'Un encargado la acepta o rechaza.'] },
+  'entry.handed_in': { en: ['Handed in by a manager for somebody else', 'A manager accepts or declines it.'], es: ['Entregada por un encargado en nombre de otra persona', 'Un encargado la acepta o la rechaza.'] },
   'entry.counter_gap': { en: ['Entries of this phone seem to lack', 'Open the phone that recorded them and let it send.'], es: ['Parecen faltar anotaciones de este teléfono', 'Abra el teléfono que las hizo y deje que envíe.'] },
   'entry.counter_reused': { en: ['The phone counted one number twice', 'Check both entries.'], es: ['El teléfono usó dos veces un número', 'Revise las dos anotaciones.'] },
   'entry.field': { en: ['A field of the entry cannot stand', 'Record it again.'], es: ['Un dato de la anotación no es válido', 'Anótela de nuevo.'] },

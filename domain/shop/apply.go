@@ -18,6 +18,9 @@ func (a *applier) apply(e *Entry) {
 	if e.Late {
 		a.issue(e, "late", Issue{})
 	}
+	if e.barred() {
+		a.issue(e, Barred, Issue{})
+	}
 	switch b := e.Body.(type) {
 	case *PowderMoved:
 		a.moved(e, b)
@@ -40,7 +43,7 @@ func (a *applier) apply(e *Entry) {
 	case *EntryNoted:
 		a.settle(func(i *Issue) bool { return i.Entry == b.Entry })
 	case *BooksClosed:
-		a.s.Closed = max(a.s.Closed, b.ThroughMS)
+		a.s.Closed = max(a.s.Closed, min(b.ThroughMS, e.EffectiveMS)) // the future cannot be closed
 	}
 }
 
@@ -51,6 +54,9 @@ func (a *applier) set(e *Entry) {
 	case *ShopSet:
 		s.Shop = *b
 	case *PowderSet:
+		if old := s.Powders[b.Powder]; old != nil && (old.SGMilli != b.SGMilli || old.FilmTarget != b.FilmTarget) {
+			a.missed(e) // runs of the past would close otherwise
+		}
 		s.Powders[b.Powder] = b
 	case *BoothSet:
 		a.booth(b.Booth).BoothSet = *b
@@ -64,7 +70,7 @@ func (a *applier) set(e *Entry) {
 	case *SetupSet:
 		s.Setups[b.Setup] = b
 	case *JobPlanned:
-		s.Jobs[b.Job] = b
+		s.Jobs[b.Job] = &Job{*b, e.EffectiveMS}
 	}
 }
 
@@ -372,6 +378,7 @@ func (a *applier) recovered(e *Entry, b *PowderRecovered) {
 	run := s.Runs[b.Run]
 	switch {
 	case run == nil:
+		a.missed(e)
 		a.issue(e, "unknown_run", Issue{Run: b.Run, Place: b.To, Mass: b.Mass})
 	case s.Book.Places[b.To].Kind == ledger.Scrap:
 		run.Scrapped += b.Mass

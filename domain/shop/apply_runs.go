@@ -24,6 +24,7 @@ func (a *applier) ran(e *Entry) {
 		id = b.Run
 	}
 	if run = s.Runs[id]; run == nil {
+		a.missed(e)
 		a.issue(e, "unknown_run", Issue{Run: id})
 		return
 	}
@@ -135,6 +136,7 @@ func (a *applier) changed(e *Entry) {
 	case *ChangeFinished:
 		c := s.change(b.Change)
 		if c == nil {
+			a.missed(e)
 			a.issue(e, "unknown_entry", Issue{More: b.Change})
 			return
 		}

@@ -20,8 +20,8 @@ const (
 
 // Fields declares the canonical form of the state.
 func (s *State) Fields(v *form.Visitor) {
-	has := s.Shop.Name != ""
-	v.OptObject("shop", &has, s.Shop.Fields)
+	named := s.Shop.Name != ""
+	v.OptObject("shop", &named, s.Shop.Fields)
 	visitMap(v, "powders", &s.Powders, func(v *form.Visitor, p *PowderSet) { p.Fields(v) }, func(p *PowderSet) string { return p.Powder })
 	visitMap(v, "booths", &s.Booths, (*Booth).visit, func(b *Booth) string { return b.Booth })
 	visitMap(v, "places", &s.Places, (*Place).visit, func(p *Place) string { return p.Place })
@@ -29,12 +29,19 @@ func (s *State) Fields(v *form.Visitor) {
 	visitMap(v, "setups", &s.Setups, func(v *form.Visitor, p *SetupSet) { p.Fields(v) }, func(p *SetupSet) string { return p.Setup })
 	visitMap(v, "lots", &s.Lots, (*Lot).visit, func(l *Lot) string { return l.Lot })
 	visitMap(v, "runs", &s.Runs, (*Run).visit, func(r *Run) string { return r.Run })
-	visitMap(v, "jobs", &s.Jobs, func(v *form.Visitor, j *JobPlanned) { j.Fields(v) }, func(j *JobPlanned) string { return j.Job })
+	visitMap(v, "jobs", &s.Jobs, (*Job).visit, func(j *Job) string { return j.Job })
 	form.List(v, "changes", &s.Changes, 0, anyMax, func(v *form.Visitor, c **Change) { visitOne(v, c, (*Change).visit) })
 	form.List(v, "issues", &s.Issues, 0, anyMax, func(v *form.Visitor, i **Issue) { visitOne(v, i, (*Issue).visit) })
 	s.visitBook(v)
 	v.OptInt("folded", &s.Folded, 0, signed, "")
 	v.OptInt("closed_ms", &s.Closed, 0, signed, "ms")
+	past, has := s.Past, s.Past != nil
+	if !has {
+		past = &Past{}
+	}
+	if v.OptObject("past", &has, past.visit); has {
+		s.Past = past
+	}
 }
 
 func visitOne[T any](v *form.Visitor, p **T, fn func(*T, *form.Visitor)) {
@@ -126,6 +133,19 @@ func (r *Run) visit(v *form.Visitor) {
 	v.OptInt("weighings", &r.Weighings, 0, signed, "")
 	v.OptMass("sd_open_mg", &r.SDOpen)
 	v.OptMass("sd_last_mg", &r.SDLast)
+}
+
+func (j *Job) visit(v *form.Visitor) {
+	j.JobPlanned.Fields(v)
+	v.Int("planned_ms", &j.PlannedMS, -signed, signed, "ms")
+}
+
+func (p *Past) visit(v *form.Visitor) {
+	v.Int("cut_ms", &p.CutMS, -signed, signed, "ms")
+	v.OptInt("runs", &p.Runs, 0, signed, "")
+	visitAccount(v, "sprayed", &p.Sprayed)
+	v.OptMass("parts_mg", &p.Parts)
+	v.OptMass("lost_mg", &p.Lost)
 }
 
 func (c *Change) visit(v *form.Visitor) {

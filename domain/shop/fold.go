@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"maps"
+	"math"
 	"slices"
 )
 
@@ -22,6 +23,7 @@ type Entry struct {
 	Reason      string // code, when held or refused
 	Late        bool   // it happened before the books were closed
 	Sent        bool   // the server has it
+	Tail        bool   // it came with the base of a window, which knows all that it names
 	Body        Body   // nil for an unknown kind or a newer version
 }
 
@@ -47,6 +49,8 @@ type Fold struct {
 	state   *State              // after the first done entries
 	done    int
 	marks   []mark // copies of the state to go back to, ascending
+	floor   int64  // see [Fold.FloorMS]
+	outside bool   // see [Fold.Outside]
 }
 
 type mark struct {
@@ -70,7 +74,7 @@ func Load(data []byte) (*Fold, error) {
 func foldOn(base *State) *Fold {
 	return &Fold{
 		byID: map[string]*Entry{}, voids: map[string][]*Entry{}, rulings: map[string][]*Entry{}, odd: map[string]*Entry{},
-		base: base, state: base.Clone(),
+		base: base, state: base.Clone(), floor: math.MinInt64,
 	}
 }
 
@@ -131,6 +135,7 @@ func (f *Fold) Add(es ...Entry) {
 			back = min(back, f.remove(old))
 		}
 		own := *e
+		f.look(&own)
 		f.byID[own.ID] = &own
 		f.index(&own)
 		back = min(back, f.reach(&own, back))
@@ -157,7 +162,7 @@ func (f *Fold) Add(es ...Entry) {
 func (f *Fold) with(es []Entry) *State {
 	f.advance()
 	g := &Fold{entries: slices.Clone(f.entries), byID: maps.Clone(f.byID), odd: maps.Clone(f.odd), base: f.base,
-		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks)}
+		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks), floor: f.floor}
 	g.Add(es...)
 	return g.State()
 }
@@ -266,7 +271,7 @@ func (f *Fold) RuledBy(e *Entry) *Entry { return f.first(f.rulings[e.ID]) }
 
 func (f *Fold) first(es []*Entry) (by *Entry) {
 	for _, e := range es {
-		if e.Outcome != Held && e.Outcome != Refused && (by == nil || order(e, by) < 0) {
+		if e.Outcome != Held && e.Outcome != Refused && !e.barred() && (by == nil || order(e, by) < 0) {
 			by = e
 		}
 	}

@@ -105,8 +105,12 @@ func (p *planner) target() *Entry {
 		return nil
 	}
 	e := p.f.Entry(id)
-	if e == nil {
+	switch {
+	case e == nil:
 		p.fail("entry", "form.unknown_entry", id, "")
+	case p.f.Bars(&Entry{Body: &EntryVoided{Entry: id}}):
+		p.fail("entry", "form.books_closed", e.Kind, "")
+		return nil
 	}
 	return e
 }

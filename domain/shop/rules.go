@@ -78,6 +78,13 @@ func Judge(s *State, e *Entry) (outcome, reason string) {
 	return Accepted, s.unknown(e.Body)
 }
 
+// Bars tells whether an entry would void or rule on one that lies in closed books:
+// what was closed stays as it is, and what was wrong is put right by a new entry.
+func (f *Fold) Bars(e *Entry) bool {
+	t := f.byID[targetOf(e)]
+	return t != nil && t.EffectiveMS <= f.State().Closed
+}
+
 func (s *State) hasManager() bool {
 	for _, p := range s.People {
 		if p.Role == "manager" && !p.Gone {

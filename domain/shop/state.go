@@ -19,12 +19,13 @@ type State struct {
 	Setups  map[string]*SetupSet
 	Lots    map[string]*Lot
 	Runs    map[string]*Run
-	Jobs    map[string]*JobPlanned
+	Jobs    map[string]*Job
 	Changes []*Change // in order of start
 	Issues  []*Issue  // open, in order of the entries behind them
 	Book    ledger.Book
 	Folded  int64 // entries folded
 	Closed  int64 // ms; books are closed through it
+	Past    *Past // what is no longer listed one by one; nil: everything is
 }
 
 // Booth is a booth and what it is doing.
@@ -78,6 +79,12 @@ type Run struct {
 	SDOpen, SDLast      measure.Mass // stated uncertainty of the first and last weighing
 }
 
+// Job is work that was planned, as last said.
+type Job struct {
+	JobPlanned
+	PlannedMS int64
+}
+
 // JobDone is what one entry says of coated parts.
 type JobDone struct {
 	Entry, Job     string
@@ -105,7 +112,7 @@ func NewState() *State {
 	return &State{
 		Powders: map[string]*PowderSet{}, Booths: map[string]*Booth{}, Places: map[string]*Place{},
 		People: map[string]*PersonSet{}, Setups: map[string]*SetupSet{}, Lots: map[string]*Lot{},
-		Runs: map[string]*Run{}, Jobs: map[string]*JobPlanned{}, Book: ledger.NewBook(),
+		Runs: map[string]*Run{}, Jobs: map[string]*Job{}, Book: ledger.NewBook(),
 	}
 }
 
@@ -147,7 +154,10 @@ func cloneMap[T any](m map[string]*T, deeper func(*T)) map[string]*T {
 
 // Check proves the invariants of the books.
 func (s *State) Check() error {
-	held := make([]ledger.Content, 0, len(s.Runs))
+	held := make([]ledger.Content, 0, len(s.Runs)+1)
+	if s.Past != nil {
+		held = append(held, s.Past.content())
+	}
 	for _, id := range slices.Sorted(maps.Keys(s.Runs)) {
 		held = append(held, s.Runs[id].Net)
 	}

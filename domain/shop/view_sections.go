@@ -245,6 +245,9 @@ func (w *viewer) flow() FlowView {
 			vessels += m
 		}
 	}
+	if s.Past != nil {
+		parts, lost = s.Past.Parts, s.Past.Lost
+	}
 	for _, r := range s.Runs {
 		if r.ClosedMS == 0 {
 			open += r.Net.Total()

@@ -43,6 +43,9 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	case e.By != author:
 		return hub.Held, j.foreign(e, author)
 	}
+	if j.Books.fold.Bars(&own) {
+		return hub.Accepted, shop.Barred
+	}
 	return hub.Accepted, ""
 }
 

@@ -98,6 +98,10 @@ const warnings = {
     en: ['The phone’s clock was wrong', 'Set the phone to automatic time; the entry’s time was corrected.'],
     es: ['El reloj del teléfono estaba mal', 'Ponga la hora automática; la hora de la anotación se corrigió.'],
   },
+  books_closed: {
+    en: ['It came too late: the books are closed over that entry', 'What was closed stays as it is. Record what is true now, for instance a weighing.'],
+    es: ['Llegó tarde: los libros ya están cerrados sobre esa anotación', 'Lo cerrado queda como está. Anote lo que vale ahora, por ejemplo un pesaje.'],
+  },
   late: {
     en: ['Came in after the books were closed', 'Check whether the closed month needs a note.'],
     es: ['Llegó tras el cierre de los libros', 'Vea si el mes cerrado necesita una nota.'],
@@ -144,6 +148,7 @@ const formErrors = {
   'form.no_tare': { en: ['The empty weight of this vessel is not known', 'Enter the powder alone, or set the tare in the office.'], es: ['No se conoce la tara de este recipiente', 'Anote solo la pintura o fije la tara en la oficina.'] },
   'form.below_tare': { en: ['Less than the empty vessel weighs', 'Check the scale, or enter the powder alone.'], es: ['Menos que el recipiente vacío', 'Revise la báscula o anote solo la pintura.'] },
   'form.below_books': { en: ['Less than was in the bin before', 'Weigh the bin again, or enter the recovered powder alone.'], es: ['Menos de lo que había antes en el depósito', 'Pese otra vez o anote solo lo recuperado.'] },
+  'form.books_closed': { en: ['The books are closed over this entry', 'What was closed stays as it is. Record what is true now, for instance a weighing.'], es: ['Los libros están cerrados sobre esta anotación', 'Lo cerrado queda como está. Anote lo que vale ahora, por ejemplo un pesaje.'] },
   'form.not_voidable': { en: ['This entry cannot be voided', 'It is voided already, or your role may not.'], es: ['Esta anotación no se puede anular', 'Ya está anulada o su función no lo permite.'] },
   'form.not_held': { en: ['This entry is not held', 'Go back; it has been decided already.'], es: ['Esta anotación no está en espera', 'Vuelva; ya se decidió.'] },
   'form.may_not': { en: ['Your role may not record this', 'Ask a clerk or a manager.'], es: ['Su función no permite anotar esto', 'Pídalo a almacén o a un encargado.'] },

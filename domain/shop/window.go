@@ -1,0 +1,235 @@
+package shop
+
+import (
+	"maps"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"hoppertally/domain/ledger"
+	"hoppertally/domain/measure"
+)
+
+// A phone does not carry the whole history. It carries a window: the state as it
+// was at a time, the floor, and every entry from then on. Our rule for how much:
+const (
+	WindowMS = 14 * 24 * 3600 * 1000 // the floor lies so far back
+	KeepMS   = 90 * 24 * 3600 * 1000 // runs and changes that ended earlier before the floor stay on the server
+)
+
+// Past sums up what a state no longer lists one by one: runs that were closed
+// before CutMS, with the colour changes and jobs of that time. A state that has
+// no Past lists everything.
+type Past struct {
+	CutMS       int64
+	Runs        int64
+	Sprayed     ledger.Account // net, by lot
+	Parts, Lost measure.Mass   // and where that went
+}
+
+// Window is a fold cut in two at FloorMS: Base is the state before it, with the
+// runs of KeepMS; what belongs on top are all entries from FloorMS on and those
+// with the ids in Before, which do not count yet and may one day.
+//
+// Folding those entries onto Base gives the same state as folding everything,
+// up to what [State.Recent] leaves away.
+type Window struct {
+	Base    *State
+	FloorMS int64
+	Before  []string // ascending in order of the fold
+}
+
+// Window cuts the fold for a phone that asks at nowMS. The floor lies WindowMS
+// back, or where the books are closed if that is later: nothing that arrives from
+// now on counts before closed books. Its cost is that of folding the entries
+// behind the nearest mark, in a large shop once all of them.
+func (f *Fold) Window(nowMS int64) Window {
+	floor := nowMS - WindowMS
+	if closed := f.State().Closed; closed != 0 {
+		floor = max(floor, closed+1)
+	}
+	return f.window(floor, floor-KeepMS)
+}
+
+func (f *Fold) window(floorMS, cutMS int64) Window {
+	last := f.State()
+	w := Window{FloorMS: floorMS}
+	at, _ := slices.BinarySearchFunc(f.entries, w.FloorMS, func(e *Entry, ms int64) int {
+		if e.EffectiveMS < ms {
+			return -1
+		}
+		return 1
+	})
+	base := f.entries[:at:at]
+	for i, e := range f.entries[:at] {
+		if !f.waits(e, floorMS, 0) {
+			continue
+		}
+		if w.Before = append(w.Before, e.ID); f.counts(e) {
+			base = slices.DeleteFunc(slices.Clone(base), func(o *Entry) bool { return o == f.entries[i] })
+		}
+	}
+	k := keep{runs: map[string]bool{}, jobs: map[string]bool{}, changes: map[string]bool{}}
+	for _, e := range f.entries[at:] {
+		k.all(refsOf(e.Body))
+	}
+	for _, id := range w.Before {
+		k.all(refsOf(f.byID[id].Body))
+	}
+	w.Base = f.only(base)
+	w.Base.recent(cutMS, k, last)
+	return w
+}
+
+// waits tells whether an entry from before the floor belongs on top of the base:
+// it does not count yet, or it speaks of an entry on top. Entries that speak of
+// entries that speak of entries end somewhere, but a forged ring would not.
+func (f *Fold) waits(e *Entry, floorMS int64, depth int) bool {
+	if f.odd[e.ID] != nil && (e.Outcome != Held || f.RuledBy(e) == nil) || depth > 8 {
+		return true
+	}
+	target := targetOf(e)
+	if target == "" {
+		return false
+	}
+	t := f.byID[target]
+	return t == nil || t.EffectiveMS >= floorMS || f.waits(t, floorMS, depth+1)
+}
+
+// only is the state that some of the fold's entries make, as they count with all
+// that is known now. The marks help as long as they are the first ones.
+func (f *Fold) only(es []*Entry) *State {
+	g := &Fold{entries: es, byID: f.byID, odd: f.odd, voids: f.voids, rulings: f.rulings, base: f.base, state: f.base.Clone()}
+	for _, m := range f.marks {
+		if n := m.done; n > 0 && n <= len(es) && es[n-1] == f.entries[n-1] {
+			g.done, g.state = n, m.state.Clone()
+		}
+	}
+	return g.State()
+}
+
+// LoadWindow makes a fold that stands on a base written by [State.Encode]. Add the
+// window's entries with [Entry.Tail] set, then whatever came later.
+func LoadWindow(base []byte, floorMS int64) (*Fold, error) {
+	f, err := Load(base)
+	if err != nil {
+		return nil, err
+	}
+	f.floor = floorMS
+	return f, nil
+}
+
+// FloorMS is where the fold's entries begin; what lies before is in its base.
+// math.MinInt64 if it holds everything.
+func (f *Fold) FloorMS() int64 { return f.floor }
+
+// Outside tells whether an entry of the server reaches behind the floor, or to
+// something that the base does not list: then the state is no longer exact, and
+// the phone needs a new window.
+func (f *Fold) Outside() bool {
+	f.advance()
+	return f.outside
+}
+
+// look notes whether an entry that is added reaches behind the floor. Entries that
+// came with the base were known when it was made, and what the server has not seen
+// it cannot have folded.
+func (f *Fold) look(e *Entry) {
+	if f.floor == math.MinInt64 || e.Tail || !e.Sent || e.Body == nil || e.Outcome == Refused {
+		return
+	}
+	if target := targetOf(e); target != "" {
+		t := f.byID[target]
+		f.outside = f.outside || !e.barred() && e.Outcome != Held && (t == nil || t.EffectiveMS < f.floor)
+		return
+	}
+	f.outside = f.outside || e.Outcome != Held && e.EffectiveMS < f.floor
+}
+
+// missed notes that an entry names something that the state does not list.
+func (a *applier) missed(e *Entry) {
+	if a.s.Past != nil && e.Sent && !e.Tail {
+		a.f.outside = true
+	}
+}
+
+// Barred is the reason code of a void or a ruling that came too late: the books
+// are closed over its target.
+const Barred = "books_closed"
+
+func (e *Entry) barred() bool {
+	return e.Reason != "" && slices.Contains(strings.Fields(e.Reason), Barred)
+}
+
+// keep lists what must stay in a base although it is old.
+type keep struct{ runs, jobs, changes map[string]bool }
+
+func (k keep) all(r refs) {
+	for _, id := range r.runs {
+		k.runs[id] = true
+	}
+	for _, id := range r.jobs {
+		k.jobs[id] = true
+	}
+	for _, id := range r.entries {
+		k.changes[id] = true
+	}
+}
+
+// Recent leaves away the runs that were closed before cutMS, and the changes and
+// jobs of that time, and sums the runs up in [State.Past]. Two states that differ
+// only in how much of the old they list become equal.
+func (s *State) Recent(cutMS int64) *State {
+	c := s.Clone()
+	c.recent(cutMS, keep{}, s)
+	return c
+}
+
+// recent is Recent in place. k must stay; the powders of last say how much of an
+// old run went onto parts.
+func (s *State) recent(cutMS int64, k keep, last *State) {
+	past := Past{CutMS: cutMS}
+	if s.Past != nil {
+		past = *s.Past
+		past.Sprayed = slices.Clone(past.Sprayed)
+		past.CutMS = max(past.CutMS, cutMS)
+	}
+	with := &State{Powders: last.Powders}
+	for _, id := range slices.Sorted(maps.Keys(s.Runs)) {
+		r := s.Runs[id]
+		if r.ClosedMS == 0 || r.ClosedMS >= cutMS || k.runs[id] {
+			continue
+		}
+		c := with.Closing(r)
+		past.Runs++
+		past.Parts += c.OnParts
+		past.Lost += c.Lost
+		past.Sprayed.PostAll(r.Net, 1)
+		delete(s.Runs, id)
+	}
+	s.Changes = slices.DeleteFunc(s.Changes, func(c *Change) bool {
+		b := s.Booths[c.Booth]
+		return c.StartedMS < cutMS && !k.changes[c.Entry] && (b == nil || b.Change != c.Entry)
+	})
+	cutDay := time.UnixMilli(cutMS).UTC().Format(time.DateOnly)
+	onRuns := map[string]bool{}
+	for _, r := range s.Runs {
+		for _, j := range r.Jobs {
+			onRuns[j.Job] = true
+		}
+	}
+	maps.DeleteFunc(s.Jobs, func(id string, j *Job) bool {
+		return j.PlannedMS < cutMS && j.Due < cutDay && !onRuns[id] && !k.jobs[id]
+	})
+	s.Past = &past
+}
+
+// content is what the runs of the past sprayed, for the proof that all adds up.
+func (p *Past) content() ledger.Content {
+	c := make(ledger.Content, 0, len(p.Sprayed))
+	for _, e := range p.Sprayed {
+		c = append(c, ledger.Part{Lot: e.Lot, Mass: e.Mass})
+	}
+	return c
+}

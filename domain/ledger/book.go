@@ -73,6 +73,8 @@ type Book struct {
 	Places   map[string]*Place
 	Received Account
 	Variance Account
+
+	drawn Content // memory of the last Draw, to be used again
 }
 
 // NewBook is an empty ledger.
@@ -96,41 +98,36 @@ func (b *Book) Open(id string, k Kind) {
 	b.Places[id] = &Place{Kind: k}
 }
 
-// Receive books m of a lot from outside into a place that is open.
-func (b *Book) Receive(place, lot string, m measure.Mass) {
-	p := b.Places[place]
+// Receive books m of a lot from outside into one of the places.
+func (b *Book) Receive(p *Place, lot string, m measure.Mass) {
 	p.Content = p.Content.Put(Part{lot, 0, m})
 	b.Received.Post(lot, -m)
 }
 
-// Draw takes m out of an open place: from a shelf of the named lot, from any
+// Draw takes m out of one of the places: from a shelf of the named lot, from any
 // other place well mixed. What the place lacks is drawn all the same, as virgin
 // powder of the unknown lot against variance; lacking says how much that was.
-// The caller puts drawn somewhere.
-func (b *Book) Draw(place, lot string, m measure.Mass) (drawn Content, lacking measure.Mass) {
-	p := b.Places[place]
+// The caller puts drawn somewhere; it is valid until the next Draw.
+func (b *Book) Draw(p *Place, lot string, m measure.Mass) (drawn Content, lacking measure.Mass) {
+	lo, hi := 0, len(p.Content)
 	if p.Kind == Shelf && lot != "" {
-		drawn, p.Content = p.Content.TakeLot(lot, m)
-	} else {
-		drawn, p.Content = p.Content.Take(m)
+		lo, hi = p.Content.lotRange(lot)
 	}
+	drawn, p.Content = p.Content.takeInto(b.drawn, lo, hi, m)
 	if lacking = m - drawn.Total(); lacking > 0 {
-		drawn = drawn.Clone().Put(Part{UnknownLot, 0, lacking})
+		drawn = drawn.Put(Part{UnknownLot, 0, lacking})
 		b.Variance.Post(UnknownLot, -lacking)
 	}
+	b.drawn = drawn
 	return drawn, lacking
 }
 
-// Put books powder that was drawn into an open place.
-func (b *Book) Put(place string, c Content) {
-	p := b.Places[place]
-	p.Content = p.Content.PutAll(c)
-}
+// Put books powder that was drawn into one of the places.
+func (b *Book) Put(p *Place, c Content) { p.Content = p.Content.PutAll(c) }
 
-// Found books m more into a place than the books knew, against variance: of the
-// named lot on a shelf, else in proportion to what is there.
-func (b *Book) Found(place, lot string, m measure.Mass) {
-	p := b.Places[place]
+// Found books m more into one of the places than the books knew, against
+// variance: of the named lot on a shelf, else in proportion to what is there.
+func (b *Book) Found(p *Place, lot string, m measure.Mass) {
 	var added Content
 	if p.Kind == Shelf && lot != "" {
 		lo, hi := p.Content.lotRange(lot)

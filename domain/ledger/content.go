@@ -114,6 +114,12 @@ func (c Content) PutAll(d Content) Content {
 	if len(c) == 0 {
 		return append(c, d...)
 	}
+	if len(c) > 8*len(d) { // a few parts into a place with many, as a scrap drum
+		for _, p := range d {
+			c = c.Put(p)
+		}
+		return c
+	}
 	same := 0 // parts of d that c has already
 	i := 0
 	for j := range d {
@@ -152,56 +158,67 @@ func (c Content) PutAll(d Content) Content {
 // (see [measure.Mass.Split]; ties go to the lower lot, then the lower passes).
 // It returns what was taken and what is left. m above the total takes
 // everything; the caller sees it by the total of taken.
-func (c Content) Take(m measure.Mass) (taken, left Content) {
-	total := c.Total()
-	if m >= total {
-		return c, nil
-	}
-	if m <= 0 {
-		return nil, c
-	}
-	if len(c) == 1 {
-		taken = Content{{c[0].Lot, c[0].Passes, m}}
-		c[0].Mass -= m
-		return taken, c
-	}
-	shares := c.shares(m)
-	taken = make(Content, 0, len(c))
-	left = c[:0]
-	for i, p := range c {
-		if shares[i] > 0 {
-			taken = append(taken, Part{p.Lot, p.Passes, shares[i]})
-		}
-		if p.Mass -= shares[i]; p.Mass > 0 {
-			left = append(left, p)
-		}
-	}
-	return taken, left
-}
-
-// shares is the exact split of m over the parts of c, m at most the total.
-func (c Content) shares(m measure.Mass) []measure.Mass {
-	weights := make([]measure.Mass, len(c))
-	for i := range c {
-		weights[i] = c[i].Mass
-	}
-	shares, err := m.Split(weights)
-	if err != nil {
-		panic("ledger: content without mass") // the invariant of Content is broken
-	}
-	return shares
-}
+func (c Content) Take(m measure.Mass) (taken, left Content) { return c.takeInto(nil, 0, len(c), m) }
 
 // TakeLot takes m of one lot, over its passes in proportion, at most what is
 // there of it.
 func (c Content) TakeLot(lot string, m measure.Mass) (taken, left Content) {
 	lo, hi := c.lotRange(lot)
-	taken, own := c[lo:hi].Clone().Take(m)
-	if len(own) == hi-lo {
-		copy(c[lo:hi], own)
+	return c.takeInto(nil, lo, hi, m)
+}
+
+// takeInto takes m out of the parts c[lo:hi], each its exact share, and puts what
+// was taken into the memory of into, which must not be that of c.
+func (c Content) takeInto(into Content, lo, hi int, m measure.Mass) (taken, left Content) {
+	taken = into[:0]
+	mixed := c[lo:hi]
+	if m <= 0 || len(mixed) == 0 {
 		return taken, c
 	}
-	return taken, slices.Replace(c, lo, hi, own...)
+	if m >= mixed.Total() {
+		return append(taken, mixed...), slices.Delete(c, lo, hi)
+	}
+	var buf [fewParts]measure.Mass
+	k := lo
+	for i, share := range mixed.shares(m, buf[:]) {
+		p := mixed[i]
+		if share > 0 {
+			taken = append(taken, Part{p.Lot, p.Passes, share})
+		}
+		if p.Mass -= share; p.Mass == 0 {
+			continue
+		}
+		if c[k].Mass = p.Mass; k < lo+i {
+			c[k].Lot, c[k].Passes = p.Lot, p.Passes
+		}
+		k++
+	}
+	return taken, slices.Delete(c, k, hi)
+}
+
+// fewParts is how many parts are split without memory of their own.
+const fewParts = 16
+
+// shares is the exact split of m over the parts of c, m at most the total. The
+// result may stand in buf.
+func (c Content) shares(m measure.Mass, buf []measure.Mass) []measure.Mass {
+	if len(c) == 1 {
+		buf[0] = m
+		return buf[:1]
+	}
+	var few [fewParts]measure.Mass
+	weights, shares := few[:], buf
+	if len(c) > fewParts {
+		weights, shares = make([]measure.Mass, len(c)), make([]measure.Mass, len(c))
+	}
+	weights, shares = weights[:len(c)], shares[:len(c)]
+	for i := range c {
+		weights[i] = c[i].Mass
+	}
+	if err := m.SplitInto(shares, weights); err != nil {
+		panic("ledger: content without mass") // the invariant of Content is broken
+	}
+	return shares
 }
 
 // Passed is c after one more pass through the gun.
@@ -210,8 +227,11 @@ func (c Content) Passed() Content {
 	for _, p := range c {
 		if p.Passes < PassesMax {
 			p.Passes++
+		} else if n := len(out); n > 0 && out[n-1].Lot == p.Lot && out[n-1].Passes == p.Passes {
+			out[n-1].Mass += p.Mass // the one that has just come up to PassesMax
+			continue
 		}
-		out = out.Put(p)
+		out = append(out, p)
 	}
 	return out
 }
@@ -226,7 +246,8 @@ func (c Content) Grown(m measure.Mass) (grown, added Content) {
 		added = Content{{UnknownLot, 0, m}}
 		return added.Clone(), added
 	}
-	for i, s := range c.shares(m) {
+	var buf [fewParts]measure.Mass
+	for i, s := range c.shares(m, buf[:]) {
 		if s > 0 {
 			added = append(added, Part{c[i].Lot, c[i].Passes, s})
 		}

@@ -101,7 +101,7 @@ func TestPassesAreKeptUpTo99(t *testing.T) {
 func TestABookOutOfBalanceIsFound(t *testing.T) {
 	b := NewBook()
 	b.Open("rack", Shelf)
-	b.Receive("rack", "A", 10)
+	b.Receive(b.Places["rack"], "A", 10)
 	if err := b.Check(); err != nil {
 		t.Fatal(err)
 	}
@@ -119,13 +119,14 @@ func ExampleBook_Draw() {
 	b := NewBook()
 	b.Open("rack", Shelf)
 	b.Open("hopper", Vessel)
-	b.Receive("rack", "L1", 20*measure.Kilogram)
-	b.Receive("rack", "L2", 20*measure.Kilogram)
+	rack, hopper := b.Places["rack"], b.Places["hopper"]
+	b.Receive(rack, "L1", 20*measure.Kilogram)
+	b.Receive(rack, "L2", 20*measure.Kilogram)
 	for lot, m := range map[string]measure.Mass{"L1": 6 * measure.Kilogram, "L2": 3 * measure.Kilogram} {
-		drawn, _ := b.Draw("rack", lot, m)
-		b.Put("hopper", drawn)
+		drawn, _ := b.Draw(rack, lot, m)
+		b.Put(hopper, drawn)
 	}
-	out, _ := b.Draw("hopper", "", measure.Kilogram) // well mixed: two to one
+	out, _ := b.Draw(hopper, "", measure.Kilogram) // well mixed: two to one
 	fmt.Println(out, b.Check(out))
 	// Output: [{L1 0 666667} {L2 0 333333}] <nil>
 }

@@ -105,14 +105,21 @@ func (a *applier) place(id string, k ledger.Kind) *Place {
 	return p
 }
 
-// used is place for an entry that moves or weighs powder: an unknown place is
+// spot is a place with what it holds.
+type spot struct {
+	*Place
+	in *ledger.Place
+}
+
+// used is the place of an entry that moves or weighs powder: an unknown one is
 // an issue.
-func (a *applier) used(e *Entry, id string, k ledger.Kind) *Place {
-	if a.s.Places[id] == nil {
-		a.place(id, k)
+func (a *applier) used(e *Entry, id string, k ledger.Kind) spot {
+	p := a.s.Places[id]
+	if p == nil {
+		p = a.place(id, k)
 		a.issue(e, "unknown_place", Issue{Place: id})
 	}
-	return a.s.Places[id]
+	return spot{p, a.s.Book.Places[id]}
 }
 
 func (a *applier) booth(id string) *Booth {
@@ -126,7 +133,7 @@ func (a *applier) booth(id string) *Booth {
 
 func (a *applier) received(e *Entry, b *LotReceived) {
 	s := a.s
-	a.used(e, b.Place, ledger.Shelf)
+	at := a.used(e, b.Place, ledger.Shelf)
 	if s.Powders[b.Powder] == nil {
 		a.issue(e, "unknown_powder", Issue{Powder: b.Powder, Lot: b.Lot})
 	}
@@ -136,7 +143,7 @@ func (a *applier) received(e *Entry, b *LotReceived) {
 		l.Mass += b.Mass
 		l.Packs += b.Packs
 	}
-	s.Book.Receive(b.Place, b.Lot, b.Mass)
+	s.Book.Receive(at.in, b.Lot, b.Mass)
 }
 
 func (a *applier) hold(e *Entry, lot string, held bool, why string) {
@@ -149,27 +156,25 @@ func (a *applier) hold(e *Entry, lot string, held bool, why string) {
 }
 
 func (a *applier) moved(e *Entry, b *PowderMoved) {
-	from := ledger.Vessel
-	if b.Lot != "" {
-		from = ledger.Shelf
-	}
-	a.used(e, b.From, from)
-	a.used(e, b.To, ledger.Vessel)
+	from := a.used(e, b.From, shelfIf(b.Lot))
+	to := a.used(e, b.To, ledger.Vessel)
 	if b.From == b.To {
 		return
 	}
-	drawn := a.draw(e, b.From, b.Lot, b.Mass)
-	a.pour(e, b.To, drawn, a.s.Places[b.From].Unsieved)
-	if c := a.openChange(b.From, b.To); c != nil && a.s.Book.Places[b.To].Kind == ledger.Scrap {
-		c.Scrapped += b.Mass
+	drawn := a.draw(e, from, b.Lot, b.Mass)
+	a.pour(e, to, drawn, from.Unsieved)
+	if to.in.Kind == ledger.Scrap {
+		if c := a.openChange(from, to); c != nil {
+			c.Scrapped += b.Mass
+		}
 	}
 }
 
 // openChange is the open colour change of the booth that one of the places
 // belongs to, nil if there is none.
-func (a *applier) openChange(places ...string) *Change {
-	for _, id := range places {
-		if b := a.s.Booths[a.s.Places[id].Booth]; b != nil && b.Change != "" {
+func (a *applier) openChange(places ...spot) *Change {
+	for _, p := range places {
+		if b := a.s.Booths[p.Booth]; b != nil && b.Change != "" {
 			return a.s.change(b.Change)
 		}
 	}
@@ -177,41 +182,39 @@ func (a *applier) openChange(places ...string) *Change {
 }
 
 // draw takes powder out of a place. What the books lack is drawn as unknown lot
-// and is an issue until a weighing of the place explains it.
-func (a *applier) draw(e *Entry, place, lot string, m measure.Mass) ledger.Content {
-	drawn, lacking := a.s.Book.Draw(place, lot, m)
+// and is an issue until a weighing of the place explains it. What was drawn is
+// valid until the next draw.
+func (a *applier) draw(e *Entry, p spot, lot string, m measure.Mass) ledger.Content {
+	drawn, lacking := a.s.Book.Draw(p.in, lot, m)
 	if lacking > 0 {
-		a.issue(e, "overdraw", Issue{Place: place, Lot: lot, Mass: lacking})
-		a.s.Places[place].Overdrawn++
+		a.issue(e, "overdraw", Issue{Place: p.Place.Place, Lot: lot, Mass: lacking})
+		p.Overdrawn++
 	}
 	return drawn
 }
 
 // pour puts drawn powder into a place and looks whether it may go there.
-func (a *applier) pour(e *Entry, place string, c ledger.Content, unsieved bool) {
-	s := a.s
-	p, there := s.Places[place], s.Book.Places[place]
-	if there.Kind == ledger.Vessel && len(c) > 0 {
-		a.checkPour(e, place, there.Content, c)
-		p.Unsieved = (p.Unsieved && len(there.Content) > 0) || (unsieved && c.Reclaim() > 0)
+func (a *applier) pour(e *Entry, p spot, c ledger.Content, unsieved bool) {
+	vessel := p.in.Kind == ledger.Vessel
+	if vessel && len(c) > 0 {
+		a.checkPour(e, p, c)
+		p.Unsieved = (p.Unsieved && len(p.in.Content) > 0) || (unsieved && c.Reclaim() > 0)
 		p.CleanLevel = ""
 	}
-	s.Book.Put(place, c)
-	if there.Kind == ledger.Vessel {
-		a.checkBlend(e, place)
+	a.s.Book.Put(p.in, c)
+	if vessel {
+		a.checkBlend(e, p)
 	}
 }
 
 // checkPour notes another powder in the vessel and lots that must not be used.
-func (a *applier) checkPour(e *Entry, place string, there, c ledger.Content) {
-	s := a.s
-	p := s.Places[place]
-	own := s.powdersIn(there)
-	for _, id := range s.powdersIn(c) {
-		switch {
-		case len(own) > 0 && !slices.Contains(own, id):
-			a.issue(e, "mixed_powder", Issue{Place: place, Powder: id, More: own[0]})
-		case len(own) == 0 && p.LastPowder != "" && p.LastPowder != id && levelRank(p.CleanLevel) < levelRank("full"):
+func (a *applier) checkPour(e *Entry, p spot, c ledger.Content) {
+	s, place := a.s, p.Place.Place
+	var few [4]string
+	for _, id := range s.appendPowders(few[:0], c) {
+		if own, same := s.powderBeside(p.in.Content, id); own != "" {
+			a.issue(e, "mixed_powder", Issue{Place: place, Powder: id, More: own})
+		} else if !same && p.LastPowder != "" && p.LastPowder != id && levelRank(p.CleanLevel) < levelRank("full") {
 			a.issue(e, "uncleaned_vessel", Issue{Place: place, Powder: id, More: p.LastPowder})
 		}
 		p.LastPowder = id
@@ -233,15 +236,14 @@ func (a *applier) checkPour(e *Entry, place string, there, c ledger.Content) {
 // checkBlend notes a feed whose reclaim share or passes exceed the powder's
 // limits. A blend that was over and is put right before anybody weighed, and so
 // before it is known to have been sprayed, is no issue any more.
-func (a *applier) checkBlend(e *Entry, place string) {
-	s := a.s
-	p := s.Places[place]
-	run := s.Runs[p.Feeds]
+func (a *applier) checkBlend(e *Entry, p spot) {
+	s, place := a.s, p.Place.Place
+	run := s.run(p.Feeds)
 	if run == nil {
 		return
 	}
 	w := s.Powders[run.Powder]
-	c := s.Book.Places[place].Content
+	c := p.in.Content
 	if w == nil || len(c) == 0 {
 		return
 	}
@@ -267,7 +269,7 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 		p.Overdrawn = 0
 		a.settleLast(n, func(i *Issue) bool { return i.Code == "overdraw" && i.Place == b.Place })
 	}
-	there := s.Book.Places[b.Place]
+	there := p.in
 	lot := b.Lot
 	if there.Kind != ledger.Shelf {
 		lot = ""
@@ -281,23 +283,23 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 	if lot != "" {
 		books = there.Content.OfLot(lot)
 	}
-	run := s.Runs[p.Feeds]
+	run := s.run(p.Feeds)
 	if run != nil {
 		run.Weighings++
 		run.SDLast = b.SD
 	}
 	switch {
 	case b.Mass > books:
-		s.Book.Found(b.Place, lot, b.Mass-books)
+		s.Book.Found(there, lot, b.Mass-books)
 		a.issue(e, "weighed_above", Issue{Place: b.Place, Lot: lot, Mass: b.Mass - books})
 	case b.Mass == books:
 	case run == nil:
-		drawn, _ := s.Book.Draw(b.Place, lot, books-b.Mass)
+		drawn, _ := s.Book.Draw(there, lot, books-b.Mass)
 		s.Book.Missing(drawn)
 	case run.Mode == "loop":
-		a.loop(run, b.Place, books-b.Mass)
+		a.loop(run, there, books-b.Mass)
 	default:
-		drawn, _ := s.Book.Draw(b.Place, lot, books-b.Mass)
+		drawn, _ := s.Book.Draw(there, lot, books-b.Mass)
 		run.Net = run.Net.PutAll(drawn)
 	}
 }
@@ -330,16 +332,15 @@ const loopSteps = 16
 // net_i + back_i out of the feed as it is then, well mixed; back_i of that comes
 // back with one more pass. With T the booth's transfer efficiency, R its
 // recovery and q = (1-T)·R, back = net·q/(1-q), rounded half up to the mg.
-func (a *applier) loop(run *Run, feed string, net measure.Mass) {
+func (a *applier) loop(run *Run, feed *ledger.Place, net measure.Mass) {
 	back, keep := a.loopShares(run.Booth)
-	p := a.s.Book.Places[feed]
 	for _, n := range equalSteps(net) {
-		r := min(n.MulDiv(back, keep), p.Content.Total()-n)
+		r := min(n.MulDiv(back, keep), feed.Content.Total()-n)
 		var out, again ledger.Content
-		out, p.Content = p.Content.Take(n + r)
+		out, feed.Content = feed.Content.Take(n + r)
 		again, out = out.Take(r)
 		run.Net = run.Net.PutAll(out)
-		p.Content = p.Content.PutAll(again.Passed())
+		feed.Content = feed.Content.PutAll(again.Passed())
 		run.Recovered += r
 	}
 }
@@ -371,16 +372,15 @@ func (a *applier) loopShares(booth string) (back, keep int64) {
 // and came back with one more pass, or went to scrap.
 func (a *applier) recovered(e *Entry, b *PowderRecovered) {
 	s := a.s
-	a.used(e, b.From, ledger.Vessel)
-	a.used(e, b.To, ledger.Vessel)
-	drawn := a.draw(e, b.From, "", b.Mass).Passed()
-	a.pour(e, b.To, drawn, !b.Sieved)
+	from, to := a.used(e, b.From, ledger.Vessel), a.used(e, b.To, ledger.Vessel)
+	drawn := a.draw(e, from, "", b.Mass).Passed()
+	a.pour(e, to, drawn, !b.Sieved)
 	run := s.Runs[b.Run]
 	switch {
 	case run == nil:
 		a.missed(e)
 		a.issue(e, "unknown_run", Issue{Run: b.Run, Place: b.To, Mass: b.Mass})
-	case s.Book.Places[b.To].Kind == ledger.Scrap:
+	case to.in.Kind == ledger.Scrap:
 		run.Scrapped += b.Mass
 	default:
 		run.Recovered += b.Mass

@@ -72,12 +72,12 @@ func (a *applier) runOpened(e *Entry, b *RunOpened) {
 	if b.Mode == "loop" && (booth.TEPM == 0 || booth.RecoveryPM == 0) {
 		a.issue(e, "loop_without_booth", Issue{Run: b.Run})
 	}
-	for _, id := range s.powdersIn(s.Book.Places[b.Feed].Content) {
+	for _, id := range s.powdersIn(feed.in.Content) {
 		if id != b.Powder {
 			a.issue(e, "mixed_powder", Issue{Place: b.Feed, Powder: b.Powder, Run: b.Run, More: id})
 		}
 	}
-	a.checkBlend(e, b.Feed)
+	a.checkBlend(e, feed)
 }
 
 // closeRun ends a run. What it sprayed stays with it; parts and lost are split
@@ -163,5 +163,9 @@ func levelRank(level string) int {
 // expired tells whether a use-by day is over at a time. A lot may be used
 // through its use-by day, in UTC.
 func expired(useBy string, ms int64) bool {
-	return useBy != "" && time.UnixMilli(ms).UTC().Format(time.DateOnly) > useBy
+	if useBy == "" {
+		return false
+	}
+	var day [len(time.DateOnly) + 8]byte
+	return string(time.UnixMilli(ms).UTC().AppendFormat(day[:0], time.DateOnly)) > useBy
 }

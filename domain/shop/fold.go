@@ -121,8 +121,13 @@ func order(a, b *Entry) int {
 func (f *Fold) Add(es ...Entry) {
 	back := len(f.entries) // the first position from which the state must be made anew
 	sorted := true
-	for i := range es {
-		e := &es[i]
+	own := slices.Clone(es) // one piece of memory; the caller keeps its own
+	if len(f.byID) == 0 {
+		f.byID = make(map[string]*Entry, len(es))
+	}
+	f.entries = slices.Grow(f.entries, len(es))
+	for i := range own {
+		e := &own[i]
 		old := f.byID[e.ID]
 		if old != nil {
 			if old.Sent && !e.Sent {
@@ -134,23 +139,22 @@ func (f *Fold) Add(es ...Entry) {
 			}
 			back = min(back, f.remove(old))
 		}
-		own := *e
-		f.look(&own)
-		f.byID[own.ID] = &own
-		f.index(&own)
-		back = min(back, f.reach(&own, back))
-		if n := len(f.entries); n > 0 && order(f.entries[n-1], &own) > 0 {
+		f.look(e)
+		f.byID[e.ID] = e
+		f.index(e)
+		back = min(back, f.reach(e, back))
+		if n := len(f.entries); n > 0 && order(f.entries[n-1], e) > 0 {
 			if len(es) < 64 {
-				at, _ := slices.BinarySearchFunc(f.entries, &own, order)
-				f.entries = slices.Insert(f.entries, at, &own)
+				at, _ := slices.BinarySearchFunc(f.entries, e, order)
+				f.entries = slices.Insert(f.entries, at, e)
 				back = min(back, at)
 				continue
 			}
 			sorted = false
-			at, _ := slices.BinarySearchFunc(f.entries[:back], &own, order)
+			at, _ := slices.BinarySearchFunc(f.entries[:back], e, order)
 			back = min(back, at)
 		}
-		f.entries = append(f.entries, &own)
+		f.entries = append(f.entries, e)
 	}
 	if !sorted {
 		slices.SortFunc(f.entries, order)

@@ -182,14 +182,45 @@ func (s *State) powderOfLot(lot string) string {
 	return ""
 }
 
+// run finds a run; nil for "" and for one that is not there.
+func (s *State) run(id string) *Run {
+	if id == "" {
+		return nil
+	}
+	return s.Runs[id]
+}
+
 // powdersIn lists the powders in a content, in ascending order of id; powder of
 // unknown lots does not count.
-func (s *State) powdersIn(c ledger.Content) (ids []string) {
-	for _, p := range c {
+func (s *State) powdersIn(c ledger.Content) (ids []string) { return s.appendPowders(nil, c) }
+
+// appendPowders is powdersIn into the memory of ids, which must be empty.
+func (s *State) appendPowders(ids []string, c ledger.Content) []string {
+	for i, p := range c {
+		if i > 0 && c[i-1].Lot == p.Lot {
+			continue
+		}
 		if id := s.powderOfLot(p.Lot); id != "" && !slices.Contains(ids, id) {
 			ids = append(ids, id)
 		}
 	}
 	slices.Sort(ids)
 	return ids
+}
+
+// powderBeside tells whether the powder id is in a content; where it is not, what
+// is there instead: the lowest of the powders, "" if there is none.
+func (s *State) powderBeside(c ledger.Content, id string) (other string, same bool) {
+	for i, p := range c {
+		if i > 0 && c[i-1].Lot == p.Lot {
+			continue
+		}
+		switch own := s.powderOfLot(p.Lot); {
+		case own == id:
+			return "", true
+		case own != "" && (other == "" || own < other):
+			other = own
+		}
+	}
+	return other, false
 }

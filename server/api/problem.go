@@ -59,6 +59,7 @@ var Table = []row{
 	{"sync.epoch", 409, "the server's log began anew"},
 	{"sync.cursor", 409, "the cursor lies past the end of the log"},
 	{"snapshot.none", 404, "there is no snapshot yet"},
+	{"snapshot.gone", 404, "there is a newer snapshot"},
 	{"calc.unknown", 404, "there is no such calculation"},
 	{"calc.input", 422, "an input of the calculation cannot stand"},
 	{"export.unknown", 404, "there is nothing of that name to export"},

@@ -48,6 +48,7 @@ func (s *Server) routes() []route {
 		{"POST", base + "/push", knownOne, s.push},
 		{"GET", base + "/pull", knownOne, s.pull},
 		{"GET", base + "/snapshot", knownOne, s.snapshot},
+		{"GET", base + "/snapshot/:sha256", knownOne, s.snapshotPiece},
 		{"GET", base + "/live", anyone, s.live},
 
 		{"POST", base + "/calc/:name", knownOne, s.calc},

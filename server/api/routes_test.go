@@ -197,7 +197,9 @@ func TestEveryRouteAnswersAsDescribed(t *testing.T) {
 		t.Errorf("results %+v", pushed.Results)
 	}
 	check(mia, "GET", v1+"/pull?epoch="+p.house.Epoch()+"&after=0", v1+"/pull", nil, 200)
-	check(mia, "GET", v1+"/snapshot", v1+"/snapshot", nil, 404).refused("snapshot.none")
+	var snap snapshot
+	check(mia, "GET", v1+"/snapshot?after=1", v1+"/snapshot", nil, 200).json(&snap)
+	check(mia, "GET", v1+"/snapshot/"+snap.Pieces[0].SHA256, v1+"/snapshot/{sha256}", nil, 200)
 	var link struct {
 		Link string
 		MS   int64 `json:"expires_ms"`

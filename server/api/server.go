@@ -51,13 +51,14 @@ type Config struct {
 // Server answers requests. Use [New].
 type Server struct {
 	Config
-	app      *fiber.App
-	log      *slog.Logger
-	serverID string
-	isTLS    bool
-	shell    map[string]*file
-	metrics  *metrics
-	streams  atomic.Int64
+	app       *fiber.App
+	log       *slog.Logger
+	serverID  string
+	isTLS     bool
+	shell     map[string]*file
+	metrics   *metrics
+	snapshots snapshots
+	streams   atomic.Int64
 }
 
 // New makes a server; it does not listen yet.

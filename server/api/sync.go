@@ -26,6 +26,7 @@ type Log interface {
 	BackupSeq() int64
 	Push(ctx context.Context, req store.PushRequest) ([]hub.Result, error)
 	Pull(after int64, most, maxBytes int) (store.Page, error)
+	Window(floorMS int64, ids []string, last int64, fn func(store.Record) error) error
 	Subscribe() (heads <-chan int64, cancel func())
 	Ready() error // nil while entries can be taken in
 }
@@ -225,9 +226,4 @@ func number(c *fiber.Ctx, name string, other, lo, hi int64) (int64, error) {
 		return 0, &Problem{Code: "request.field", Field: name, Detail: "got " + strconv.Quote(text) + ", want a whole number from " + strconv.FormatInt(lo, 10)}
 	}
 	return n, nil
-}
-
-// snapshot keeps the place of the folded state at the horizon.
-func (s *Server) snapshot(*fiber.Ctx) error {
-	return problem("snapshot.none", "pull from the beginning")
 }

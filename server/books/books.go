@@ -16,6 +16,7 @@ import (
 
 // Record is one entry as the store has it.
 type Record struct {
+	Seq         int64
 	Raw         []byte // the entry's own bytes
 	EffectiveMS int64
 	Outcome     string // accepted or held
@@ -28,6 +29,7 @@ type Record struct {
 type Books struct {
 	mu     sync.Mutex // State() of a fold works, so reading needs it too
 	fold   *shop.Fold
+	seq    int64 // of the last record folded
 	parser entry.Parser
 	people map[string]auth.Person
 	names  map[string]string // lower-case name to id; "" when two bear it
@@ -79,10 +81,19 @@ func (b *Books) Add(records ...Record) error {
 			break
 		}
 		es = append(es, e)
+		b.seq = max(b.seq, r.Seq)
 	}
 	b.fold.Add(es...)
 	b.readPeople()
 	return fault
+}
+
+// Window cuts the books for a phone that starts now, and gives the seq up to which
+// they hold the log; see [shop.Fold.Window].
+func (b *Books) Window(nowMS int64) (w shop.Window, seq int64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.fold.Window(nowMS), b.seq
 }
 
 // readPeople brings the list of people up to date. The lock is held.

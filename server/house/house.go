@@ -101,7 +101,7 @@ func (h *House) identity() (string, error) {
 }
 
 func recordOf(r store.Record) books.Record {
-	return books.Record{Raw: r.Raw, EffectiveMS: r.EffectiveMS, Outcome: string(r.Outcome), Reason: r.Reason, Late: r.Late}
+	return books.Record{Seq: r.Seq, Raw: r.Raw, EffectiveMS: r.EffectiveMS, Outcome: string(r.Outcome), Reason: r.Reason, Late: r.Late}
 }
 
 // applied folds what was committed. A record that cannot be folded was not

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/binary"
 	"fmt"
+	"slices"
 	"sync"
 
 	"hoppertally/sync/hub"
@@ -112,6 +113,99 @@ func (s *Store) Each(fn func(Record) error) error {
 				if prev = chain(prev, seq, rec); prev != h {
 					return false, &BadRecordError{Seq: seq, What: "does not fit the chain of hashes"}
 				}
+				r, err := readRecord(seq, rec)
+				if err != nil {
+					return false, &BadRecordError{Seq: seq, What: err.Error()}
+				}
+				records = append(records, r)
+				return true, nil
+			})
+		})
+		if err != nil {
+			return err
+		}
+		for _, r := range records {
+			if err := fn(r); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// Window calls fn for the records up to seq last that were effective at floorMS or
+// later, and for those with the given ids, in order. Time of receipt never goes back
+// on the log and nothing is effective after it, so the search for where to begin
+// reads a few records only.
+func (s *Store) Window(floorMS int64, ids []string, last int64, fn func(Record) error) error {
+	seqs := make([]int64, 0, len(ids))
+	var from int64
+	err := s.view(func(t *badger.Txn) (err error) {
+		for _, id := range ids {
+			b, err := get(t, named(idPrefix, id))
+			if err != nil {
+				return err
+			}
+			m, err := readMark(b)
+			if err != nil {
+				return &BadRecordError{What: "index of id " + id + ": " + err.Error()}
+			}
+			seqs = append(seqs, m.seq)
+		}
+		from, err = firstSince(t, floorMS, last)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	slices.Sort(seqs)
+	for _, seq := range seqs {
+		if seq < from {
+			if err := s.each(seq, seq, fn); err != nil {
+				return err
+			}
+		}
+	}
+	return s.each(from, last, func(r Record) error {
+		if _, asked := slices.BinarySearch(seqs, r.Seq); r.EffectiveMS < floorMS && !asked {
+			return nil
+		}
+		return fn(r)
+	})
+}
+
+// firstSince finds the first record received at ms or later, last+1 if there is none.
+func firstSince(t *badger.Txn, ms, last int64) (int64, error) {
+	lo, hi := int64(1), last+1
+	for lo < hi {
+		mid := lo + (hi-lo)/2
+		var r Record
+		err := walk(t, mid, mid, func(seq int64, _ hash, rec []byte) (_ bool, err error) {
+			if r, err = readRecord(seq, rec); err != nil {
+				err = &BadRecordError{Seq: seq, What: err.Error()}
+			}
+			return true, err
+		})
+		if err != nil {
+			return 0, err
+		}
+		if r.ReceivedMS < ms {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return lo, nil
+}
+
+// each reads the records from one seq to another, a stretch in a transaction.
+func (s *Store) each(from, to int64, fn func(Record) error) error {
+	const stretch = 500
+	records := make([]Record, 0, stretch)
+	for at := from; at <= to; at += stretch {
+		records = records[:0]
+		err := s.view(func(t *badger.Txn) error {
+			return walk(t, at, min(to, at+stretch-1), func(seq int64, _ hash, rec []byte) (bool, error) {
 				r, err := readRecord(seq, rec)
 				if err != nil {
 					return false, &BadRecordError{Seq: seq, What: err.Error()}

@@ -19,10 +19,4 @@
 // never a hold: identity is the id, so both entries are facts that happened, and
 // holding them would leave a cloned phone's whole shift waiting for a manager.
 // Between the two the fold decides by id ([entry.Order]).
-//
-// # Snapshots
-//
-// State.Horizon is the seq up to which a snapshot of the fold exists. Entries at
-// or below it need not travel to new devices; nothing here reads it yet, the
-// state carries it so that it changes in the same commit as the log.
 package hub

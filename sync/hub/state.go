@@ -15,7 +15,6 @@ type State struct {
 	Seq        int64 // of the latest entry on record; the first is 1
 	LastMS     int64 // latest time of receipt; never goes back
 	OpenFromMS int64 // the books are closed before this; math.MinInt64 if never
-	Horizon    int64 // seq up to which a snapshot exists; 0 none
 
 	devices map[string]*Device
 	touched map[string]struct{}
@@ -58,13 +57,13 @@ func (s *State) Touched() []string {
 // ErrState is returned for bytes that are no state, or of a newer program.
 var ErrState = errors.New("hub: not the bytes of a hub's state")
 
-const stateVersion = 1
+const stateVersion = 2
 
 // AppendHead appends the state without its devices. Together with AppendDevice
 // it lets a store write only what changed.
 func (s *State) AppendHead(dst []byte) []byte {
 	dst = append(dst, stateVersion)
-	for _, n := range []int64{s.Seq, s.LastMS, s.OpenFromMS, s.Horizon} {
+	for _, n := range []int64{s.Seq, s.LastMS, s.OpenFromMS} {
 		dst = binary.AppendVarint(dst, n)
 	}
 	return dst
@@ -125,7 +124,7 @@ func DecodeState(b []byte) (*State, error) {
 func (s *State) SetHead(b []byte) error {
 	r := reader{b: b}
 	r.version()
-	for _, p := range []*int64{&s.Seq, &s.LastMS, &s.OpenFromMS, &s.Horizon} {
+	for _, p := range []*int64{&s.Seq, &s.LastMS, &s.OpenFromMS} {
 		*p = r.int()
 	}
 	return r.end()

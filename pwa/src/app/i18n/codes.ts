@@ -106,10 +106,6 @@ const warnings = {
     en: ['Came in after the books were closed', 'Check whether the closed month needs a note.'],
     es: ['Llegó tras el cierre de los libros', 'Vea si el mes cerrado necesita una nota.'],
   },
-  void_closed: {
-    en: ['A void of an entry in closed books', 'Record the opposite move instead.'],
-    es: ['Se anuló una anotación de libros cerrados', 'Anote en su lugar el movimiento contrario.'],
-  },
   newer_version: {
     en: ['Recorded by a newer version of hoppertally', 'Update this phone; nothing is lost meanwhile.'],
     es: ['Anotado con una versión más nueva de hoppertally', 'Actualice este teléfono; mientras tanto nada se pierde.'],
@@ -239,7 +235,8 @@ const problems = {
   'request.bad': { en: ['The question made no sense to the server', 'Update the app and try again.'], es: ['El servidor no entendió la petición', 'Actualice la aplicación y reintente.'] },
   'sync.epoch': { en: ['The server began a new log', 'This phone fetches it by itself; keep recording.'], es: ['El servidor empezó un registro nuevo', 'El teléfono lo pide solo; siga anotando.'] },
   'sync.cursor': { en: ['This phone is ahead of the server', 'It catches up by itself; keep recording.'], es: ['Este teléfono va por delante del servidor', 'Se pone al día solo; siga anotando.'] },
-  'snapshot.none': { en: ['The server has no snapshot yet', 'The phone reads all entries instead.'], es: ['El servidor aún no tiene un resumen', 'El teléfono lee todas las anotaciones.'] },
+  'snapshot.none': { en: ['Nothing was recorded in this shop yet', 'Record the first entry.'], es: ['Aún no hay nada anotado en este taller', 'Anote lo primero.'] },
+  'snapshot.gone': { en: ['The server has a newer summary', 'The phone fetches it by itself.'], es: ['El servidor tiene un resumen más nuevo', 'El teléfono lo busca solo.'] },
   'calc.unknown': { en: ['This calculation is not known', 'Go back and choose again.'], es: ['Cálculo desconocido', 'Vuelva y elija otra vez.'] },
   'calc.input': { en: ['These inputs cannot stand together', 'Check the figures against each other.'], es: ['Estos datos no encajan entre sí', 'Compare las cifras.'] },
   'field.missing': { en: ['Something is missing', 'Fill in the field named below.'], es: ['Falta un dato', 'Complete el campo nombrado abajo.'] },

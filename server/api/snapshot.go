@@ -1,0 +1,168 @@
+package api
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"math"
+	"strings"
+	"sync"
+
+	"hoppertally/domain/shop"
+	"hoppertally/server/store"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/utils"
+)
+
+// Limits of a snapshot.
+const (
+	pieceBytes = 256 << 10 // of a piece before it is packed
+	staleAfter = 2000      // entries behind the head, after which the next phone gets a new one
+	keptMax    = 2         // snapshots whose pieces can still be fetched
+)
+
+// snapshot is what a phone starts from instead of the whole log: the books at the
+// floor of a window, and the log's entries on top of them up to Seq.
+type snapshot struct {
+	Epoch   string  `json:"epoch"`
+	Seq     int64   `json:"seq"` // the pull goes on after this
+	FloorMS int64   `json:"floor_ms"`
+	Pieces  []piece `json:"pieces"` // to be joined in order: those of kind state; each of kind page is an answer to a pull
+}
+
+type piece struct {
+	Kind   string `json:"kind"` // state or page
+	SHA256 string `json:"sha256"`
+	Bytes  int    `json:"bytes"`
+	packed []byte // gzip
+}
+
+// snapshots makes and keeps the latest ones.
+type snapshots struct {
+	mu     sync.Mutex
+	latest []*snapshot // the newest last
+}
+
+// snapshot answers the list of pieces. The query's after is the seq that must be
+// inside: a phone that found its window broken by an entry asks for a newer one.
+func (s *Server) snapshot(c *fiber.Ctx) error {
+	after, err := number(c, "after", 0, 0, math.MaxInt64)
+	if err != nil {
+		return err
+	}
+	snap, err := s.latestSnapshot(after)
+	if err != nil {
+		return err
+	}
+	return c.JSON(snap)
+}
+
+func (s *Server) latestSnapshot(after int64) (*snapshot, error) {
+	head := s.Log.Head()
+	if head == 0 {
+		return nil, problem("snapshot.none", "nothing was recorded yet")
+	}
+	if after > head {
+		return nil, &store.CursorError{After: after, Head: head}
+	}
+	q := &s.snapshots
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if n := len(q.latest); n > 0 {
+		if snap := q.latest[n-1]; snap.Seq >= after && head-snap.Seq < staleAfter && s.Now().UnixMilli()-snap.FloorMS < 2*shop.WindowMS {
+			return snap, nil
+		}
+	}
+	snap, err := s.makeSnapshot()
+	if err != nil {
+		return nil, err
+	}
+	q.latest = append(q.latest, snap)
+	if extra := len(q.latest) - keptMax; extra > 0 {
+		q.latest = q.latest[extra:]
+	}
+	return snap, nil
+}
+
+// makeSnapshot cuts the books and gathers what belongs on top. The books say up to
+// which seq they are folded; the head of the log may be further by now.
+func (s *Server) makeSnapshot() (*snapshot, error) {
+	w, seq := s.Books.Window(s.Now().UnixMilli())
+	snap := &snapshot{Epoch: s.Log.Epoch(), Seq: seq, FloorMS: w.FloorMS}
+	for rest := w.Base.Encode(); len(rest) > 0; {
+		n := min(len(rest), pieceBytes)
+		if err := snap.add("state", rest[:n]); err != nil {
+			return nil, err
+		}
+		rest = rest[n:]
+	}
+	page := store.Page{Epoch: snap.Epoch, Head: seq}
+	size := 0
+	err := s.Log.Window(w.FloorMS, w.Before, seq, func(r store.Record) error {
+		if size += len(r.Raw); size > pieceBytes && len(page.Entries) > 0 {
+			page.More = true
+			if err := snap.add("page", appendPage(nil, page)); err != nil {
+				return err
+			}
+			page.Entries, page.More, size = nil, false, len(r.Raw)
+		}
+		page.Entries, page.Next = append(page.Entries, r), r.Seq
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("snapshot: %w", err)
+	}
+	page.Next = seq
+	return snap, snap.add("page", appendPage(nil, page))
+}
+
+func (snap *snapshot) add(kind string, b []byte) error {
+	sum := sha256.Sum256(b)
+	var out bytes.Buffer
+	z := gzip.NewWriter(&out)
+	if _, err := z.Write(b); err != nil {
+		return err
+	}
+	if err := z.Close(); err != nil {
+		return err
+	}
+	snap.Pieces = append(snap.Pieces, piece{Kind: kind, SHA256: hex.EncodeToString(sum[:]), Bytes: len(b), packed: out.Bytes()})
+	return nil
+}
+
+// snapshotPiece answers one piece by its hash. One that is gone belongs to an older
+// snapshot: the phone asks for the list again and keeps the pieces that it has.
+func (s *Server) snapshotPiece(c *fiber.Ctx) error {
+	sum := utils.CopyString(param(c, "sha256"))
+	packed := s.snapshots.find(sum)
+	if packed == nil {
+		return problem("snapshot.gone", sum)
+	}
+	c.Set(fiber.HeaderContentType, fiber.MIMEOctetStream)
+	c.Vary(fiber.HeaderAcceptEncoding)
+	if strings.Contains(c.Get(fiber.HeaderAcceptEncoding), "gzip") {
+		c.Set(fiber.HeaderContentEncoding, "gzip")
+		return c.Send(packed)
+	}
+	z, err := gzip.NewReader(bytes.NewReader(packed))
+	if err != nil {
+		return fmt.Errorf("unpack a piece of a snapshot: %w", err)
+	}
+	return c.SendStream(z)
+}
+
+func (q *snapshots) find(sum string) []byte {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for _, snap := range q.latest {
+		for _, p := range snap.Pieces {
+			if p.SHA256 == sum {
+				return p.packed
+			}
+		}
+	}
+	return nil
+}

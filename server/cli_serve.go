@@ -66,7 +66,7 @@ func closeHouse(h *house.House, log *slog.Logger) {
 
 // listen serves until ctx is done.
 func listen(ctx context.Context, h *house.House, ln net.Listener, log *slog.Logger, isTLS bool) error {
-	srv, err := api.New(api.Config{Log: h, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Shell: pwa.Files(), Slog: log, Version: version, IsTLS: isTLS})
+	srv, err := api.New(api.Config{Log: h, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Shell: pwa.Files(), Slog: log, Version: version, IsTLS: isTLS, Proxied: isTLS})
 	if err != nil {
 		return errors.Join(err, ln.Close())
 	}

@@ -8,7 +8,7 @@ func Document() []byte { return document }
 // Routes lists the registered routes as method, path and who may, in the words of
 // openapi.json.
 func Routes() (list []string) {
-	words := map[who]string{anyone: "", knownOne: "anyone signed in", manager: "manager"}
+	words := map[who]string{anyone: "", knownOne: "anyone signed in", handIn: "anyone signed in, also on a phone that was shut out", manager: "manager"}
 	for _, r := range (&Server{metrics: &metrics{}}).routes() {
 		parts := strings.Split(r.path, "/")
 		for i, p := range parts {

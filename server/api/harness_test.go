@@ -30,6 +30,7 @@ import (
 type place struct {
 	t     *testing.T
 	house *house.House
+	dir   string
 	base  string
 	ahead atomic.Int64 // ms that the server's clock is ahead
 	log   *lockedBuffer
@@ -74,7 +75,7 @@ func start(t *testing.T, o options) *place {
 	if o.shell == nil {
 		o.shell = fstest.MapFS{}
 	}
-	p := &place{t: t, log: &lockedBuffer{mu: make(chan struct{}, 1)}}
+	p := &place{t: t, dir: o.dir, log: &lockedBuffer{mu: make(chan struct{}, 1)}}
 	log := slog.New(slog.NewTextHandler(p.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	now := func() time.Time { return time.Now().Add(time.Duration(p.ahead.Load()) * time.Millisecond) }
 	h, err := house.Open(o.dir, house.Options{Slog: log, Now: now, Cost: cheap, MinFree: 1 << 20})

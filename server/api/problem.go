@@ -54,6 +54,10 @@ var Table = []row{
 	{auth.CodeSetUpCode, 403, "that is not the code on the terminal"},
 	{auth.CodeNoPerson, 404, "there is no such person"},
 	{auth.CodeNoSession, 404, "that person has no such session"},
+	{auth.CodeOld, 403, "that is not the passphrase until now"},
+	{auth.CodeNoPhone, 404, "there is no such phone"},
+	{auth.CodePhoneName, 422, "the name of a phone is too long"},
+	{auth.CodeRevoked, 403, "a manager shut this phone out"},
 	{"role.may_not", 403, "this is for another role"},
 
 	{"sync.epoch", 409, "the server's log began anew"},

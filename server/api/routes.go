@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"hoppertally/server/auth"
+	"hoppertally/sync/entry"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
@@ -15,6 +16,7 @@ type who int
 const (
 	anyone   who = iota
 	knownOne     // signed in
+	handIn       // signed in, also on a phone that was shut out
 	manager
 )
 
@@ -43,9 +45,17 @@ func (s *Server) routes() []route {
 		{"POST", base + "/people/:id/invite", manager, s.invite},
 		{"GET", base + "/people/:id/sessions", knownOne, s.sessions},
 		{"DELETE", base + "/people/:id/sessions/:session", knownOne, s.endSession},
+		{"POST", base + "/people/:id/sign-out", knownOne, s.signOutAll},
+		{"GET", base + "/me", handIn, s.me},
+		{"POST", base + "/me/passphrase", knownOne, s.passphrase},
+		{"GET", base + "/phones", manager, s.phones},
+		{"POST", base + "/phones/:id/name", knownOne, s.namePhone},
+		{"POST", base + "/phones/:id/revoke", manager, s.revokePhone},
+		{"POST", base + "/phones/:id/restore", manager, s.restorePhone},
+		{"GET", base + "/events", manager, s.events},
 
 		{"GET", base + "/hello", anyone, s.hello},
-		{"POST", base + "/push", knownOne, s.push},
+		{"POST", base + "/push", handIn, s.push},
 		{"GET", base + "/pull", knownOne, s.pull},
 		{"GET", base + "/snapshot", knownOne, s.snapshot},
 		{"GET", base + "/snapshot/:sha256", knownOne, s.snapshotPiece},
@@ -69,10 +79,14 @@ func (s *Server) guard(r route) fiber.Handler {
 		if err != nil {
 			return err
 		}
+		if reader.Revoked && r.who != handIn {
+			return problem(auth.CodeRevoked, "what it recorded it may hand in")
+		}
 		if r.who == manager && reader.Role != "manager" {
 			return problem("role.may_not", "managers only")
 		}
 		c.Locals(readerKey, reader)
+		s.heard(c, reader.Device, entry.Clock{})
 		return r.handle(c)
 	}
 }

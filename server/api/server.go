@@ -44,6 +44,7 @@ type Config struct {
 	Slog    *slog.Logger
 	Version string        // of this program: what a phone should run
 	IsTLS   bool          // the phone sees HTTPS
+	Proxied bool          // a proxy of ours is in front: what it says of the sender holds
 	Beat    time.Duration // between signs of life on a stream of news; 0: 20 s
 	Now     func() time.Time
 }

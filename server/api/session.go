@@ -3,7 +3,7 @@ package api
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"log/slog"
+	"errors"
 	"strings"
 	"time"
 
@@ -15,29 +15,42 @@ import (
 	"github.com/gofiber/fiber/v2/utils"
 )
 
-// A cookie holds the refresh token. Only signing in, out and refreshing see it. On a
-// shared phone each person has one, so nobody's session hangs on another's.
+// A cookie holds the refresh token. On a shared phone each person has one, so
+// nobody's session hangs on another's.
+//
+// Under HTTPS its name begins with __Host-: a browser takes such a cookie only over
+// HTTPS, from this very host and with the path / (RFC 6265bis, section 4.1.3.2), so
+// no neighbour under the same domain can plant one. On plain HTTP browsers refuse
+// it; there the name is another, and only signing in, out and refreshing see it.
 const (
-	cookiePrefix = "hoppertally_refresh_"
-	cookiePath   = base + "/session"
+	cookieTLS   = "__Host-hoppertally_"
+	cookiePlain = "hoppertally_refresh_"
+	cookiePath  = base + "/session" // of the plain one
 )
+
+func (s *Server) cookiePrefix() string {
+	if s.isTLS {
+		return cookieTLS
+	}
+	return cookiePlain
+}
 
 // cookieOf names a person's cookie. An id may hold letters that a cookie's name may
 // not; 64 bits of its hash tell the people of one phone apart.
-func cookieOf(person string) string {
+func (s *Server) cookieOf(person string) string {
 	h := sha256.Sum256([]byte(person))
-	return cookiePrefix + hex.EncodeToString(h[:8])
+	return s.cookiePrefix() + hex.EncodeToString(h[:8])
 }
 
 // refreshOf is the refresh token of a person. With no person named it is the only
 // one there is; of several none.
-func refreshOf(c *fiber.Ctx, person string) string {
+func (s *Server) refreshOf(c *fiber.Ctx, person string) string {
 	if person != "" {
-		return utils.CopyString(c.Cookies(cookieOf(person)))
+		return utils.CopyString(c.Cookies(s.cookieOf(person)))
 	}
 	var found []string
 	c.Request().Header.VisitAllCookie(func(name, value []byte) {
-		if strings.HasPrefix(string(name), cookiePrefix) {
+		if strings.HasPrefix(string(name), s.cookiePrefix()) {
 			found = append(found, string(value))
 		}
 	})
@@ -70,7 +83,7 @@ func (s *Server) signIn(c *fiber.Ctx) error {
 	if err := decode(c, &f); err != nil {
 		return err
 	}
-	d := device(c, f.Device, f.AppVersion)
+	d := s.device(c, f.Device, f.AppVersion)
 	var g auth.Grant
 	var err error
 	if f.Code != "" {
@@ -79,15 +92,24 @@ func (s *Server) signIn(c *fiber.Ctx) error {
 		g, err = s.Auth.SignIn(f.Name, f.Passphrase, d)
 	}
 	if err != nil {
-		s.log.Info("sign-in refused", slog.String("device", f.Device), slog.String("address", d.Address), slog.String("why", err.Error()))
+		s.noteRefusal(c, d, err)
 		return err
 	}
-	s.log.Info("signed in", slog.String("person", g.Person.ID), slog.String("device", f.Device))
+	s.note(c, auth.Event{What: auth.EventSignedIn, Person: g.Person.ID, Device: f.Device})
 	return s.grant(c, g)
 }
 
-func device(c *fiber.Ctx, id, version string) auth.Device {
-	return auth.Device{ID: id, AppVersion: version, Address: utils.CopyString(c.IP())}
+// noteRefusal puts a refused sign-in on the record, but not one that only came too
+// soon: then whoever hammers would have the disk written for each blow.
+func (s *Server) noteRefusal(c *fiber.Ctx, d auth.Device, err error) {
+	var refusal *auth.Error
+	if errors.As(err, &refusal) && refusal.Code != auth.CodeSlow {
+		s.note(c, auth.Event{What: auth.EventRefused, Device: d.ID, Detail: refusal.Code})
+	}
+}
+
+func (s *Server) device(c *fiber.Ctx, id, version string) auth.Device {
+	return auth.Device{ID: id, AppVersion: version, Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.address(c)}
 }
 
 // grant answers with an access token and puts the refresh token into its cookie.
@@ -103,7 +125,11 @@ func (s *Server) grant(c *fiber.Ctx, g auth.Grant) error {
 }
 
 func (s *Server) setCookie(c *fiber.Ctx, person, value string, maxAge int) {
-	c.Cookie(&fiber.Cookie{Name: cookieOf(person), Value: value, Path: cookiePath, MaxAge: maxAge, HTTPOnly: true, Secure: s.isTLS,
+	path := cookiePath
+	if s.isTLS {
+		path = "/"
+	}
+	c.Cookie(&fiber.Cookie{Name: s.cookieOf(person), Value: value, Path: path, MaxAge: maxAge, HTTPOnly: true, Secure: s.isTLS,
 		SameSite: fiber.CookieSameSiteStrictMode})
 }
 
@@ -119,7 +145,7 @@ func (s *Server) refresh(c *fiber.Ctx) error {
 			return err
 		}
 	}
-	token := refreshOf(c, f.Person)
+	token := s.refreshOf(c, f.Person)
 	if token == "" {
 		return problem(auth.CodeEnded, "no refresh cookie came with the request")
 	}
@@ -139,8 +165,9 @@ func (s *Server) signOut(c *fiber.Ctx) error {
 		if err := s.Auth.End(r.ID, r.Session); err != nil {
 			return err
 		}
+		s.note(c, auth.Event{What: auth.EventEnded, Person: r.ID, Device: r.Device, Detail: "one"})
 	}
-	if err := s.Auth.EndByRefresh(refreshOf(c, person)); err != nil {
+	if err := s.Auth.EndByRefresh(s.refreshOf(c, person)); err != nil {
 		return err
 	}
 	if person != "" {
@@ -182,12 +209,14 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 	if err := decode(c, &f); err != nil {
 		return err
 	}
-	g, err := s.Auth.SetUp(f.Code, f.Passphrase, device(c, f.Device, f.AppVersion), func() (auth.Person, error) {
+	d := s.device(c, f.Device, f.AppVersion)
+	g, err := s.Auth.SetUp(f.Code, f.Passphrase, d, func() (auth.Person, error) {
 		return s.Desk.OpenShop(c.UserContext(), f.Shop, f.Name)
 	})
 	if err != nil {
+		s.noteRefusal(c, d, err)
 		return err
 	}
-	s.log.Info("the shop is set up", slog.String("person", g.Person.ID))
+	s.note(c, auth.Event{What: auth.EventSetUp, Person: g.Person.ID, Device: f.Device})
 	return s.grant(c, g)
 }

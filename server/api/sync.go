@@ -51,6 +51,7 @@ func (s *Server) hello(c *fiber.Ctx) error {
 		if err != nil {
 			return err
 		}
+		s.heard(c, r.Device, entry.Clock{})
 		have, err := s.Log.HaveN(r.Device)
 		if err != nil {
 			return err
@@ -120,6 +121,9 @@ func (s *Server) push(c *fiber.Ctx) error {
 		return err
 	}
 	r := readerOf(c)
+	if now.Segment != "" {
+		s.heard(c, r.Device, now)
+	}
 	results, err := s.Log.Push(c.UserContext(), store.PushRequest{Author: r.ID, Device: r.Device, Now: now, Entries: entries})
 	if err != nil {
 		return err

@@ -74,13 +74,20 @@ type Auth struct {
 	sessions map[string]*session
 	setUp    bool   // somebody is in charge
 	setCode  string // of this start, "" when it was used or is not needed
+
+	phones     map[string]*Phone
+	phoneLast  int64               // the highest number of a phone
+	contacts   map[string]struct{} // phones whose last contact is only in memory
+	contactsMS time.Time           // when contacts were last written
+
+	audit audit
 }
 
 // Open reads keys and sessions, and makes the first key of a new store.
 func Open(cfg Config) (*Auth, error) {
 	a := &Auth{
 		side: cfg.Side, people: cfg.People, serverID: cfg.ServerID, now: cfg.Now, cost: cfg.Cost,
-		slots: make(chan struct{}, 2), sessions: map[string]*session{},
+		slots: make(chan struct{}, 2), sessions: map[string]*session{}, phones: map[string]*Phone{}, contacts: map[string]struct{}{},
 	}
 	if a.now == nil {
 		a.now = time.Now
@@ -93,6 +100,12 @@ func Open(cfg Config) (*Auth, error) {
 		return nil, err
 	}
 	if err := a.loadSessions(); err != nil {
+		return nil, err
+	}
+	if err := a.loadPhones(); err != nil {
+		return nil, err
+	}
+	if err := a.loadEvents(); err != nil {
 		return nil, err
 	}
 	if err := a.loadSetUp(); err != nil {
@@ -125,10 +138,14 @@ const (
 	CodeGone       = "auth.gone"       // no longer works here
 	CodeSlow       = "auth.slow"       // too many wrong tries: wait
 	CodePassphrase = "auth.passphrase" // too short or too long
+	CodeOld        = "auth.old"        // not the passphrase until now
 	CodeSetUpDone  = "setup.done"      // somebody set the shop up already
 	CodeSetUpCode  = "setup.code"      // not the code on the terminal
 	CodeNoPerson   = "people.unknown"  // nobody of that id
 	CodeNoSession  = "people.session"  // that person has no such session
+	CodeNoPhone    = "phone.unknown"   // no such device
+	CodePhoneName  = "phone.name"      // too long a name
+	CodeRevoked    = "phone.revoked"   // a manager shut this device out
 )
 
 func refuse(code string) error { return &Error{Code: code} }

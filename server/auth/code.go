@@ -114,12 +114,12 @@ func (a *Auth) SignInByCode(code string, d Device) (Grant, error) {
 		return Grant{}, refuse(CodeGone)
 	}
 	if v.Reusable {
-		return a.open(p, d.ID, d.AppVersion, nil)
+		return a.open(p, d, false, nil)
 	}
 	if v.UsedMS == 0 {
 		v.Device, v.UsedMS = d.ID, a.now().UnixMilli()
 	}
-	return a.open(p, d.ID, d.AppVersion, map[string][]byte{key: encode(v)})
+	return a.open(p, d, true, map[string][]byte{key: encode(v)})
 }
 
 func (a *Auth) loadSetUp() error {
@@ -185,7 +185,7 @@ func (a *Auth) SetUp(code, passphrase string, d Device, make func() (Person, err
 		return Grant{}, err
 	}
 	changes := map[string][]byte{setUpKey: []byte("{}"), passPrefix + p.ID: encode(a.passRecord(passphrase))}
-	g, err := a.open(p, d.ID, d.AppVersion, changes)
+	g, err := a.open(p, d, false, changes)
 	if err == nil {
 		a.mu.Lock()
 		a.setUp, a.setCode = true, ""

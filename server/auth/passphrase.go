@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/crypto/argon2"
+	"golang.org/x/text/unicode/norm"
 )
 
 const passPrefix = "auth/pass/" // by person
@@ -35,9 +36,13 @@ const (
 	hashBytes = 32
 )
 
+// plain is a passphrase in Unicode's normal form C (UAX #15): one keyboard writes é
+// as one character, another as two.
+func plain(passphrase string) []byte { return norm.NFC.Bytes([]byte(passphrase)) }
+
 func (c Cost) hash(passphrase string) string {
 	salt := random(saltBytes)
-	sum := argon2.IDKey([]byte(passphrase), salt, c.Time, c.Memory, c.Threads, hashBytes)
+	sum := argon2.IDKey(plain(passphrase), salt, c.Time, c.Memory, c.Threads, hashBytes)
 	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, c.Memory, c.Time, c.Threads, b64.EncodeToString(salt), b64.EncodeToString(sum))
 }
 
@@ -59,13 +64,13 @@ func matches(encoded, passphrase string) (ok bool, cost Cost, err error) {
 	if err1 != nil || err2 != nil || len(sum) == 0 || cost.Time == 0 || cost.Threads == 0 {
 		return false, cost, fmt.Errorf("auth: a passphrase hash that cannot be read")
 	}
-	got := argon2.IDKey([]byte(passphrase), salt, cost.Time, cost.Memory, cost.Threads, uint32(len(sum)))
+	got := argon2.IDKey(plain(passphrase), salt, cost.Time, cost.Memory, cost.Threads, uint32(len(sum)))
 	return same(string(got), string(sum)), cost, nil
 }
 
 // CheckPassphrase refuses a passphrase that is too short or too long, with CodePassphrase.
 func CheckPassphrase(passphrase string) error {
-	if n := utf8.RuneCountInString(passphrase); n < PassphraseMin || n > PassphraseMax {
+	if n := utf8.RuneCount(plain(passphrase)); n < PassphraseMin || n > PassphraseMax {
 		return refuse(CodePassphrase)
 	}
 	return nil
@@ -100,6 +105,7 @@ func (a *Auth) nobody() string {
 type Device struct {
 	ID         string
 	AppVersion string
+	Kind       string // phone, tablet or computer; "" not known
 	Address    string // where the request came from
 }
 
@@ -128,7 +134,67 @@ func (a *Auth) SignIn(name, passphrase string, d Device) (Grant, error) {
 		return Grant{}, refuse(CodeGone)
 	}
 	a.limit.passed(d.Address, who)
-	return a.open(p, d.ID, d.AppVersion, nil)
+	return a.open(p, d, false, nil)
+}
+
+// HasPassphrase tells whether somebody can sign in by name.
+func (a *Auth) HasPassphrase(person string) (bool, error) {
+	b, err := a.side.Read(passPrefix + person)
+	return b != nil, err
+}
+
+// ChangePassphrase gives a signed-in person another passphrase. old must be the
+// one until now, unless there is none yet, or the session began with an invitation
+// and this is its first change: an invitation is how a manager helps somebody who
+// forgot. The error is an *Error with CodePassphrase, CodeOld, CodeSlow or CodeEnded.
+func (a *Auth) ChangePassphrase(r Reader, old, passphrase, address string) error {
+	if err := CheckPassphrase(passphrase); err != nil {
+		return err
+	}
+	a.mu.Lock()
+	s := a.sessions[r.Session]
+	a.mu.Unlock()
+	if s == nil {
+		return refuse(CodeEnded)
+	}
+	var rec passRecord
+	has, err := a.load(passPrefix+r.ID, &rec)
+	if err != nil {
+		return err
+	}
+	if has && !s.ByCode {
+		who := "id " + r.ID
+		if wait := a.limit.try(address, who); wait > 0 {
+			return &Error{Code: CodeSlow, Wait: wait}
+		}
+		ok, err := a.compare(&rec, "", old)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			return refuse(CodeOld)
+		}
+		a.limit.passed(address, who)
+	}
+	return a.setPassphrase(r, passphrase)
+}
+
+// setPassphrase stores it together with the end of the invitation's privilege.
+func (a *Auth) setPassphrase(r Reader, passphrase string) error {
+	rec := a.passRecord(passphrase)
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	s := a.sessions[r.Session]
+	if s == nil {
+		return refuse(CodeEnded)
+	}
+	next := s.clone()
+	next.ByCode = false
+	if err := a.write(map[string][]byte{passPrefix + r.ID: encode(rec), sessionPrefix + s.ID: encode(next)}); err != nil {
+		return err
+	}
+	a.sessions[s.ID] = next
+	return nil
 }
 
 // compare also renews a hash that was made at another cost.

@@ -28,8 +28,9 @@ type session struct {
 	Device     string    `json:"device"`
 	AppVersion string    `json:"app_version"`
 	MadeMS     int64     `json:"made_ms"`
-	UsedMS     int64     `json:"used_ms"` // last refresh
-	Turn       int64     `json:"turn"`    // refreshes so far
+	UsedMS     int64     `json:"used_ms"`           // last refresh
+	ByCode     bool      `json:"by_code,omitempty"` // begun with an invitation that may still set a passphrase
+	Turn       int64     `json:"turn"`              // refreshes so far
 	Refreshes  []refresh `json:"refreshes"`
 }
 
@@ -66,14 +67,19 @@ func (a *Auth) loadSessions() error {
 	})
 }
 
-// open starts a session. extra is written with it, in one piece.
-func (a *Auth) open(p Person, device, appVersion string, extra map[string][]byte) (Grant, error) {
+// open starts a session. extra is written with it, in one piece. CodeRevoked on a
+// phone that was shut out, except for a manager, who may fetch what waits there.
+func (a *Auth) open(p Person, d Device, byCode bool, extra map[string][]byte) (Grant, error) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
+	if a.revoked(d.ID) && p.Role != manager {
+		return Grant{}, refuse(CodeRevoked)
+	}
 	now := a.now().UnixMilli()
-	s := &session{ID: b64.EncodeToString(random(16)), Person: p.ID, Device: device, AppVersion: appVersion, MadeMS: now, UsedMS: now}
+	s := &session{ID: b64.EncodeToString(random(16)), Person: p.ID, Device: d.ID, AppVersion: d.AppVersion, MadeMS: now, UsedMS: now, ByCode: byCode}
 	secret := s.issue()
-	changes := map[string][]byte{sessionPrefix + s.ID: encode(s), authorKey(device, p.ID): []byte("{}")}
+	changes := map[string][]byte{sessionPrefix + s.ID: encode(s), authorKey(d.ID, p.ID): []byte("{}")}
+	phone := a.signedIn(d, changes)
 	for k, v := range extra {
 		changes[k] = v
 	}
@@ -87,6 +93,12 @@ func (a *Auth) open(p Person, device, appVersion string, extra map[string][]byte
 	for _, id := range old {
 		delete(a.sessions, id)
 	}
+	for key := range changes {
+		if id, isPhone := strings.CutPrefix(key, phonePrefix); isPhone {
+			delete(a.phones, id)
+		}
+	}
+	a.phones[phone.Device], a.phoneLast = phone, max(a.phoneLast, phone.Number)
 	a.sessions[s.ID] = s
 	return a.grant(s, p, secret)
 }
@@ -215,6 +227,11 @@ func (a *Auth) Refresh(token string) (Grant, error) {
 		if err := a.end(s); err != nil {
 			return Grant{}, err
 		}
+		if r.UntilMS != 0 {
+			if err := a.Note(Event{What: EventReused, Person: s.Person, Device: s.Device}); err != nil {
+				return Grant{}, err
+			}
+		}
 		return Grant{}, refuse(CodeEnded)
 	}
 	p, ok := a.people.Person(s.Person)
@@ -261,6 +278,28 @@ func (a *Auth) End(person, id string) error {
 		return refuse(CodeNoSession)
 	}
 	return a.end(s)
+}
+
+// EndAll ends every session of a person but one, except, which may be "".
+func (a *Auth) EndAll(person, except string) (ended int, err error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	changes := map[string][]byte{}
+	for _, s := range a.of(person) {
+		if s.ID != except {
+			changes[sessionPrefix+s.ID] = nil
+		}
+	}
+	if len(changes) == 0 {
+		return 0, nil
+	}
+	if err := a.write(changes); err != nil {
+		return 0, err
+	}
+	for key := range changes {
+		delete(a.sessions, strings.TrimPrefix(key, sessionPrefix))
+	}
+	return len(changes), nil
 }
 
 // EndByRefresh ends the session that a refresh token belongs to, if any.

@@ -31,7 +31,11 @@ type Reader struct {
 	Person
 	Device  string
 	Session string
+	Revoked bool // the device was shut out: it may hand in what it recorded, and nothing else
 }
+
+// manager is the role that looks after people and phones.
+const manager = "manager"
 
 // access signs a token for a session. The lock is held.
 func (a *Auth) access(s *session, p Person) (string, error) {
@@ -78,7 +82,7 @@ func (a *Auth) Verify(token string) (Reader, error) {
 	if err := a.confirm(s, c.Turn); err != nil {
 		return Reader{}, err
 	}
-	return Reader{Person: p, Device: s.Device, Session: s.ID}, nil
+	return Reader{Person: p, Device: s.Device, Session: s.ID, Revoked: a.revoked(s.Device)}, nil
 }
 
 // onlyExpired is true when nothing but the time is wrong with a token.

@@ -16,11 +16,16 @@ const (
 	OtherAuthor = "entry.other_author" // any other
 )
 
+// DeviceRevoked is the reason to hold an entry of a phone that was shut out.
+const DeviceRevoked = "device_revoked"
+
 // Judge lets the books decide about new entries; it is the hub's judge.
 type Judge struct {
 	Books *Books
 	// Author tells whether a person ever signed in on a device.
 	Author func(device, person string) (bool, error)
+	// Revoked tells whether a manager shut a device out; nil: nobody ever does.
+	Revoked func(device string) bool
 }
 
 var _ hub.Judge = Judge{}
@@ -40,6 +45,8 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	switch {
 	case outcome == shop.Held:
 		return hub.Held, reason
+	case j.Revoked != nil && j.Revoked(e.Device):
+		return hub.Held, DeviceRevoked
 	case e.By != author:
 		return hub.Held, j.foreign(e, author)
 	}

@@ -3,8 +3,10 @@
 package house
 
 import (
+	"bytes"
 	"context"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"log/slog"
 	"sync/atomic"
@@ -12,9 +14,11 @@ import (
 
 	"crypto/rand"
 
+	"hoppertally/domain/shop"
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
 	"hoppertally/server/store"
+	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
 )
 
@@ -48,7 +52,8 @@ func Open(dir string, o Options) (*House, error) {
 		o.Now = time.Now
 	}
 	h := &House{Books: books.New(), log: o.Slog}
-	judge := books.Judge{Books: h.Books, Author: func(device, person string) (bool, error) { return h.Auth.Author(device, person) }}
+	judge := books.Judge{Books: h.Books, Author: func(device, person string) (bool, error) { return h.Auth.Author(device, person) },
+		Revoked: func(device string) bool { return h.Auth.Revoked(device) }}
 	st, err := store.Open(dir, store.Options{Logger: o.Slog, Judge: judge, Applied: h.applied, MinFree: o.MinFree, AcceptLoss: o.AcceptLoss,
 		NowMS: func() int64 { return o.Now().UnixMilli() }})
 	if err != nil {
@@ -114,7 +119,37 @@ func (h *House) applied(records []store.Record) {
 	if err := h.Books.Add(batch...); err != nil {
 		h.log.Error("a committed entry cannot be folded", slog.Any("error", err))
 	}
+	for _, r := range records {
+		if err := h.notePerson(r); err != nil {
+			h.log.Error("a change of a person is not on the record", slog.Any("error", err))
+		}
+	}
 }
+
+// notePerson puts an accepted person.set on the record of sign-ins and people.
+func (h *House) notePerson(r store.Record) error {
+	if r.Outcome != hub.Accepted || !bytes.Contains(r.Raw, []byte("person.set")) {
+		return nil
+	}
+	var p entry.Parser
+	e, err := p.Parse(r.Raw)
+	if err != nil {
+		return err
+	}
+	own, err := books.EntryOf(&e)
+	b, ok := own.Body.(*shop.PersonSet)
+	if err != nil || !ok {
+		return err
+	}
+	detail := b.Role
+	if b.Gone {
+		detail += " gone"
+	}
+	return h.Auth.Note(auth.Event{What: auth.EventPerson, Person: b.Person, By: e.By, Device: e.Device, Detail: detail})
+}
+
+// Close writes what is only in memory and closes the folder.
+func (h *House) Close() error { return errors.Join(h.Auth.Flush(), h.Store.Close()) }
 
 // ServerID names this server.
 func (h *House) ServerID() string { return h.serverID }

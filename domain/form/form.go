@@ -64,6 +64,7 @@ type Field struct {
 	Min      *float64 `json:"min,omitempty"` // both inclusive; lengths for id and text, counts for list
 	Max      *float64 `json:"max,omitempty"`
 	Options  []string `json:"options,omitempty"` // of an enum
+	Office   bool     `json:"office,omitempty"`  // for the office only: see Visitor.Office
 	Of       []Field  `json:"of,omitempty"`      // fields of an object or of a list's objects; one nameless field for a list of plain values
 }
 
@@ -93,6 +94,9 @@ type Visitor struct {
 	err  *Error
 	out  []byte
 	list []Field
+
+	isPlain  bool // writing: leave out what is for the office only
+	isOffice bool // describing: the next field is
 }
 
 // Decode reads data, which must be one JSON object, into f.
@@ -140,6 +144,31 @@ func Append(dst []byte, f Fields) []byte {
 	v := Visitor{mode: writing, out: append(dst, '{')}
 	f.Fields(&v)
 	return v.close()
+}
+
+// EncodePlain is Encode without the fields that are for the office only.
+func EncodePlain(f Fields) []byte {
+	v := Visitor{mode: writing, out: []byte{'{'}, isPlain: true}
+	f.Fields(&v)
+	return v.close()
+}
+
+// Office marks the field that is visited next, which must be optional, as one for
+// the office only, such as a price:
+//
+//	v.Office().OptInt("price", &b.Price, 0, priceMax, "hundredths per kg")
+//
+// [EncodePlain] leaves it out and [Describe] tells of it.
+func (v *Visitor) Office() *Visitor {
+	switch v.mode {
+	case describing:
+		v.isOffice = true
+	case writing:
+		if v.isPlain {
+			return &Visitor{mode: writing} // what it writes nobody reads
+		}
+	}
+	return v
 }
 
 // Describe lists the declared fields of f. f may be a zero value.
@@ -255,7 +284,10 @@ func (v *Visitor) field(name string, optional bool, want string) *fastjson.Value
 	return val
 }
 
-func (v *Visitor) describe(f Field) { v.list = append(v.list, f) }
+func (v *Visitor) describe(f Field) {
+	f.Office, v.isOffice = v.isOffice, false
+	v.list = append(v.list, f)
+}
 
 func (v *Visitor) key(name string) {
 	v.out = strconv.AppendQuote(v.out, name)

@@ -27,7 +27,7 @@ func (v *Visitor) object(name string, present *bool, fn func(*Visitor)) {
 			return
 		}
 		v.key(name)
-		w := Visitor{mode: writing, out: append(v.out, '{')}
+		w := Visitor{mode: writing, out: append(v.out, '{'), isPlain: v.isPlain}
 		fn(&w)
 		v.out = append(w.close(), ',')
 	default:
@@ -58,7 +58,7 @@ func List[T any](v *Visitor, name string, p *[]T, min, max int, fn func(*Visitor
 		v.key(name)
 		v.out = append(v.out, '[')
 		for i := range *p {
-			w := Visitor{mode: writing, out: append(v.out, '{')}
+			w := Visitor{mode: writing, out: append(v.out, '{'), isPlain: v.isPlain}
 			fn(&w, &(*p)[i])
 			v.out = append(w.close(), ',')
 		}

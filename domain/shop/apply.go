@@ -57,7 +57,7 @@ func (a *applier) set(e *Entry) {
 		if old := s.Powders[b.Powder]; old != nil && (old.SGMilli != b.SGMilli || old.FilmTarget != b.FilmTarget) {
 			a.missed(e) // runs of the past would close otherwise
 		}
-		s.Powders[b.Powder] = b
+		s.Powders[b.Powder] = priced(b, s.Powders[b.Powder])
 	case *BoothSet:
 		a.booth(b.Booth).BoothSet = *b
 	case *PlaceSet:
@@ -72,6 +72,17 @@ func (a *applier) set(e *Entry) {
 	case *JobPlanned:
 		s.Jobs[b.Job] = &Job{*b, e.EffectiveMS}
 	}
+}
+
+// priced is a powder as set, at the price of the one before when it gives none: it
+// may have been edited on a phone that carries no prices.
+func priced(b, before *PowderSet) *PowderSet {
+	if before == nil || b.Price != 0 || before.Price == 0 {
+		return b
+	}
+	c := *b // the entry keeps its own
+	c.Price = before.Price
+	return &c
 }
 
 // issue puts something on the attention list.

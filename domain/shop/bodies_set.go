@@ -46,7 +46,7 @@ func (b *PowderSet) Fields(v *form.Visitor) {
 	v.OptInt("passes_max", &b.PassesMax, 0, 99, "passes")
 	v.OptInt("shelf_months", &b.ShelfMonths, 0, 240, "months")
 	v.OptInt("store_max_dc", &b.StoreMaxDC, -500, 1000, "°C·10")
-	v.OptInt("price", &b.Price, 0, 100_000_000, "hundredths per kg")
+	v.Office().OptInt("price", &b.Price, 0, 100_000_000, "hundredths per kg")
 	v.OptInt("mec_mg_m3", &b.MECMGM3, 0, 1_000_000, "mg/m³")
 }
 

@@ -23,7 +23,7 @@ func (b *LotReceived) Fields(v *form.Visitor) {
 	v.OptInt("packs", &b.Packs, 0, 100_000, "packs")
 	v.OptDate("made", &b.Made)
 	v.OptDate("use_by", &b.UseBy)
-	v.OptInt("price", &b.Price, 0, 100_000_000, "hundredths per kg")
+	v.Office().OptInt("price", &b.Price, 0, 100_000_000, "hundredths per kg")
 }
 
 // LotHeld keeps a lot from being offered.

@@ -54,6 +54,9 @@ func May(role, kind string) bool {
 	return false
 }
 
+// SeesPrices tells whether a role may see what is for the office only: prices.
+func SeesPrices(role string) bool { return role == "manager" }
+
 // Judge says what the server does with an entry that is well formed: accepted,
 // or held until a manager rules on it, with a reason code. An accepted entry
 // may carry a reason too: it counts, and something about it is worth a look.

@@ -142,7 +142,7 @@ func (w *viewer) entry(e *Entry) EntryView {
 }
 
 // facts prints the fields of a body for a person: names for ids, units for
-// numbers. Prices are for managers only.
+// numbers. What is for the office only others do not see.
 func (w *viewer) facts(e *Entry) []FactView {
 	out := []FactView{}
 	if e.Body == nil {
@@ -160,7 +160,7 @@ func (w *viewer) facts(e *Entry) []FactView {
 func (w *viewer) addFacts(out *[]FactView, prefix string, fields []form.Field, val *fastjson.Value) {
 	for _, f := range fields {
 		x := val.Get(f.Name)
-		if x == nil || f.Name == "price" && w.r.Role != "manager" {
+		if x == nil || f.Office && !SeesPrices(w.r.Role) {
 			continue
 		}
 		if f.Type == "object" {

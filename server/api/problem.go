@@ -59,6 +59,7 @@ var Table = []row{
 	{auth.CodePhoneName, 422, "the name of a phone is too long"},
 	{auth.CodeRevoked, 403, "a manager shut this phone out"},
 	{"role.may_not", 403, "this is for another role"},
+	{"scope.denied", 403, "this role may not see prices"},
 
 	{"sync.epoch", 409, "the server's log began anew"},
 	{"sync.cursor", 409, "the cursor lies past the end of the log"},

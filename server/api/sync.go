@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"log/slog"
 	"math"
 	"strconv"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/shop"
 	"hoppertally/server/store"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
@@ -191,13 +193,44 @@ func (s *Server) pull(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
+	isPlain, err := plainScope(c)
+	if err != nil {
+		return err
+	}
 	page, err := s.Log.Pull(after, int(min(most, PageMax)), pageBytes)
 	if err != nil {
 		return err
 	}
+	if isPlain {
+		for i := range page.Entries {
+			if page.Entries[i].Raw, err = shop.Plain(page.Entries[i].Raw); err != nil {
+				return fmt.Errorf("entry at seq %d: %w", page.Entries[i].Seq, err)
+			}
+		}
+	}
 	s.metrics.pulled(len(page.Entries))
 	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
 	return c.Send(appendPage(nil, page))
+}
+
+// plainScope reads the query's scope: plain is the books without what is for the
+// office only, full is all of them. Absent, it is the most that the session's role
+// may see. A phone that a coater uses too asks for plain, whoever is signed in.
+func plainScope(c *fiber.Ctx) (isPlain bool, err error) {
+	may := shop.SeesPrices(readerOf(c).Role)
+	switch scope := c.Query("scope"); scope {
+	case "":
+		return !may, nil
+	case "plain":
+		return true, nil
+	case "full":
+		if !may {
+			return false, problem("scope.denied", "plain is what this role may see")
+		}
+		return false, nil
+	default:
+		return false, &Problem{Code: "request.field", Field: "scope", Detail: "got " + strconv.Quote(scope) + ", want plain or full"}
+	}
 }
 
 // appendPage writes a page of the log. The entries' own bytes go in unaltered.

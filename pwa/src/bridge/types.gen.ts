@@ -148,6 +148,7 @@ export interface Field {
   min?: number;
   max?: number;
   options?: string[];
+  office?: boolean;
   of?: Field[];
 }
 

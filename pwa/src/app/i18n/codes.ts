@@ -226,6 +226,7 @@ const problems = {
   'phone.unknown': { en: ['The server does not know that phone', 'Sign in on it first.'], es: ['El servidor no conoce ese teléfono', 'Inicie sesión en él primero.'] },
   'phone.name': { en: ['The name of the phone is too long', 'Use 40 characters or fewer.'], es: ['El nombre del teléfono es demasiado largo', 'Use 40 caracteres o menos.'] },
   'phone.revoked': { en: ['A manager shut this phone out', 'Keep recording; what you send waits for a manager.'], es: ['Un encargado excluyó este teléfono', 'Siga anotando; lo enviado espera a un encargado.'] },
+  'scope.denied': { en: ['Your role may not see prices', 'Nothing to do: the books come without them.'], es: ['Su función no puede ver precios', 'No hay nada que hacer: los libros llegan sin ellos.'] },
   'role.may_not': { en: ['Your role may not do this', 'Ask a manager.'], es: ['Su función no lo permite', 'Pídalo a un encargado.'] },
   'request.body': { en: ['The server did not understand', 'Update the app and try again.'], es: ['El servidor no entendió', 'Actualice la aplicación y reintente.'] },
   'request.encoding': { en: ['The server cannot unpack this', 'Update the app and try again.'], es: ['El servidor no puede abrir esto', 'Actualice la aplicación y reintente.'] },

@@ -255,6 +255,13 @@ func (s *step) failed(in Failed) {
 		s.online = Yes
 		s.wantHi = true
 		s.circle("epoch")
+	case AuthorOut:
+		if s.noSeat == nil {
+			s.noSeat = map[string]bool{}
+		}
+		s.noSeat[s.sender] = true
+		s.do(Notify{Code: "author_out", Detail: s.sender})
+		s.do(Changed{})
 	case NoServer:
 		s.online = No
 		s.fail(0)

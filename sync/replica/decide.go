@@ -37,9 +37,9 @@ func (s *step) next() {
 	case s.wantHi || s.cursor.Epoch == "" || s.at.MonoMS >= s.nextHi || s.newer:
 		s.do(Hello{Op: s.begin(hello, HelloTimeoutMS), TimeoutMS: HelloTimeoutMS})
 	default:
-		if body, sent := s.batch(); len(sent) > 0 {
-			s.sent = sent
-			s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Body: body, Entries: len(sent)})
+		if body, sent, author := s.batch(); len(sent) > 0 {
+			s.sent, s.sender = sent, author
+			s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Author: author, Body: body, Entries: len(sent)})
 			return
 		}
 		if s.behind() {
@@ -63,12 +63,15 @@ func (s *step) caughtUp() {
 
 func (s *step) hasUnsent() bool {
 	for _, o := range s.own {
-		if o.Mark == Unsent && !s.aside[o.N] {
+		if s.sendable(&o) {
 			return true
 		}
 	}
 	return false
 }
+
+// sendable tells whether an entry can go out as things stand.
+func (s *step) sendable(o *Own) bool { return o.Mark == Unsent && !s.aside[o.N] && !s.noSeat[o.By] }
 
 // stream opens the live stream when somebody looks and the server is there.
 func (s *step) stream() {
@@ -111,14 +114,19 @@ func (s *step) wait() int64 {
 	return max(1, at-s.at.MonoMS)
 }
 
-// batch builds the body of the next push: the oldest unsent entries, in the order
-// of the device's counter.
-func (s *step) batch() (body []byte, sent []int64) {
+// batch builds the body of the next push: the oldest entries that can go, in the
+// order of the device's counter, up to the first of another author. The order is
+// kept across authors, or the server would see gaps where nothing is missing.
+func (s *step) batch() (body []byte, sent []int64, author string) {
 	body = appendPushHead(nil, s.at)
 	for _, o := range s.own {
-		if o.Mark != Unsent || s.aside[o.N] {
+		if !s.sendable(&o) {
 			continue
 		}
+		if len(sent) > 0 && o.By != author {
+			break
+		}
+		author = o.By
 		if len(sent) == min(s.batchMax, BatchEntriesMax) {
 			break
 		}
@@ -131,5 +139,5 @@ func (s *step) batch() (body []byte, sent []int64) {
 		body = append(body, o.Bytes...)
 		sent = append(sent, o.N)
 	}
-	return append(body, "]}"...), sent
+	return append(body, "]}"...), sent, author
 }

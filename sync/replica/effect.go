@@ -11,9 +11,11 @@ type Hello struct{ Op, TimeoutMS int64 }
 type Refresh struct{ Op, TimeoutMS int64 }
 
 // Push sends Body, a whole request body of at most [BatchBytesMax] bytes and
-// [BatchEntriesMax] entries (a single larger entry goes alone).
+// [BatchEntriesMax] entries (a single larger entry goes alone), in the session of
+// Author, who made them all.
 type Push struct {
 	Op, TimeoutMS int64
+	Author        string
 	Body          []byte
 	Entries       int
 }
@@ -75,7 +77,7 @@ type (
 
 // Notify tells the person something that the status alone does not.
 type Notify struct {
-	Code   string // loop, entry_stuck, refused, newer_client, session_ended, new_epoch, counter_raised
+	Code   string // loop, entry_stuck, refused, newer_client, session_ended, author_out, new_epoch, counter_raised
 	Detail string
 }
 

@@ -99,6 +99,7 @@ const (
 	TooOld       Failure = "too_old"      // the server wants a newer client
 	ServerBusy   Failure = "busy"         // 429 or 5xx
 	EpochGone    Failure = "epoch_gone"   // the pull's epoch is not the server's any more
+	AuthorOut    Failure = "author_out"   // of a push: its author has no session on this phone
 )
 
 // Failed ends a request without an answer.
@@ -116,6 +117,10 @@ type (
 	SignedIn  struct{ Server string }
 	SignedOut struct{}
 )
+
+// Seats tells that a session began or ended on this phone: whose entries may go out
+// has to be found anew.
+type Seats struct{}
 
 // Visibility, leadership and the person's wish to sync now.
 type (
@@ -146,6 +151,7 @@ func (Failed) input()        {}
 func (Refreshed) input()     {}
 func (SignedIn) input()      {}
 func (SignedOut) input()     {}
+func (Seats) input()         {}
 func (Visible) input()       {}
 func (Leads) input()         {}
 func (SyncNow) input()       {}

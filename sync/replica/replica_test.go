@@ -15,7 +15,7 @@ func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
 		w := newWorld(rapid.Uint64().Draw(t, "seed"))
 		w.bad = rapid.Float64Range(0, 0.9).Draw(t, "bad")
 		for range rapid.IntRange(1, 60).Draw(t, "moves") {
-			switch rapid.SampledFrom([]string{"record", "record", "record", "malformed", "run", "run", "others", "restart", "restore", "backup", "hide", "show", "lead", "live"}).Draw(t, "move") {
+			switch rapid.SampledFrom([]string{"record", "record", "record", "malformed", "run", "run", "others", "restart", "restore", "backup", "hide", "show", "lead", "live", "session ends", "signs in"}).Draw(t, "move") {
 			case "record":
 				w.record(false)
 			case "malformed":
@@ -40,12 +40,19 @@ func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
 				w.step(Leads{true})
 			case "live":
 				w.step(LiveClosed{})
+			case "session ends":
+				w.out[rapid.SampledFrom([]string{"ana", "bo"}).Draw(t, "whose")] = true
+			case "signs in":
+				clear(w.out)
+				w.step(Seats{})
 			}
 			if w.timer < 0 {
 				t.Fatal("a step left no timer")
 			}
 		}
 		w.bad = 0
+		clear(w.out)
+		w.step(Seats{})
 		w.step(Visible{true})
 		w.run(5*60_000 + LoopPauseMS + PollLiveMS)
 		w.check(t)
@@ -338,5 +345,42 @@ func TestTheCounterIsRaisedWhenTheServerKnowsMore(t *testing.T) {
 	effects := s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 5, HaveN: 40})
 	if got := one[RaiseCounter](t, effects).N; got != 40 {
 		t.Errorf("raise to %d, want 40", got)
+	}
+}
+
+// One author's session is over: their entries wait and say so, the others' go on, and
+// nothing is asked again and again meanwhile.
+func TestOneWhoMustSignInHoldsUpNobodyElse(t *testing.T) {
+	w := newWorld(3)
+	w.run(5_000)
+	w.out["ana"] = true
+	for range 40 {
+		w.record(false)
+	}
+	w.run(10_000)
+	was := w.requests
+	w.run(60_000)
+	waiting := 0
+	for n := int64(1); n <= w.counter; n++ {
+		o := w.rows[n]
+		if (o.Mark == Unsent) != (o.By == "ana") {
+			t.Errorf("entry %d of %s is %q", n, o.By, o.Mark)
+		}
+		if o.By == "ana" {
+			waiting++
+		}
+	}
+	st := w.s.Status()
+	if waiting == 0 || st.Unsent != waiting || len(st.Waiting) != 1 || st.Waiting[0] != (Waiting{By: "ana", N: waiting}) {
+		t.Errorf("%d wait; status %+v", waiting, st)
+	}
+	if more := w.requests - was; more > 3 {
+		t.Errorf("%d requests in a minute of waiting", more)
+	}
+	delete(w.out, "ana")
+	w.step(Seats{})
+	w.run(10_000)
+	if st := w.s.Status(); st.Unsent != 0 || len(st.Waiting) != 0 {
+		t.Errorf("after signing in: %+v", st)
 	}
 }

@@ -16,6 +16,7 @@ const (
 type Own struct {
 	N           int64  `json:"n"` // the device's counter, from 1
 	ID          string `json:"id"`
+	By          string `json:"by"`          // its author, in whose session it goes out
 	Bytes       []byte `json:"-"`           // the entry as it was made, never changed
 	RecordedMS  int64  `json:"recorded_ms"` // this phone's wall clock, for "unsent since"
 	Mark        Mark   `json:"mark"`
@@ -89,6 +90,7 @@ type State struct {
 	busy     lease
 	staged   change
 	sent     []int64 // N of the entries in the push under way
+	sender   string  // and their author
 	op       int64
 	failures int   // in a row
 	notUntil int64 // MonoMS before which nothing new starts
@@ -97,8 +99,9 @@ type State struct {
 	online   Online
 
 	batchMax int
-	aside    map[int64]bool // N that the server would not take even alone; until the next start
-	refusals int            // refreshes that did not help, in a row
+	aside    map[int64]bool  // N that the server would not take even alone; until the next start
+	noSeat   map[string]bool // authors without a session here: their entries wait, the others go on
+	refusals int             // refreshes that did not help, in a row
 	loops    int
 	resets   []int64
 
@@ -128,11 +131,19 @@ type Status struct {
 	NewerClient  bool   `json:"newer_client"`
 	Refused      int    `json:"refused"`
 	Held         int    `json:"held"`
+	// Waiting counts the unsent entries of authors who must sign in first, by author.
+	Waiting []Waiting `json:"waiting"`
+}
+
+// Waiting is what waits for one author's session.
+type Waiting struct {
+	By string `json:"by"`
+	N  int    `json:"n"`
 }
 
 // Status reads the state.
 func (s *State) Status() Status {
-	t := Status{Online: s.online, SignedIn: s.signedIn, SessionEnded: s.ended, LastSyncMS: s.lastOK, NewerClient: s.newer}
+	t := Status{Waiting: []Waiting{}, Online: s.online, SignedIn: s.signedIn, SessionEnded: s.ended, LastSyncMS: s.lastOK, NewerClient: s.newer}
 	if t.Online == "" {
 		t.Online = Unknown
 	}
@@ -140,6 +151,9 @@ func (s *State) Status() Status {
 		switch o.Mark {
 		case Unsent:
 			t.Unsent++
+			if s.noSeat[o.By] {
+				t.wait(o.By)
+			}
 			if t.OldestUnsent == 0 || o.RecordedMS < t.OldestUnsent {
 				t.OldestUnsent = o.RecordedMS
 			}
@@ -151,6 +165,16 @@ func (s *State) Status() Status {
 		}
 	}
 	return t
+}
+
+func (t *Status) wait(by string) {
+	for i := range t.Waiting {
+		if t.Waiting[i].By == by {
+			t.Waiting[i].N++
+			return
+		}
+	}
+	t.Waiting = append(t.Waiting, Waiting{By: by, N: 1})
 }
 
 // Own lists the phone's own entries, ascending N. The caller must not change them.

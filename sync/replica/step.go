@@ -77,6 +77,10 @@ func (s *step) take(in Input) {
 		if in.Server != "" {
 			s.server = in.Server
 		}
+		s.noSeat = nil
+		s.do(Changed{})
+	case Seats:
+		s.noSeat = nil
 		s.do(Changed{})
 	case SignedOut:
 		s.signedIn, s.fresh = false, false

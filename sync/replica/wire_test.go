@@ -56,7 +56,7 @@ func TestPushBodyIsJSON(t *testing.T) {
 	s.put(Own{N: 1, Bytes: []byte(`{"id":"a"}`)})
 	s.put(Own{N: 2, Bytes: []byte(`{"id":"b"}`)})
 	st := step{State: s, at: Moment{MonoMS: 5, WallMS: 6, Segment: "a\"\u2028"}}
-	body, sent := st.batch()
+	body, sent, _ := st.batch()
 	var got struct {
 		Now     struct{ Segment string }
 		Entries []struct{ ID string }

@@ -32,6 +32,7 @@ type world struct {
 	refusedB map[string]bool // ids the server refuses as malformed
 	told     map[string]bool // ids ever acknowledged as in the log
 	token    bool
+	out      map[string]bool // authors whose session is over
 	requests int
 	notes    map[string]int
 }
@@ -42,7 +43,7 @@ type event struct {
 }
 
 func newWorld(seed uint64) *world {
-	w := &world{r: rand.New(rand.NewPCG(seed, 7)), rows: map[int64]Own{}, refusedB: map[string]bool{}, told: map[string]bool{}, notes: map[string]int{}, timer: -1, epoch: "e0", token: true}
+	w := &world{r: rand.New(rand.NewPCG(seed, 7)), rows: map[int64]Own{}, refusedB: map[string]bool{}, told: map[string]bool{}, out: map[string]bool{}, notes: map[string]int{}, timer: -1, epoch: "e0", token: true}
 	w.step(Started{SignedIn: true})
 	w.step(Leads{true})
 	w.step(Visible{true})
@@ -116,7 +117,14 @@ func (w *world) carryOut(e Effect) {
 			return HelloAnswered{Op: e.Op, Server: "srv", Epoch: w.epoch, Head: int64(len(w.log)), HaveN: have, BackupSeq: int64(len(w.backup))}
 		})
 	case Push:
+		if w.out[e.Author] {
+			w.later(Failed{Op: e.Op, Why: AuthorOut})
+			return
+		}
 		body := append([]byte(nil), e.Body...)
+		if by := authors(body); len(by) != 1 || !by[e.Author] {
+			panic(fmt.Sprintf("a push of %q carries entries of %v", e.Author, by))
+		}
 		w.reach(e.Op, true, func() Input { return w.takePush(e.Op, body) })
 	case Pull:
 		w.reach(e.Op, true, func() Input { return w.givePage(e.Op, e.Cursor, e.Max) })
@@ -173,8 +181,24 @@ func (w *world) putRows(own []Own) {
 	}
 }
 
+// authors tells whose entries a push carries.
+func authors(body []byte) map[string]bool {
+	var in struct {
+		Entries []wireEntry `json:"entries"`
+	}
+	if err := json.Unmarshal(body, &in); err != nil {
+		panic(err)
+	}
+	by := map[string]bool{}
+	for _, e := range in.Entries {
+		by[e.By] = true
+	}
+	return by
+}
+
 type wireEntry struct {
 	ID     string `json:"id"`
+	By     string `json:"by"`
 	Device string `json:"device"`
 	N      int64  `json:"n"`
 }
@@ -221,7 +245,8 @@ func (w *world) givePage(op int64, c Cursor, most int64) Input {
 func (w *world) record(malformed bool) {
 	w.counter++
 	id := fmt.Sprintf("id-%d", w.counter)
-	o := Own{N: w.counter, ID: id, RecordedMS: w.now, Bytes: fmt.Appendf(nil, `{"id":%q,"device":"d1","n":%d,"body":{"pad":%q}}`, id, w.counter, strings.Repeat("x", w.r.IntN(200)))}
+	by := []string{"ana", "ana", "ana", "bo"}[w.r.IntN(4)]
+	o := Own{N: w.counter, ID: id, By: by, RecordedMS: w.now, Bytes: fmt.Appendf(nil, `{"id":%q,"by":%q,"device":"d1","n":%d,"body":{"pad":%q}}`, id, by, w.counter, strings.Repeat("x", w.r.IntN(200)))}
 	w.rows[o.N] = o
 	w.refusedB[id] = malformed
 	w.step(Recorded{Own: []Own{o}})

@@ -3,6 +3,7 @@ package phone
 import (
 	"fmt"
 
+	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 
 	"github.com/valyala/fastjson"
@@ -79,10 +80,16 @@ func (a *args) rows(blobs [][]byte) ([]replica.Own, error) {
 		return nil, &Refusal{Code: "internal", Text: fmt.Sprintf("%d rows with %d entries", len(list), len(blobs))}
 	}
 	own := make([]replica.Own, len(list))
+	var parser entry.Parser
 	for i, r := range list {
 		own[i] = replica.Own{
-			N: r.GetInt64("n"), ID: text(r, "id"), Bytes: blobs[i], RecordedMS: r.GetInt64("recorded_ms"), Mark: replica.Mark(text(r, "mark")),
+			N: r.GetInt64("n"), ID: text(r, "id"), By: text(r, "by"), Bytes: blobs[i], RecordedMS: r.GetInt64("recorded_ms"), Mark: replica.Mark(text(r, "mark")),
 			Seq: r.GetInt64("seq"), EffectiveMS: r.GetInt64("effective_ms"), Reason: text(r, "reason"), Late: r.GetBool("late"),
+		}
+		if own[i].By == "" { // stored by a version that did not note it
+			if e, err := parser.Parse(blobs[i]); err == nil {
+				own[i].By = e.By
+			}
 		}
 	}
 	return own, nil

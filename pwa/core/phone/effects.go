@@ -34,6 +34,8 @@ func (a *args) input() (replica.Input, error) {
 		return replica.Refreshed{Op: op}, nil
 	case "signed_in":
 		return replica.SignedIn{Server: text(v, "server")}, nil
+	case "seats":
+		return replica.Seats{}, nil
 	case "signed_out":
 		return replica.SignedOut{}, nil
 	case "visible":
@@ -85,6 +87,7 @@ type effect struct {
 	Epoch   string          `json:"epoch,omitempty"`
 	N       int64           `json:"n,omitempty"`
 	AfterMS int64           `json:"after_ms,omitempty"`
+	Author  string          `json:"author,omitempty"` // of a push
 	Code    string          `json:"code,omitempty"`
 	Detail  string          `json:"detail,omitempty"`
 }
@@ -112,7 +115,7 @@ func spell(e replica.Effect, carry func([]byte) *int) effect {
 	case replica.Refresh:
 		return effect{Do: "refresh", Op: e.Op, Timeout: e.TimeoutMS}
 	case replica.Push:
-		return effect{Do: "push", Op: e.Op, Timeout: e.TimeoutMS, Blob: carry(e.Body)}
+		return effect{Do: "push", Op: e.Op, Timeout: e.TimeoutMS, Author: e.Author, Blob: carry(e.Body)}
 	case replica.Pull:
 		return effect{Do: "pull", Op: e.Op, Timeout: e.TimeoutMS, Cursor: &e.Cursor, Max: e.Max}
 	case replica.StorePulled:

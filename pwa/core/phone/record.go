@@ -10,6 +10,7 @@ import (
 
 // prepared is a plan on its way to the store.
 type prepared struct {
+	by     string // who held the phone when the form was planned
 	drafts []shop.Draft
 	ids    []string
 	group  string
@@ -32,7 +33,7 @@ func (p *Phone) Prepare(now Now, task string, form map[string]string, why string
 		return 0, &Refusal{Code: "needs_reason", Text: "this goes against a rule and needs a reason", Detail: plan.Warnings[0].Code}
 	}
 	first := p.newID(now)
-	made := &prepared{drafts: plan.WithReason(why, first), ids: []string{first}}
+	made := &prepared{by: p.person.ID, drafts: plan.WithReason(why, first), ids: []string{first}}
 	for range len(made.drafts) - 1 {
 		made.ids = append(made.ids, p.newID(now))
 	}
@@ -56,7 +57,7 @@ func (p *Phone) Seal(now Now, token, n int64) ([]replica.Own, error) {
 	made.sealed = made.sealed[:0]
 	for i, d := range made.drafts {
 		h := entry.Header{
-			ID: made.ids[i], Kind: d.Kind, V: 1, By: p.person.ID, Device: p.device, N: n + int64(i),
+			ID: made.ids[i], Kind: d.Kind, V: 1, By: made.by, Device: p.device, N: n + int64(i),
 			AtMS: d.AtMS, AtOffsetMin: now.OffsetMin, Group: made.group,
 			Clock: entry.Clock{WallMS: now.WallMS, MonoMS: now.MonoMS, Segment: now.Segment},
 			Seen:  entry.Seen{Epoch: at.Epoch, Seq: at.After},
@@ -68,7 +69,7 @@ func (p *Phone) Seal(now Now, token, n int64) ([]replica.Own, error) {
 		if _, err := p.read(raw); err != nil {
 			return nil, fmt.Errorf("read back entry %d: %w", h.N, err)
 		}
-		made.sealed = append(made.sealed, replica.Own{N: h.N, ID: h.ID, Bytes: raw, RecordedMS: now.WallMS})
+		made.sealed = append(made.sealed, replica.Own{N: h.N, ID: h.ID, By: h.By, Bytes: raw, RecordedMS: now.WallMS})
 	}
 	return made.sealed, nil
 }

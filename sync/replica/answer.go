@@ -12,7 +12,7 @@ func (s *step) greeted(in HelloAnswered) {
 		s.tooOld()
 		return
 	}
-	s.newer = false
+	s.newer, s.shut = false, false
 	if in.HaveN > s.counter {
 		s.counter = in.HaveN
 		s.do(RaiseCounter{N: in.HaveN})
@@ -255,6 +255,11 @@ func (s *step) failed(in Failed) {
 		s.online = Yes
 		s.wantHi = true
 		s.circle("epoch")
+	case ShutOut:
+		s.online, s.shut, s.wantHi = Yes, true, false
+		s.nextHi = s.at.MonoMS + StopMS
+		s.do(Notify{Code: "shut_out"})
+		s.do(Changed{})
 	case AuthorOut:
 		if s.noSeat == nil {
 			s.noSeat = map[string]bool{}

@@ -34,12 +34,15 @@ func (s *step) next() {
 	switch {
 	case !s.fresh:
 		s.do(Refresh{Op: s.begin(refresh, RefreshTimeoutMS), TimeoutMS: RefreshTimeoutMS})
-	case s.wantHi || s.cursor.Epoch == "" || s.at.MonoMS >= s.nextHi || s.newer:
+	case s.wantHi || s.cursor.Epoch == "" && !s.shut || s.at.MonoMS >= s.nextHi || s.newer:
 		s.do(Hello{Op: s.begin(hello, HelloTimeoutMS), TimeoutMS: HelloTimeoutMS})
 	default:
 		if body, sent, author := s.batch(); len(sent) > 0 {
 			s.sent, s.sender = sent, author
 			s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Author: author, Body: body, Entries: len(sent)})
+			return
+		}
+		if s.shut {
 			return
 		}
 		if s.behind() {
@@ -75,7 +78,7 @@ func (s *step) sendable(o *Own) bool { return o.Mark == Unsent && !s.aside[o.N] 
 
 // stream opens the live stream when somebody looks and the server is there.
 func (s *step) stream() {
-	want := s.able() && s.visible && s.fresh && s.online == Yes && !s.newer
+	want := s.able() && s.visible && s.fresh && s.online == Yes && !s.newer && !s.shut
 	switch {
 	case want && !s.liveOpened && s.at.MonoMS >= s.liveNext:
 		s.liveOpened = true
@@ -102,7 +105,7 @@ func (s *step) wait() int64 {
 		return waitMS
 	}
 	at := max(s.notUntil, s.nextHi)
-	if s.wantHi || s.behind() || s.hasUnsent() || !s.fresh {
+	if s.wantHi || s.behind() && !s.shut || s.hasUnsent() || !s.fresh {
 		at = s.notUntil
 	}
 	if s.busy.kind != idle {

@@ -77,7 +77,7 @@ type (
 
 // Notify tells the person something that the status alone does not.
 type Notify struct {
-	Code   string // loop, entry_stuck, refused, newer_client, session_ended, author_out, new_epoch, counter_raised
+	Code   string // loop, entry_stuck, refused, newer_client, session_ended, author_out, shut_out, new_epoch, counter_raised
 	Detail string
 }
 

@@ -99,6 +99,7 @@ const (
 	TooOld       Failure = "too_old"      // the server wants a newer client
 	ServerBusy   Failure = "busy"         // 429 or 5xx
 	EpochGone    Failure = "epoch_gone"   // the pull's epoch is not the server's any more
+	ShutOut      Failure = "shut_out"     // a manager shut this phone out: it may only hand in
 	AuthorOut    Failure = "author_out"   // of a push: its author has no session on this phone
 )
 

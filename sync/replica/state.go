@@ -75,6 +75,7 @@ type State struct {
 	ended    bool // the server no longer knows the session
 	fresh    bool // an access token is thought to be good
 	newer    bool // the server asked for a newer client
+	shut     bool // a manager shut this phone out
 	wantPull bool
 	wantHi   bool // a hello is due before anything else
 
@@ -131,6 +132,7 @@ type Status struct {
 	NewerClient  bool   `json:"newer_client"`
 	Refused      int    `json:"refused"`
 	Held         int    `json:"held"`
+	ShutOut      bool   `json:"shut_out"` // by a manager: entries go out and are held, nothing comes in
 	// Waiting counts the unsent entries of authors who must sign in first, by author.
 	Waiting []Waiting `json:"waiting"`
 }
@@ -143,7 +145,7 @@ type Waiting struct {
 
 // Status reads the state.
 func (s *State) Status() Status {
-	t := Status{Waiting: []Waiting{}, Online: s.online, SignedIn: s.signedIn, SessionEnded: s.ended, LastSyncMS: s.lastOK, NewerClient: s.newer}
+	t := Status{Waiting: []Waiting{}, Online: s.online, SignedIn: s.signedIn, SessionEnded: s.ended, LastSyncMS: s.lastOK, NewerClient: s.newer, ShutOut: s.shut}
 	if t.Online == "" {
 		t.Online = Unknown
 	}

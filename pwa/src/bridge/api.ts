@@ -23,10 +23,28 @@ export interface Core {
   // signIn, setUp and invite need the server: without it they reject with "no_server".
   signIn(by: SignInBy): Promise<Boot>;
   setUp(form: SetUpForm): Promise<Boot>;
-  // signOut ends the session and keeps every entry on the phone.
+  // signOut ends the session of whoever holds the phone and keeps every entry on it;
+  // the others on the same phone stay signed in.
   signOut(): Promise<void>;
+  // swap gives the phone to another person who is signed in on it, without the server.
+  // It rejects with pin_wrong, pin_wait (detail: how long), pin_none or seat_none.
+  swap(person: string, pin: string): Promise<Boot>;
+  // setPin sets the holder's PIN on this phone; old is needed when there is one, unless
+  // the holder has just signed in.
+  setPin(pin: string, old: string): Promise<void>;
+  // handIn sends what somebody left on this phone in the session of the manager who
+  // holds it; the server holds those entries.
+  handIn(person: string): Promise<void>;
   setPrefs(prefs: Partial<Prefs>): Promise<void>;
+  // What follows, down to events, asks the server: without it, "no_server".
   invite(person: string): Promise<Invite>;
+  signOutAll(person: string): Promise<void>;
+  setPassphrase(old: string, fresh: string): Promise<void>;
+  me(): Promise<Me>;
+  phones(): Promise<PhoneInfo[]>;
+  namePhone(device: string, name: string): Promise<void>;
+  revokePhone(device: string, isBack: boolean): Promise<void>;
+  events(): Promise<Event[]>;
   saveDraft(task: string, form: Record<string, string>): Promise<void>;
   draft(task: string): Promise<Record<string, string> | null>;
   syncNow(): void;
@@ -41,7 +59,28 @@ export type Role = 'coater' | 'clerk' | 'manager';
 export type TextKind = 'mass' | 'film' | 'area' | 'temp' | 'share';
 export type SignInBy = { code: string } | { name: string; passphrase: string };
 export interface SetUpForm { code: string; name: string; passphrase: string; shop: Record<string, string> }
-export interface Invite { link: string; expires_ms: number }
+export interface Invite { link: string; expires_ms: number; qr?: QR }
+// QR is a code as rows of modules, '1' dark, without the quiet zone around it.
+export type QR = readonly string[];
+export interface Me { person: { id: string; name: string; role: Role }; device: string; has_passphrase: boolean; by_code: boolean; revoked: boolean } // by_code: invited, and free to choose a passphrase without the old one
+
+// PhoneInfo is one phone as the server's list has it.
+export interface PhoneInfo {
+  device: string;
+  number: number;
+  name: string;
+  kind: '' | 'phone' | 'tablet' | 'computer';
+  app_version: string;
+  unsent: number; // at the last contact; -1 when it did not say
+  made_ms: number;
+  seen_ms: number;
+  revoked_ms: number; // 0: it may sync
+  clock: { quality: 'right' | 'off' | 'wrong' | 'unknown'; offset_ms: number; heard_ms: number };
+  people: { person: string; name: string; role: string; gone: boolean; signed_in: boolean; used_ms: number }[];
+}
+
+// Event is one line of the record of sign-ins and of changes to people and phones.
+export interface Event { at_ms: number; what: string; person?: string; by?: string; device?: string; address?: string; detail?: string }
 export interface Prefs { lang: 'en' | 'es'; units: 'metric' | 'us'; theme: 'auto' | 'light' | 'dark' }
 
 export interface Status {
@@ -50,12 +89,18 @@ export interface Status {
   oldestUnsentMs: number | null; // when the oldest unsent entry was recorded
   online: 'yes' | 'no' | 'unknown'; // the last answer of our own server, not what the browser thinks
   signedIn: boolean;
-  sessionEnded: boolean; // the server no longer knows this session: sign in again, nothing is lost
+  sessionEnded: boolean; // the server no longer knows the holder's session: sign in again, nothing is lost
+  seats: readonly SeatView[]; // who is signed in on this phone
+  waiting: readonly { by: string; n: number }[]; // unsent entries of people who must sign in first
+  isShutOut: boolean; // a manager shut this phone out: what it sends is held, nothing comes in
   lastSyncMs: number | null;
   storage: 'ok' | 'failing' | 'none';
   attention: number;
   newerClientNeeded: boolean;
 }
+
+// SeatView is one person who is signed in on this phone.
+export interface SeatView { id: string; name: string; role: Role; isHere: boolean; isOver: boolean; hasPin: boolean; pinDigits: number | null; waitMs: number }
 
 export interface Boot {
   person: { id: string; name: string; role: Role } | null;

@@ -22,9 +22,9 @@ export interface ClientOptions {
 }
 
 // Calls that must not be sent twice: the server may have acted on the first.
-const once: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite']);
+const once: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'swap', 'setPassphrase']);
 // Calls that wait for the network may take as long as its deadline.
-const isSlow: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'signOut', 'boot']);
+const isSlow: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'signOut', 'boot', 'swap', 'setPin', 'signOutAll', 'setPassphrase', 'me', 'phones', 'namePhone', 'revokePhone', 'events']);
 
 interface Waiting {
   message: Extract<ToWorker, { type: 'call' }>;
@@ -153,7 +153,17 @@ export function coreOver(client: Client): Core {
     setUp: (form) => ask('setUp', form),
     signOut: () => ask('signOut'),
     setPrefs: (prefs) => ask('setPrefs', prefs),
+    swap: (person, pin) => ask('swap', person, pin),
+    setPin: (pin, old) => ask('setPin', pin, old),
+    handIn: (person) => ask('handIn', person),
     invite: (person) => ask('invite', person),
+    signOutAll: (person) => ask('signOutAll', person),
+    setPassphrase: (old, fresh) => ask('setPassphrase', old, fresh),
+    me: () => ask('me'),
+    phones: () => ask('phones'),
+    namePhone: (device, name) => ask('namePhone', device, name),
+    revokePhone: (device, isBack) => ask('revokePhone', device, isBack),
+    events: () => ask('events'),
     saveDraft: (task, form) => ask('saveDraft', task, form),
     draft: (task) => ask('draft', task),
     exportUnsent: () => ask('exportUnsent'),

@@ -1,11 +1,10 @@
 // Coming and going of people: what only the server can grant.
 
-import type { Invite } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
 import type { Net, Reply } from './net';
+import type { Seats } from './seats';
 import type { Tokens } from './session';
 import { grantOf } from './session';
-import type { Session, Shelf } from './shelf';
 
 const askMs = 4_000;
 const enterMs = 15_000; // a passphrase is checked slowly on purpose
@@ -13,12 +12,12 @@ const enterMs = 15_000; // a passphrase is checked slowly on purpose
 export class Account {
   readonly #net: Net;
   readonly #tokens: Tokens;
-  readonly #shelf: Shelf;
+  readonly #seats: Seats;
 
-  constructor(net: Net, tokens: Tokens, shelf: Shelf) {
+  constructor(net: Net, tokens: Tokens, seats: Seats) {
     this.#net = net;
     this.#tokens = tokens;
-    this.#shelf = shelf;
+    this.#seats = seats;
   }
 
   // needsSetUp asks whether the shop has anybody yet; null when the server does not say.
@@ -33,7 +32,7 @@ export class Account {
   }
 
   // enter signs in or sets the shop up, and keeps the session before it counts.
-  async enter(path: string, body: object): Promise<Session> {
+  async enter(path: string, body: object): Promise<void> {
     const known = this.#net.server;
     this.#net.server = ''; // a person at the door may bring the phone to another server
     let reply: Reply;
@@ -44,25 +43,30 @@ export class Account {
     }
     const grant = grantOf(answerOf(reply));
     if (grant === null) throw new ProblemError('no_server', 'the server did not make sense');
-    const session: Session = { person: grant.person, server: grant.server_id, isSignedIn: true };
-    await this.#shelf.saveSession(session);
-    this.#tokens.take(grant);
-    return session;
+    this.#tokens.take(grant); // the first request after the change finds it
+    try {
+      await this.#seats.enter(grant.person, grant.server_id);
+    } catch (e) {
+      await this.#tokens.ask(grant.person.id, '/api/v1/session', { method: 'DELETE', timeoutMs: askMs });
+      this.#tokens.drop(grant.person.id);
+      throw e;
+    }
   }
 
-  // signOut ends the session here at once, and at the server if it can be reached;
-  // otherwise the server's half ends by its age.
-  async signOut(was: Session): Promise<Session> {
-    const session: Session = { person: null, server: was.server, isSignedIn: false };
-    await this.#shelf.saveSession(session);
-    await this.#tokens.ask('/api/v1/session', { method: 'DELETE', timeoutMs: askMs });
-    this.#tokens.drop();
-    return session;
+  // signOut ends the session of whoever holds the phone, here at once, and at the
+  // server if it can be reached; otherwise the server's half ends by its age.
+  async signOut(): Promise<void> {
+    const person = this.#seats.session.person?.id ?? '';
+    await this.#seats.leave();
+    await this.#tokens.ask(person, '/api/v1/session', { method: 'DELETE', timeoutMs: askMs });
+    this.#tokens.drop(person);
   }
 
-  async invite(person: string): Promise<Invite> {
-    const path = `/api/v1/people/${encodeURIComponent(person)}/invite`;
-    return read(answerOf(await this.#tokens.ask(path, { method: 'POST', body: '{}', timeoutMs: enterMs }))) as Invite;
+  // ask makes one call in the session of whoever holds the phone, and reads the answer.
+  async ask<T>(method: 'GET' | 'POST' | 'DELETE', path: string, body?: object): Promise<T> {
+    const person = this.#seats.session.person?.id ?? '';
+    const bytes = answerOf(await this.#tokens.ask(person, '/api/v1' + path, { method, timeoutMs: enterMs, ...(body === undefined ? {} : { body: JSON.stringify(body) }) }));
+    return (bytes.length === 0 ? null : read(bytes)) as T;
   }
 }
 

@@ -2,7 +2,7 @@
 // calls answered from them. It is long because all of it turns on the same few facts:
 // which core runs, whether it has read the whole store, and who is here.
 
-import type { Boot, CalcInfo, Core, Plan, Prefs, Recorded, SetUpForm, SignInBy, Status, TextKind, ViewName, Views } from '../bridge/api';
+import type { Boot, CalcInfo, Core, Event, Invite, Me, PhoneInfo, Plan, Prefs, Recorded, SetUpForm, SignInBy, Status, TextKind, ViewName, Views } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
 import type { Reading } from '../shared/clock';
 import { Account } from './account';
@@ -13,8 +13,9 @@ import type { CoreStatus, Effect } from './effects';
 import type { Leader } from './leader';
 import type { Live } from './live';
 import type { Net } from './net';
+import { Seats } from './seats';
 import type { Tokens } from './session';
-import type { Contents, Cursor, OwnRow, Session, Shelf } from './shelf';
+import type { Contents, Cursor, DraftOf, OwnRow, Session, Shelf } from './shelf';
 import { isFull } from './shelf';
 
 export interface BooksPorts {
@@ -40,8 +41,8 @@ export interface BooksPorts {
 export type Told =
   | { type: 'beat' }
   | { type: 'stored' } // something in the store changed: look again
-  | { type: 'session' } // somebody signed in or out
-  | { type: 'status'; online: Status['online']; lastSyncMs: number | null; sessionEnded: boolean; newerClientNeeded: boolean };
+  | { type: 'session' } // somebody signed in or out, or took the phone
+  | { type: 'status'; online: Status['online']; lastSyncMs: number | null; newerClientNeeded: boolean; isShutOut: boolean; waiting: Status['waiting'] };
 
 const saveAfterMs = 500;
 const viewsMax = 12; // answers kept for the next start
@@ -53,9 +54,9 @@ const panicWindowMs = 60_000;
 export class Books {
   readonly #p: BooksPorts;
   readonly #account: Account;
+  readonly #seats: Seats;
   #ready: Promise<void>;
   #driver: Driver | null = null;
-  #session: Session = { person: null, server: '', isSignedIn: false };
   #prefs: Partial<Prefs> = {};
   #device = '';
   #isFailing = false;
@@ -69,11 +70,16 @@ export class Books {
   #skewMs = 0;
   #known: Promise<void>; // the store has been read: who is here, and what was shown last
   #early: Record<string, string> | null = null; // answers from the last time, until the core is up
+  #holder: string | undefined; // the person whom the core knows
+  #unsent = 0; // as last counted
   readonly #asked = new Map<string, { name: string; params: object }>();
 
   constructor(ports: BooksPorts) {
     this.#p = ports;
-    this.#account = new Account(ports.net, ports.tokens, ports.shelf);
+    this.#seats = new Seats({ shelf: ports.shelf, now: () => ports.clock().wall_ms, noise: ports.noise, changed: () => this.#seated() });
+    this.#account = new Account(ports.net, ports.tokens, this.#seats);
+    ports.tokens.told = { fresh: (person) => { this.#seats.renew(person).catch(() => undefined); }, over: (person) => this.#seats.over(person) };
+    ports.net.contact = () => this.#contact();
     const known = this.#p.shelf.read(this.#p.newDevice);
     this.#known = known.then((c) => this.#know(c));
     this.#ready = this.#known.then(() => this.#start(known));
@@ -94,7 +100,8 @@ export class Books {
   // good only if nothing has happened since, and for the same eyes.
   #know(c: Contents): void {
     this.#device = c.device;
-    this.#session = c.session;
+    this.#holder = c.session.person?.id;
+    this.#seats.know(c);
     this.#prefs = c.prefs;
     this.#skewMs = c.skewMs;
     this.#p.net.server = c.session.server;
@@ -114,7 +121,7 @@ export class Books {
     const fold = c.fold !== null && c.fold.core === p.core ? c.fold : null;
     const { rows, blobs } = apart(c.own);
     const driver = new Driver({
-      core: p.host.call, shelf: p.shelf, net: p.net, tokens: p.tokens, live: p.live,
+      core: p.host.call, shelf: p.shelf, net: p.net, tokens: p.tokens, seats: this.#seats, live: p.live,
       wallMs: () => p.clock().wall_ms,
       changed: () => this.#publish(),
       stored: () => p.tell({ type: 'stored' }),
@@ -126,7 +133,7 @@ export class Books {
     const out = p.host.call('open', {
       open: {
         device: c.device, person: c.session.person ?? {}, units: c.prefs.units ?? '', lang: this.#langOf(c.prefs), cursor: c.cursor, counter: c.counter,
-        server: c.session.server, signed_in: c.session.isSignedIn, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
+        server: c.session.server, signed_in: c.seats.length > 0, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
       },
       has_snapshot: fold !== null, rows,
     }, fold === null ? blobs : [fold.bytes, ...blobs]);
@@ -266,7 +273,7 @@ export class Books {
       this.#publishing = undefined;
       void this.status().then((s) => {
         this.#p.show(s);
-        if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, sessionEnded: s.sessionEnded, newerClientNeeded: s.newerClientNeeded });
+        if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, newerClientNeeded: s.newerClientNeeded, isShutOut: s.isShutOut, waiting: s.waiting });
       }).catch(() => undefined);
     }, 20);
   }
@@ -274,9 +281,11 @@ export class Books {
   async status(): Promise<Status> {
     const c = (await this.#core('status')) as CoreStatus;
     const said = this.#p.leader.isLeader ? null : this.#leaderSays;
+    this.#unsent = c.unsent;
     return {
       rev: c.rev, unsent: c.unsent, oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
-      online: said?.online ?? c.online, signedIn: this.#session.isSignedIn, sessionEnded: said?.sessionEnded ?? c.session_ended,
+      online: said?.online ?? c.online, signedIn: this.#session.isSignedIn, sessionEnded: this.#session.person !== null && this.#seats.isOver(this.#session.person.id),
+      seats: this.#seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
       lastSyncMs: said === null ? (c.last_sync_ms > 0 ? c.last_sync_ms : null) : said.lastSyncMs,
       storage: this.#storage(), attention: c.attention, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client,
     };
@@ -284,6 +293,10 @@ export class Books {
 
   #storage(): Status['storage'] {
     return !this.#p.shelf.isDurable ? 'none' : this.#isFailing ? 'failing' : 'ok';
+  }
+
+  stream(signal: AbortSignal): Promise<ReadableStream<Uint8Array> | null> {
+    return this.#p.tokens.stream(this.#seats.carrier(), signal);
   }
 
   // From outside: the page's visibility, the other windows, leadership.
@@ -322,9 +335,9 @@ export class Books {
         return;
       case 'session': {
         await this.#ready;
-        const { session } = await this.#p.shelf.reread();
-        this.#p.tokens.drop();
-        this.#adopt(session);
+        const was = this.#session.person?.id;
+        this.#seats.know(await this.#p.shelf.reread());
+        this.#adopt(was);
         return;
       }
       default:
@@ -361,12 +374,35 @@ export class Books {
     setUp: (form: SetUpForm) => this.#enter('/api/v1/setup', form),
     signOut: async () => {
       await this.#ready;
-      this.#become(await this.#account.signOut(this.#session));
+      await this.#account.signOut();
+    },
+    swap: async (person, pin) => {
+      await this.#ready;
+      await this.#seats.swap(person, pin);
+      return this.#boot();
+    },
+    setPin: async (pin, old) => {
+      await this.#ready;
+      await this.#seats.setPin(pin, old);
+    },
+    handIn: async (person) => {
+      await this.#ready;
+      await this.#seats.handIn(person);
     },
     setPrefs: (prefs) => this.#setPrefs(prefs),
-    invite: (person) => this.#account.invite(person),
-    saveDraft: (task, form) => this.#p.shelf.saveDraft(task, form),
-    draft: (task) => this.#p.shelf.draft(task),
+    invite: (person) => this.#account.ask<Invite>('POST', `/people/${encodeURIComponent(person)}/invite`, {}),
+    signOutAll: async (person) => { await this.#account.ask('POST', `/people/${encodeURIComponent(person)}/sign-out`, {}); },
+    setPassphrase: async (old, fresh) => { await this.#account.ask('POST', '/me/passphrase', { old, new: fresh, sign_out_others: false }); },
+    me: () => this.#account.ask<Me>('GET', '/me'),
+    phones: async () => (await this.#account.ask<{ phones: PhoneInfo[] }>('GET', '/phones')).phones,
+    namePhone: async (device, name) => { await this.#account.ask('POST', `/phones/${encodeURIComponent(device)}/name`, { name }); },
+    revokePhone: async (device, isBack) => { await this.#account.ask('POST', `/phones/${encodeURIComponent(device)}/${isBack ? 'restore' : 'revoke'}`, {}); },
+    events: async () => (await this.#account.ask<{ events: Event[] }>('GET', '/events')).events,
+    saveDraft: (task, form) => this.#p.shelf.saveDraft(this.#draftOf(task), form),
+    draft: async (task) => {
+      await this.#known;
+      return this.#p.shelf.draft(this.#draftOf(task));
+    },
     exportUnsent: async () => {
       await this.#ready;
       return new TextDecoder().decode(this.#p.host.call('unsent').blobs[0]);
@@ -403,7 +439,7 @@ export class Books {
     };
     let saved: Awaited<ReturnType<Shelf['record']>>;
     try {
-      saved = await shelf.record(request, task, this.#p.clock().wall_ms, seal);
+      saved = await shelf.record(request, this.#draftOf(task), this.#p.clock().wall_ms, seal);
     } catch (e) {
       if (e instanceof CorePanic) this.#broke(e);
       else if (host.isRunning) host.call('drop', { token });
@@ -453,23 +489,40 @@ export class Books {
 
   async #enter(path: '/api/v1/session' | '/api/v1/setup', form: object): Promise<Boot> {
     await this.#ready;
-    this.#become(await this.#account.enter(path, { ...form, device: this.#device, app_version: this.#p.version }));
+    await this.#account.enter(path, { ...form, device: this.#device, app_version: this.#p.version });
     return this.#boot();
   }
 
-  #become(session: Session): void {
-    this.#adopt(session);
+  get #session(): Session { return this.#seats.session; }
+
+  #draftOf(task: string): DraftOf { return { person: this.#session.person?.id ?? '', task }; }
+
+  // contact is what the list of phones shows of this one.
+  #contact(): string {
+    const now = this.#p.clock();
+    return `unsent=${this.#unsent}, app=${this.#p.version}, wall=${now.wall_ms}, segment=${now.segment}`;
+  }
+
+  // seated follows a change of who is here, made in this window.
+  #seated(): void {
+    const was = this.#holder;
+    this.#holder = this.#session.person?.id;
+    this.#adopt(was);
     this.#p.tell({ type: 'session' });
   }
 
-  // adopt makes a stored session the present one.
-  #adopt(session: Session): void {
-    this.#session = session;
+  // adopt makes what the seats say the present state of core and sync.
+  #adopt(was: string | undefined): void {
+    const { session } = this.#seats;
+    this.#holder = session.person?.id;
     this.#p.net.server = session.server;
     this.#leaderSays = null;
     this.#early = null;
+    if (!this.#p.host.isRunning) return; // the next core is opened with the person
     this.#p.host.call('person', { person: session.person ?? {} });
-    this.#driver?.step(session.isSignedIn ? { type: 'signed_in', server: session.server } : { type: 'signed_out' });
+    if (!this.#seats.isAnybody) this.#driver?.step({ type: 'signed_out' });
+    else if (was === session.person?.id && session.person !== null) this.#driver?.step({ type: 'seats' });
+    else this.#driver?.step({ type: 'signed_in', server: session.server });
     this.#publish();
   }
 

@@ -6,6 +6,7 @@ import type { Effect } from './effects';
 import type { Live } from './live';
 import type { Net } from './net';
 import { failureOf } from './net';
+import type { Seats } from './seats';
 import type { Tokens } from './session';
 import type { OutboxRow, OwnRow, Shelf } from './shelf';
 
@@ -16,6 +17,7 @@ export interface DriverPorts {
   shelf: Shelf;
   net: Net;
   tokens: Tokens;
+  seats: Seats;
   live: Live;
   wallMs: () => number;
   changed: () => void; // status may look different
@@ -71,11 +73,11 @@ export class Driver {
         void this.#refresh(e.op, e.timeout_ms);
         return;
       case 'push':
-        void this.#send('push', e.op, '/api/v1/push', e.timeout_ms, blobs[e.blob]);
+        void this.#push(e.op, e.author, e.timeout_ms, blobs[e.blob] ?? new Uint8Array());
         return;
       case 'pull': {
         const query = new URLSearchParams({ epoch: e.cursor.epoch, after: String(e.cursor.after), max: String(e.max) });
-        void this.#send('pull', e.op, '/api/v1/pull?' + query, e.timeout_ms);
+        void this.#pull(e.op, '/api/v1/pull?' + query, e.timeout_ms);
         return;
       }
       case 'store_pulled': {
@@ -147,15 +149,28 @@ export class Driver {
     this.#p.changed();
   }
 
-  async #send(type: 'push' | 'pull', op: number, path: string, timeoutMs: number, body?: Uint8Array): Promise<void> {
-    const reply = await this.#p.tokens.ask(path, body === undefined ? { timeoutMs } : { method: 'POST', body, timeoutMs });
-    if (reply.kind === 'answer') this.step({ type, op }, [reply.bytes]);
+  // push sends entries in their author's session; without one they wait.
+  async #push(op: number, author: string, timeoutMs: number, body: Uint8Array): Promise<void> {
+    const { seats, tokens } = this.#p, sender = seats.sender(author);
+    if (sender === '') {
+      await Promise.resolve(); // the answer comes after the step that asked
+      this.#failed(op, { why: 'author_out', retryMs: 0 });
+      return;
+    }
+    const reply = await tokens.ask(sender, '/api/v1/push', { method: 'POST', body, timeoutMs });
+    if (reply.kind === 'answer') this.step({ type: 'push', op }, [reply.bytes]);
+    else this.#failed(op, seats.sender(author) === '' ? { why: 'author_out', retryMs: 0 } : failureOf(reply));
+  }
+
+  async #pull(op: number, path: string, timeoutMs: number): Promise<void> {
+    const reply = await this.#p.tokens.ask(this.#p.seats.carrier(), path, { timeoutMs });
+    if (reply.kind === 'answer') this.step({ type: 'pull', op }, [reply.bytes]);
     else this.#failed(op, failureOf(reply));
   }
 
   async #hello(op: number, timeoutMs: number): Promise<void> {
     const sent = this.#p.wallMs();
-    const reply = await this.#p.tokens.ask('/api/v1/hello', { timeoutMs });
+    const reply = await this.#p.tokens.ask(this.#p.seats.carrier(), '/api/v1/hello', { timeoutMs });
     if (reply.kind !== 'answer') {
       this.#failed(op, failureOf(reply));
       return;
@@ -167,20 +182,25 @@ export class Driver {
   }
 
   async #refresh(op: number, timeoutMs: number): Promise<void> {
-    const r = await this.#p.tokens.refresh(timeoutMs);
-    switch (r.kind) {
-      case 'fresh':
-        this.step({ type: 'refreshed', op });
-        return;
-      case 'ended':
-        this.#failed(op, { why: 'session_over', retryMs: 0 });
-        return;
-      case 'failed':
-        this.#failed(op, r);
-        return;
-      default:
-        r satisfies never;
+    const { seats, tokens } = this.#p;
+    for (let who = seats.carrier(); who !== ''; who = seats.carrier()) {
+      const r = await tokens.refresh(who, timeoutMs);
+      switch (r.kind) {
+        case 'fresh':
+          this.step({ type: 'refreshed', op });
+          return;
+        case 'ended': // then somebody else's session carries the phone
+          await seats.over(who);
+          continue;
+        case 'failed':
+          this.#failed(op, r);
+          return;
+        default:
+          r satisfies never;
+      }
     }
+    await Promise.resolve();
+    this.#failed(op, { why: 'session_over', retryMs: 0 });
   }
 
   #failed(op: number, f: { why: string; retryMs: number }): void {

@@ -4,7 +4,7 @@ import type { Cursor, OwnRow } from './shelf';
 
 export type Effect =
   | { do: 'hello' | 'refresh'; op: number; timeout_ms: number }
-  | { do: 'push'; op: number; timeout_ms: number; blob: number }
+  | { do: 'push'; op: number; timeout_ms: number; author: string; blob: number }
   | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number }
   | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; first: number; rows?: OwnRow[]; blob: number }
   | { do: 'mark'; op: number; rows: OwnRow[] }
@@ -30,6 +30,8 @@ export interface CoreStatus {
   newer_client: boolean;
   refused: number;
   held: number;
+  waiting: { by: string; n: number }[];
+  shut_out: boolean;
   behind?: Cursor;
   have: Cursor;
   cursor: Cursor;

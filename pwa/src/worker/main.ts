@@ -59,7 +59,7 @@ async function start(): Promise<Books> {
   const tell = (message: Told) => channel.postMessage(message);
   const net = new Net((input, init) => fetch(input, init));
   const tokens = new Tokens(net, alone);
-  const live = new Live((signal) => tokens.stream(signal));
+  const live = new Live((signal) => books.stream(signal));
   const leader = new Leader({ locks: navigator.locks as LockManager | undefined, say: () => tell({ type: 'beat' }), now: () => performance.now(), changed: (isLeader) => books.leads(isLeader) });
   const books = new Books({
     host, sums: new CoreHost(now, __SUMS__, 'hoppertallySums'), shelf, net, tokens, live, leader, core: __CORE__, version: __VERSION__, language: navigator.language, clock: () => clock.read(),

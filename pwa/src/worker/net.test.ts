@@ -66,19 +66,19 @@ const inTurn = <T>(run: () => Promise<T>) => run();
 test('a network failure while refreshing never ends the session', async () => {
   for (const answer of [() => { throw new TypeError('gone'); }, () => new Response('<html>'), () => problem(503, 'server.busy'), () => problem(429, 'session.slow')]) {
     const tokens = new Tokens(new Net(async () => answer()), inTurn);
-    assert.equal((await tokens.refresh(100)).kind, 'failed');
+    assert.equal((await tokens.refresh('p', 100)).kind, 'failed');
   }
   const refused = new Tokens(new Net(async () => problem(401, 'session.ended')), inTurn);
-  assert.equal((await refused.refresh(100)).kind, 'ended');
+  assert.equal((await refused.refresh('p', 100)).kind, 'ended');
 });
 
 test('many callers share one refresh, and a 401 drops the token', async () => {
   const asked: string[] = [];
-  const net = new Net(async (path) => { asked.push(String(path)); return String(path).endsWith('refresh') ? json(grant) : problem(401, 'token.expired'); });
+  const net = new Net(async (path) => { asked.push(String(path)); return String(path).includes('refresh') ? json(grant) : problem(401, 'token.expired'); });
   const tokens = new Tokens(net, inTurn);
-  await Promise.all([tokens.ask('/a', { timeoutMs: 100 }), tokens.ask('/b', { timeoutMs: 100 })]);
-  assert.deepEqual(asked.filter((p) => p.endsWith('refresh')).length, 1);
-  assert.equal(tokens.has, false);
+  await Promise.all([tokens.ask('p', '/a', { timeoutMs: 100 }), tokens.ask('p', '/b', { timeoutMs: 100 })]);
+  assert.deepEqual(asked.filter((p) => p.includes('refresh')).length, 1);
+  assert.equal(tokens.has('p'), false);
 });
 
 test('a poke is a whole number and nothing else', () => {

@@ -8,7 +8,7 @@ export type Reply =
   | { kind: 'none'; why: string };
 
 export interface Ask {
-  method?: 'GET' | 'POST' | 'DELETE';
+  method?: 'GET' | 'POST' | 'PUT' | 'DELETE';
   body?: Uint8Array | string;
   timeoutMs: number;
   token?: string;
@@ -20,6 +20,7 @@ export const answerMax = 32 << 20; // bytes; no answer of ours comes near
 // Net knows which server is ours; '' means that none is known yet.
 export class Net {
   server = '';
+  contact: () => string = () => ''; // what the phone says of itself with a request, '' for nothing
   readonly #fetch: typeof fetch;
 
   constructor(fetcher: typeof fetch) {
@@ -52,7 +53,11 @@ export class Net {
   init(ask: Ask, signal: AbortSignal): RequestInit {
     const headers: Record<string, string> = { Accept: 'application/json' };
     if (ask.body !== undefined) headers['Content-Type'] = 'application/json';
-    if (ask.token !== undefined) headers['Authorization'] = 'Bearer ' + ask.token;
+    if (ask.token !== undefined) {
+      headers['Authorization'] = 'Bearer ' + ask.token;
+      const contact = this.contact();
+      if (contact !== '') headers['X-Hoppertally-Phone'] = contact;
+    }
     const init: RequestInit = { method: ask.method ?? 'GET', headers, redirect: 'error', cache: 'no-store', credentials: 'same-origin', signal };
     if (ask.body !== undefined) init.body = ask.body as BodyInit;
     return init;
@@ -85,6 +90,7 @@ export function failureOf(reply: Exclude<Reply, { kind: 'answer' }>): { why: str
   if (reply.kind === 'none') return { why: 'no_server', retryMs: 0 };
   const { status, retryMs } = reply;
   if (status === 401) return { why: 'token_old', retryMs: 0 };
+  if (reply.code === 'phone.revoked') return { why: 'shut_out', retryMs: 0 };
   if (status === 426) return { why: 'too_old', retryMs: 0 };
   if (status === 409 || status === 410) return { why: 'epoch_gone', retryMs: 0 };
   if (status === 408 || status === 429 || status >= 500) return { why: 'busy', retryMs };

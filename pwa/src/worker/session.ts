@@ -1,5 +1,6 @@
-// The session with the server: an access token in memory, fetched anew by the
-// cookie when needed. Only the server's own refusal ends it; no network failure does.
+// The sessions with the server: for each person of this phone an access token in
+// memory, fetched anew by their cookie when needed. Only the server's own refusal
+// ends one; no network failure does.
 
 import type { Net, Reply } from './net';
 import { failureOf } from './net';
@@ -12,61 +13,78 @@ export type Refreshed = { kind: 'fresh'; grant: Grant } | { kind: 'ended'; code:
 // not rotate the cookie against each other.
 export type Locks = <T>(run: () => Promise<T>) => Promise<T>;
 
+// Told hears what the server says of a session's owner, and that it is over.
+export interface Told { fresh(person: Grant['person']): void; over(person: string): Promise<void> }
+
 export class Tokens {
   readonly #net: Net;
   readonly #alone: Locks;
-  #access = '';
-  #running: Promise<Refreshed> | null = null;
+  readonly #access = new Map<string, string>();
+  readonly #running = new Map<string, Promise<Refreshed>>();
+  told: Told = { fresh: () => undefined, over: () => Promise.resolve() };
 
   constructor(net: Net, alone: Locks) {
     this.#net = net;
     this.#alone = alone;
   }
 
-  get has(): boolean { return this.#access !== ''; }
+  has(person: string): boolean { return this.#access.has(person); }
 
-  take(grant: Grant): void { this.#access = grant.access; }
+  take(grant: Grant): void { this.#access.set(grant.person.id, grant.access); }
 
-  drop(): void { this.#access = ''; }
+  drop(person: string): void { this.#access.delete(person); }
 
-  // refresh fetches a new token; several callers share one request.
-  refresh(timeoutMs: number): Promise<Refreshed> {
-    this.#running ??= this.#alone(() => this.#fetch(timeoutMs)).finally(() => { this.#running = null; });
-    return this.#running;
+  dropAll(): void { this.#access.clear(); }
+
+  // refresh fetches a new token for a person; several callers share one request.
+  refresh(person: string, timeoutMs: number): Promise<Refreshed> {
+    let run = this.#running.get(person);
+    if (run === undefined) {
+      run = this.#alone(() => this.#fetch(person, timeoutMs)).finally(() => { this.#running.delete(person); });
+      this.#running.set(person, run);
+    }
+    return run;
   }
 
-  async #fetch(timeoutMs: number): Promise<Refreshed> {
-    const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', timeoutMs });
+  async #fetch(person: string, timeoutMs: number): Promise<Refreshed> {
+    const reply = await this.#net.ask('/api/v1/session/refresh?person=' + encodeURIComponent(person), { method: 'POST', body: JSON.stringify({ person }), timeoutMs });
     if (reply.kind === 'answer') {
       const grant = grantOf(reply.bytes);
-      if (grant === null) return { kind: 'failed', why: 'no_server', retryMs: 0 };
+      if (grant === null || grant.person.id !== person) return { kind: 'failed', why: 'no_server', retryMs: 0 };
       this.take(grant);
+      this.told.fresh(grant.person);
       return { kind: 'fresh', grant };
     }
     if (reply.kind === 'problem' && (reply.status === 401 || reply.status === 403)) {
-      this.drop();
+      this.drop(person);
+      await this.told.over(person);
       return { kind: 'ended', code: reply.code };
     }
     return { kind: 'failed', ...failureOf(reply) };
   }
 
-  // ask makes a request with the token, fetching one first when there is none. It
-  // does not repeat a request that the server refused.
-  async ask(path: string, ask: { method?: 'GET' | 'POST' | 'DELETE'; body?: Uint8Array | string; timeoutMs: number }): Promise<Reply> {
-    if (!this.has) {
-      const fresh = await this.refresh(ask.timeoutMs);
-      if (fresh.kind === 'ended') return { kind: 'problem', status: 401, code: fresh.code, title: 'the session is over', detail: '', retryMs: 0, server: this.#net.server };
+  // ask makes a request in a person's session, fetching a token first when there is
+  // none. It does not repeat a request that the server refused.
+  async ask(person: string, path: string, ask: { method?: 'GET' | 'POST' | 'PUT' | 'DELETE'; body?: Uint8Array | string; timeoutMs: number }): Promise<Reply> {
+    if (person === '') return over('auth.ended', this.#net.server);
+    if (!this.has(person)) {
+      const fresh = await this.refresh(person, ask.timeoutMs);
+      if (fresh.kind === 'ended') return over(fresh.code, this.#net.server);
       if (fresh.kind === 'failed') return { kind: 'none', why: fresh.why };
     }
-    const reply = await this.#net.ask(path, { ...ask, token: this.#access });
-    if (reply.kind === 'problem' && reply.status === 401) this.drop();
+    const reply = await this.#net.ask(path, { ...ask, token: this.#access.get(person) ?? '' });
+    if (reply.kind === 'problem' && reply.status === 401) this.drop(person);
     return reply;
   }
 
   // stream opens the live stream; null when there is none to be had now.
-  stream(signal: AbortSignal): Promise<ReadableStream<Uint8Array> | null> {
-    return this.#net.open('/api/v1/live', this.#access, signal);
+  stream(person: string, signal: AbortSignal): Promise<ReadableStream<Uint8Array> | null> {
+    return this.#net.open('/api/v1/live', this.#access.get(person) ?? '', signal);
   }
+}
+
+function over(code: string, server: string): Reply {
+  return { kind: 'problem', status: 401, code, title: 'the session is over', detail: '', retryMs: 0, server };
 }
 
 // grantOf reads the answer to signing in or refreshing; null when it makes no sense.

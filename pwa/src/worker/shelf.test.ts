@@ -4,8 +4,10 @@ import { MemoryStore, compare } from './memory-store';
 import { type Sealed, Shelf } from './shelf';
 import type { Store, StoreName, Tx } from './store';
 
-const row = (n: number): Sealed => ({ row: { n, id: `id-${n}`, recorded_ms: 1, mark: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new TextEncoder().encode(`{"n":${n}}`) });
+const row = (n: number): Sealed => ({ row: { n, id: `id-${n}`, by: 'ana', recorded_ms: 1, mark: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new TextEncoder().encode(`{"n":${n}}`) });
 const seal = (count: number) => (first: number) => Array.from({ length: count }, (_, i) => row(first + i));
+
+const weighing = { person: 'ana', task: 'weigh' };
 
 // Faulty fails the transaction it is told to, before or after it was kept.
 class Faulty implements Store {
@@ -24,14 +26,14 @@ class Faulty implements Store {
 
 test('counters go on from where they were, without a gap, whoever records', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
-  await Promise.all(Array.from({ length: 50 }, (_, i) => shelf.record(`r${i}`, 'weigh', 1, seal(1 + (i % 3)))));
+  await Promise.all(Array.from({ length: 50 }, (_, i) => shelf.record(`r${i}`, weighing, 1, seal(1 + (i % 3)))));
   const { own, counter } = await shelf.reread();
   assert.deepEqual(own.map((r) => r.n), Array.from({ length: counter }, (_, i) => i + 1));
 });
 
 test('the same request twice stores once and answers alike', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
-  const a = await shelf.record('r', 'weigh', 1, seal(2)), b = await shelf.record('r', 'weigh', 9, seal(2));
+  const a = await shelf.record('r', weighing, 1, seal(2)), b = await shelf.record('r', weighing, 9, seal(2));
   assert.deepEqual([a.isNew, b.isNew], [true, false]);
   assert.deepEqual(b.ids, a.ids);
   assert.equal((await shelf.reread()).own.length, 2);
@@ -41,8 +43,8 @@ for (const when of ['before', 'after'] as const) {
   test(`a write that fails ${when} it was kept is never doubled by its repeat`, async () => {
     const store = new Faulty(), shelf = new Shelf(store, true);
     store.fail = { when, error: new Error('phone fell asleep') };
-    await assert.rejects(shelf.record('r', 'weigh', 1, seal(1)));
-    const again = await shelf.record('r', 'weigh', 1, seal(1));
+    await assert.rejects(shelf.record('r', weighing, 1, seal(1)));
+    const again = await shelf.record('r', weighing, 1, seal(1));
     const { own, counter } = await shelf.reread();
     assert.deepEqual(own.map((r) => r.id), again.ids);
     assert.equal(counter, 1);
@@ -51,7 +53,7 @@ for (const when of ['before', 'after'] as const) {
 
 test('a seal that throws takes no counter', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
-  await assert.rejects(shelf.record('r', 'weigh', 1, () => { throw new Error('panic'); }));
+  await assert.rejects(shelf.record('r', weighing, 1, () => { throw new Error('panic'); }));
   assert.equal((await shelf.reread()).counter, 0);
 });
 
@@ -72,12 +74,13 @@ test('a reset drops the log and the saved state, and keeps outbox and drafts', a
   await shelf.reset('e', []);
   await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, 1, new Uint8Array([1]), []);
   await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
-  await shelf.record('r', 'weigh', 1, seal(1));
-  await shelf.saveDraft('move', { a: 'b' });
+  await shelf.record('r', weighing, 1, seal(1));
+  await shelf.saveDraft({ person: 'ana', task: 'move' }, { a: 'b' });
   await shelf.reset('f', [{ ...row(1).row, mark: '' }]);
   const c = await shelf.read(() => 'd');
   assert.deepEqual([c.cursor, c.fold, c.own.length], [{ epoch: 'f', after: 0 }, null, 1]);
-  assert.deepEqual(await shelf.draft('move'), { a: 'b' });
+  assert.deepEqual(await shelf.draft({ person: 'ana', task: 'move' }), { a: 'b' });
+  assert.equal(await shelf.draft({ person: 'bo', task: 'move' }), null);
   assert.deepEqual(await shelf.pages({ epoch: 'e', after: 0 }), []);
 });
 
@@ -90,7 +93,7 @@ test('a saved state of another epoch is not kept', async () => {
 
 test('marks never change an entry\'s bytes, nor bring back a row that is gone', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
-  await shelf.record('r', 'weigh', 1, seal(1));
+  await shelf.record('r', weighing, 1, seal(1));
   await shelf.mark([{ ...row(1).row, mark: 'accepted', seq: 4 }, { ...row(2).row, mark: 'accepted' }]);
   const { own } = await shelf.reread();
   assert.deepEqual(own.map((r) => [r.n, r.mark, new TextDecoder().decode(r.bytes)]), [[1, 'accepted', '{"n":1}']]);
@@ -100,7 +103,7 @@ test('a full phone gives up its reserve for an entry', async () => {
   const store = new Faulty(), shelf = new Shelf(store, true);
   await shelf.keepReserve((n) => new Uint8Array(n));
   store.fail = { when: 'before', error: new DOMException('full', 'QuotaExceededError') };
-  assert.equal((await shelf.record('r', 'weigh', 1, seal(1))).isNew, true);
+  assert.equal((await shelf.record('r', weighing, 1, seal(1))).isNew, true);
   let isKept = true;
   await store.run(['blobs'], 'readonly', async (tx) => { isKept = (await tx.get('blobs', 'reserve')) !== undefined; });
   assert.equal(isKept, false);
@@ -110,7 +113,7 @@ test('the device is made once, and a store that cannot keep anything records not
   const store = new MemoryStore(), shelf = new Shelf(store, false);
   let made = 0;
   for (let i = 0; i < 3; i++) assert.equal((await shelf.read(() => `d${++made}`)).device, 'd1');
-  await assert.rejects(shelf.record('r', 'weigh', 1, seal(1)), /not_saved/);
+  await assert.rejects(shelf.record('r', weighing, 1, seal(1)), /not_saved/);
 });
 
 test('keys sort as in IndexedDB: numbers, texts, lists', () => {

@@ -3,16 +3,17 @@
 //   events  [epoch, first seq]  one pulled page, as it came
 //   outbox  n                   an entry made on this phone, with its fate
 //   blobs   'fold' 'reserve'    the folded state for the next start; spare room
-//   meta    device counter cursor session prefs skew requests draft:TASK
+//   meta    device counter cursor session seats prefs skew requests draft:PERSON:TASK
 
 import type { Prefs, Role } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
+import type { Seat, Seated } from './seats';
 import type { Store, Tx } from './store';
 
 export interface Cursor { epoch: string; after: number }
 
 // OwnRow is the core's view of an outbox row; the entry's bytes lie beside it.
-export interface OwnRow { n: number; id: string; recorded_ms: number; mark: string; seq: number; effective_ms: number; reason: string; late: boolean }
+export interface OwnRow { n: number; id: string; by: string; recorded_ms: number; mark: string; seq: number; effective_ms: number; reason: string; late: boolean }
 export interface OutboxRow extends OwnRow { bytes: Uint8Array }
 export interface Page { epoch: string; first: number; to: number; bytes: Uint8Array }
 export interface SavedAt { cursor: Cursor; n: number }
@@ -20,7 +21,9 @@ export interface SavedAt { cursor: Cursor; n: number }
 // views last asked for, as JSON by viewKey, as `who` saw them: they can be shown
 // before the core runs.
 export interface SavedFold { at: SavedAt; core: string; bytes: Uint8Array; who: string; views: Record<string, string> }
-export interface Session { person: { id: string; name: string; role: Role } | null; server: string; isSignedIn: boolean }
+// Session is who holds the phone; who else is signed in on it, the seats tell. handIn
+// names people whose entries the manager who holds it sends for them.
+export interface Session { person: { id: string; name: string; role: Role } | null; server: string; isSignedIn: boolean; handIn?: readonly string[] }
 
 // Contents is everything that a start needs, read in one transaction.
 export interface Contents {
@@ -28,6 +31,7 @@ export interface Contents {
   counter: number;
   cursor: Cursor;
   session: Session;
+  seats: Seat[];
   prefs: Partial<Prefs>;
   skewMs: number;
   fold: SavedFold | null;
@@ -89,11 +93,11 @@ export class Shelf {
   }
 
   // reread gives what other windows may have changed.
-  reread(): Promise<{ cursor: Cursor; counter: number; session: Session; own: OutboxRow[] }> {
+  reread(): Promise<{ cursor: Cursor; counter: number; session: Session; seats: Seat[]; own: OutboxRow[] }> {
     return this.#store.run(['meta', 'outbox'], 'readonly', async (tx) => ({
       cursor: (await tx.get('meta', 'cursor') ?? noCursor) as Cursor,
       counter: (await tx.get('meta', 'counter') ?? 0) as number,
-      session: (await tx.get('meta', 'session') ?? noSession) as Session,
+      ...(await readSeated(tx)),
       own: (await tx.values('outbox', 0, lastN)) as OutboxRow[],
     }));
   }
@@ -106,7 +110,7 @@ export class Shelf {
   // record stores entries with the next counters, durable before it resolves. seal
   // makes their bytes and must not wait for anything. The same request twice gives
   // the first outcome and stores nothing.
-  async record(request: string, task: string, now: number, seal: (firstN: number) => Sealed[]): Promise<Done & { isNew: boolean }> {
+  async record(request: string, draft: DraftOf, now: number, seal: (firstN: number) => Sealed[]): Promise<Done & { isNew: boolean }> {
     const write = () => this.#store.run(['meta', 'outbox'], 'readwrite', async (tx) => {
       const before = await findDone(tx, request);
       if (before !== null) return { ...before, isNew: false };
@@ -117,7 +121,7 @@ export class Shelf {
       const done: Done = { request, ids: sealed.map((s) => s.row.id), savedMs: now };
       const requests = ((await tx.get('meta', 'requests')) ?? []) as Done[];
       await tx.put('meta', 'requests', [...requests, done].slice(-requestsMax));
-      await tx.delete('meta', 'draft:' + task);
+      await tx.delete('meta', draftKey(draft));
       return { ...done, isNew: true };
     }, true);
     if (!this.isDurable) throw new ProblemError('not_saved', 'this phone cannot keep anything, so nothing was recorded');
@@ -187,13 +191,22 @@ export class Shelf {
     if (!isThere) await this.#store.run(['blobs'], 'readwrite', (tx) => tx.put('blobs', 'reserve', noise(reserveBytes)));
   }
 
-  saveSession(session: Session): Promise<void> { return this.#meta('session', session); }
+  // changeSeats changes who holds the phone and who is signed in on it, in one piece.
+  changeSeats(how: (at: Seated) => Seated): Promise<Seated> {
+    return this.#store.run(['meta'], 'readwrite', async (tx) => {
+      const next = how(await readSeated(tx));
+      await tx.put('meta', 'session', next.session);
+      await tx.put('meta', 'seats', next.seats);
+      return next;
+    });
+  }
+
   savePrefs(prefs: Partial<Prefs>): Promise<void> { return this.#meta('prefs', prefs); }
   saveSkew(ms: number): Promise<void> { return this.#meta('skew', ms); }
-  saveDraft(task: string, form: Record<string, string>): Promise<void> { return this.#meta('draft:' + task, form); }
+  saveDraft(draft: DraftOf, form: Record<string, string>): Promise<void> { return this.#meta(draftKey(draft), form); }
 
-  async draft(task: string): Promise<Record<string, string> | null> {
-    return this.#store.run(['meta'], 'readonly', async (tx) => ((await tx.get('meta', 'draft:' + task)) ?? null) as Record<string, string> | null);
+  async draft(draft: DraftOf): Promise<Record<string, string> | null> {
+    return this.#store.run(['meta'], 'readonly', async (tx) => ((await tx.get('meta', draftKey(draft))) ?? null) as Record<string, string> | null);
   }
 
   #meta(key: string, value: unknown): Promise<void> {
@@ -201,16 +214,29 @@ export class Shelf {
   }
 }
 
+// DraftOf names a half-filled form: everybody has their own.
+export interface DraftOf { person: string; task: string }
+
+function draftKey(d: DraftOf): string { return `draft:${d.person}:${d.task}`; }
+
+// readSeated reads who is here. A store from before there were seats knows one person.
+async function readSeated(tx: Tx): Promise<Seated> {
+  const session = ((await tx.get('meta', 'session')) ?? noSession) as Session;
+  const seats = (await tx.get('meta', 'seats')) as Seat[] | undefined;
+  if (seats !== undefined || session.person === null) return { session, seats: seats ?? [] };
+  return { session, seats: [{ person: session.person, isOver: false, pin: null, wrong: 0, untilMs: 0 }] };
+}
+
 async function readAll(tx: Tx): Promise<Contents> {
-  const [device, counter, cursor, session, prefs, skew, fold, own] = await Promise.all([
-    tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), tx.get('meta', 'session'),
+  const [device, counter, cursor, seated, prefs, skew, fold, own] = await Promise.all([
+    tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), readSeated(tx),
     tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('blobs', 'fold'), tx.values('outbox', 0, lastN),
   ]);
   return {
     device: (device ?? '') as string,
     counter: (counter ?? 0) as number,
     cursor: (cursor ?? noCursor) as Cursor,
-    session: (session ?? noSession) as Session,
+    ...seated,
     prefs: (prefs ?? {}) as Partial<Prefs>,
     skewMs: (skew ?? 0) as number,
     fold: (fold ?? null) as SavedFold | null,

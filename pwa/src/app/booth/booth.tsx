@@ -30,7 +30,7 @@ function NoBooth() {
     <Page title={w.sections.booth}>
       <Card title={w.noBooth}>
         <p>{role.value === 'manager' ? w.noBoothManager : w.noBoothOther}</p>
-        {role.value === 'manager' && <p class="buttons"><LinkButton kind="main" icon="set" to={{ at: 'settings' }}>{w.settings.title}</LinkButton></p>}
+        {role.value === 'manager' && <p class="buttons"><LinkButton kind="main" icon="set" to={{ at: 'first' }}>{w.staff.firstTitle}</LinkButton></p>}
       </Card>
     </Page>
   );

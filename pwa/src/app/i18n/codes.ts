@@ -270,7 +270,18 @@ const problems = {
   unknown_code: { en: ['Something needs a look', 'Update the app, or show this code to whoever looks after it.'], es: ['Algo requiere atención', 'Actualice la aplicación o muestre este código a quien la atiende.'] },
 } as const satisfies Readonly<Record<string, Row>>;
 
-export const groups = { warnings, formErrors, reasons, balances, rulings, limits, problems } as const;
+// Who holds a phone that several people share.
+const seats = {
+  seats_full: { en: ['Too many people are signed in on this phone', 'Somebody who no longer uses it signs out first.'], es: ['Hay demasiadas personas en este teléfono', 'Que cierre sesión alguien que ya no lo usa.'] },
+  seat_none: { en: ['This person is not signed in on this phone', 'Sign in here once, with network.'], es: ['Esta persona no ha entrado en este teléfono', 'Entre aquí una vez, con red.'] },
+  pin_none: { en: ['No PIN on this phone yet', 'Sign in by passphrase, then choose a PIN.'], es: ['Aún no hay PIN en este teléfono', 'Entre con la frase y elija un PIN.'] },
+  pin_wait: { en: ['Too many wrong tries', 'Wait, or sign in by passphrase. Whoever has the phone goes on recording.'], es: ['Demasiados intentos fallidos', 'Espere o entre con la frase. Quien tiene el teléfono sigue anotando.'] },
+  pin_wrong: { en: ['That is not the PIN', 'Try again, or sign in by passphrase.'], es: ['Ese no es el PIN', 'Inténtelo otra vez o entre con la frase.'] },
+  pin_form: { en: ['A PIN has four to six digits', 'Type digits only.'], es: ['El PIN tiene de cuatro a seis cifras', 'Escriba solo cifras.'] },
+  pin_differs: { en: ['The two are not the same', 'Type the new PIN once more.'], es: ['No coinciden', 'Escriba otra vez el PIN nuevo.'] },
+} as const satisfies Readonly<Record<string, Row>>;
+
+export const groups = { warnings, formErrors, reasons, balances, rulings, limits, problems, seats } as const;
 
 // codes is every group in one table; a code stands in one group only.
 const table: Record<string, Readonly<Record<'en' | 'es', Advice>>> = {};

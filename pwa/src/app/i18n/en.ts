@@ -1,6 +1,7 @@
 // English. The shape of this object is the shape of every dictionary.
 
 import { plural } from './plural';
+import { staff } from './staff.en';
 
 type Table = Readonly<Record<string, string>>;
 
@@ -12,6 +13,7 @@ const finishes = { gloss: 'Gloss', satin: 'Satin', matt: 'Matt', texture: 'Textu
 export const en = {
   sections: { booth: 'Booth', room: 'Powder room', office: 'Office', sums: 'Sums' },
   sectionsName: 'Sections',
+  staff,
   skip: 'To the content',
   opening: 'Opening the books…',
   reading: 'Reading the books…',

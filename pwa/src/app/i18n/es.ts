@@ -2,10 +2,12 @@
 
 import type { Words } from './en';
 import { plural } from './plural';
+import { staff } from './staff.es';
 
 export const es: Words = {
   sections: { booth: 'Cabina', room: 'Almacén', office: 'Oficina', sums: 'Cálculos' },
   sectionsName: 'Secciones',
+  staff,
   skip: 'Al contenido',
   opening: 'Abriendo los libros…',
   reading: 'Leyendo los libros…',

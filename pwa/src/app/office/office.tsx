@@ -8,7 +8,7 @@ import { AllFlow } from '../flow/flow';
 import { moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
-import { useView } from '../store/store';
+import { role, useView } from '../store/store';
 import { LotRows } from '../room/room';
 import { LotPowders, powdersOf, VesselTile } from '../vessel/vessel';
 
@@ -37,6 +37,7 @@ export function Office() {
               <RowLink to={{ at: 'trace', by: '', id: '' }} icon="trace">{w.trace}</RowLink>
               <RowLink to={{ at: 'entries', behind: { by: 'all', id: '' } }} icon="ledger">{w.allEntries}</RowLink>
               <RowLink to={{ at: 'people' }} icon="people">{w.people}</RowLink>
+              {role.value === 'manager' && <RowLink to={{ at: 'phones' }} icon="phone">{w.staff.phones}</RowLink>}
               <RowLink to={{ at: 'settings' }} icon="set">{w.settings.title}</RowLink>
               <RowLink to={{ at: 'safety' }} icon="shield">{w.cautions.title}</RowLink>
             </nav>

@@ -34,6 +34,11 @@ export type Route =
   | { at: 'person'; id: PersonId }
   | { at: 'settings' }
   | { at: 'status' }
+  | { at: 'who' }
+  | { at: 'pin' }
+  | { at: 'passphrase' }
+  | { at: 'phones' }
+  | { at: 'first' }
   | { at: 'safety' }
   | { at: 'sign-in'; code: string }
   | { at: 'set-up'; code: string };
@@ -57,7 +62,7 @@ export function href(r: Route): string {
     case 'sign-in': return r.code === '' ? '#/sign-in' : `#in=${enc(r.code)}`;
     case 'set-up': return `#setup=${enc(r.code)}`;
     case 'room': case 'office': case 'sums': case 'attention': case 'people':
-    case 'settings': case 'status': case 'safety':
+    case 'settings': case 'status': case 'safety': case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
       return `#/${r.at}`;
   }
 }
@@ -72,6 +77,7 @@ export function parse(hash: string): Route {
   switch (head) {
     case 'booth': return { at: 'booth', booth: second };
     case 'room': case 'office': case 'attention': case 'people': case 'settings': case 'status': case 'safety':
+    case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
       return { at: head };
     case 'sums': return second === '' ? { at: 'sums' } : { at: 'sum', name: second };
     case 'do': return second === '' ? { at: 'start' } : { at: 'do', task: second, with: pairs(query) };
@@ -110,9 +116,9 @@ export function sectionOf(r: Route): Section | null {
   switch (r.at) {
     case 'booth': return 'booth';
     case 'room': case 'lot': case 'powder': case 'place': return 'room';
-    case 'office': case 'run': case 'trace': case 'people': case 'person': case 'settings': case 'attention': case 'entries': case 'entry':
+    case 'office': case 'run': case 'trace': case 'people': case 'person': case 'phones': case 'first': case 'settings': case 'attention': case 'entries': case 'entry':
       return 'office';
     case 'sums': case 'sum': return 'sums';
-    case 'start': case 'do': case 'status': case 'safety': case 'sign-in': case 'set-up': return null;
+    case 'start': case 'do': case 'status': case 'who': case 'pin': case 'passphrase': case 'safety': case 'sign-in': case 'set-up': return null;
   }
 }

@@ -15,6 +15,7 @@ export function Settings() {
   const may = isManager || role.value === 'clerk';
   return (
     <Page title={w.settings.title} under={boot.value?.shop?.name} up={{ at: 'office' }}>
+      {isManager && <p class="buttons"><LinkButton icon="ok" to={{ at: 'first' }}>{w.staff.firstTitle}</LinkButton></p>}
       {!isManager && <p class="note-box"><span>{w.settings.managerOnly}</span></p>}
       <Shown of={view}>{(l) => (
         <div class="settings-grid">

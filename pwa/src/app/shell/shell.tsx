@@ -19,11 +19,18 @@ import { Lot, Place, Room } from '../room/room';
 import { href, sectionOf, type Route, type Section } from '../route/route';
 import { Safety } from '../safety/cautions';
 import { SetTask, Settings } from '../settings/settings';
-import { Mark, SetUp, SignIn } from '../sign-in/sign-in';
+import { First } from '../first/first';
+import { Person } from '../people/person';
+import { Phones } from '../phones/phones';
+import { Mark } from '../sign-in/mark';
+import { Passphrase } from '../sign-in/passphrase';
+import { SetUp, SignIn } from '../sign-in/sign-in';
 import { StatusPage } from '../status/status';
 import { assertNever, boot, bootProblem, prefs, role, route, status, toast, update } from '../store/store';
 import { Sum, Sums } from '../sums/sums';
 import { PlainTask } from '../task/plain-task';
+import { MyPin } from '../who/my-pin';
+import { Who, WhoGate } from '../who/who';
 import { stripOf } from './strip';
 import { useTick } from './tick';
 
@@ -51,6 +58,7 @@ export function Shell() {
 function Screen({ r, isGate }: { r: Route; isGate: boolean }) {
   const w = words();
   if (boot.value === null && r.at !== 'safety') return <main class="page" id="main"><p class="waiting" role="status">{w.opening}</p></main>;
+  if (isGate && r.at !== 'set-up' && r.at !== 'sign-in' && (status.value?.seats.length ?? 0) > 0) return <WhoGate />;
   if (isGate && r.at !== 'set-up') return <SignIn code={r.at === 'sign-in' ? r.code : ''} />;
   switch (r.at) {
     case 'start': return role.value === 'manager' ? <Office /> : role.value === 'clerk' ? <Room /> : <Booth booth="" />;
@@ -68,7 +76,13 @@ function Screen({ r, isGate }: { r: Route; isGate: boolean }) {
     case 'entry': return <Entry id={r.id} key={r.id} />;
     case 'entries': return <Entries behind={r.behind} key={href(r)} />;
     case 'attention': return <Attention />;
-    case 'people': case 'person': return <People />;
+    case 'people': return <People />;
+    case 'person': return <Person id={r.id} key={r.id} />;
+    case 'phones': return <Phones />;
+    case 'first': return <First />;
+    case 'who': return <Who />;
+    case 'pin': return <MyPin />;
+    case 'passphrase': return <Passphrase />;
     case 'settings': return <Settings />;
     case 'status': return <StatusPage />;
     case 'safety': return <Safety />;
@@ -114,12 +128,15 @@ function Tabs({ at }: { at: Route }) {
 function StatusStrip() {
   const w = words();
   const now = useTick(10_000);
+  const holder = boot.value?.person ?? null;
   const s = stripOf(status.value, now);
   const age = (ms: number | null) => (ms === null || ms < 60_000 ? '' : ` · ${w.strip.oldest(ago(ms))}`);
   const [tone, icon, text] = ((): ['ok' | 'plain' | 'warn' | 'bad', IconName, string] => {
     switch (s.kind) {
       case 'not_saved': return ['bad', 'warn', w.strip.notSaved];
       case 'newer_needed': return ['warn', 'warn', w.strip.newerNeeded];
+      case 'shut_out': return ['warn', 'off', s.unsent > 0 ? `${w.staff.shutStrip} · ${w.strip.unsent(s.unsent)}` : w.staff.shutStrip];
+      case 'waiting_for': return ['warn', 'person', w.staff.waitStrip(s.n)];
       case 'session_ended': return ['warn', 'person', s.unsent > 0 ? `${w.strip.sessionEnded} · ${w.strip.unsent(s.unsent)}` : w.strip.sessionEnded];
       case 'offline': return ['plain', 'off', s.unsent > 0 ? `${w.strip.offline} · ${w.strip.unsent(s.unsent)}${age(s.ageMs)}` : w.strip.offlineNothing];
       case 'waiting': return ['plain', 'phone', `${w.strip.unsent(s.unsent)}${age(s.ageMs)}`];
@@ -129,9 +146,10 @@ function StatusStrip() {
     }
   })();
   return (
-    <header class="top">
+    <header class={holder === null ? 'top' : 'top has-who'}>
       <a class="brand" href="#/" aria-label={boot.value?.shop?.name ?? 'hoppertally'}><Mark size={32} /><span>{boot.value?.shop?.name ?? 'hoppertally'}</span></a>
-      <a class={`strip is-${tone}`} href={s.kind === 'session_ended' ? '#/sign-in' : '#/status'}><Icon name={icon} size={20} /><span role={tone === 'bad' ? 'alert' : undefined}>{text}</span></a>
+      {holder !== null && <a class="who" href="#/who" aria-label={w.staff.change(holder.name)}><Icon name="person" size={24} /><span>{holder.name}</span></a>}
+      <a class={`strip is-${tone}`} href={s.kind === 'session_ended' ? '#/sign-in' : s.kind === 'waiting_for' ? '#/who' : '#/status'}><Icon name={icon} size={20} /><span role={tone === 'bad' ? 'alert' : undefined}>{text}</span></a>
       {update.value !== null && <button type="button" class="update" onClick={() => update.value?.apply()}><Icon name="download" size={20} /><span>{w.strip.update}</span></button>}
     </header>
   );

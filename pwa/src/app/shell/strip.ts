@@ -5,7 +5,9 @@ import type { Status } from '../../bridge/api';
 export type Strip =
   | { kind: 'not_saved' } // storage fails: the one thing that must not be overlooked
   | { kind: 'newer_needed' }
+  | { kind: 'shut_out'; unsent: number } // by a manager: what it sends is held
   | { kind: 'session_ended'; unsent: number }
+  | { kind: 'waiting_for'; n: number } // entries of somebody else on this phone who must sign in
   | { kind: 'offline'; unsent: number; ageMs: number | null }
   | { kind: 'waiting'; unsent: number; ageMs: number | null } // online, not sent yet
   | { kind: 'asking'; unsent: number } // nobody knows yet whether the server is there
@@ -15,9 +17,12 @@ export function stripOf(s: Status | null, now: number): Strip {
   if (s === null) return { kind: 'asking', unsent: 0 };
   if (s.storage !== 'ok') return { kind: 'not_saved' };
   if (s.newerClientNeeded) return { kind: 'newer_needed' };
+  if (s.isShutOut) return { kind: 'shut_out', unsent: s.unsent };
   if (s.sessionEnded) return { kind: 'session_ended', unsent: s.unsent };
   const ageMs = s.oldestUnsentMs === null ? null : Math.max(0, now - s.oldestUnsentMs);
   if (s.online === 'no') return { kind: 'offline', unsent: s.unsent, ageMs };
+  const waits = s.waiting.reduce((n, x) => n + x.n, 0);
+  if (waits > 0 && waits === s.unsent) return { kind: 'waiting_for', n: waits };
   if (s.unsent > 0) return { kind: 'waiting', unsent: s.unsent, ageMs };
   return s.online === 'yes' ? { kind: 'sent' } : { kind: 'asking', unsent: 0 };
 }

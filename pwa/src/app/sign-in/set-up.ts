@@ -9,9 +9,12 @@ export type SetUpFaults = Partial<Record<keyof SetUpTyped, 'form.missing' | 'pas
 export function faultsOf(t: SetUpTyped): SetUpFaults {
   const out: SetUpFaults = {};
   for (const field of ['shop', 'zone', 'currency', 'name'] as const) if (t[field].trim() === '') out[field] = 'form.missing';
-  if ([...t.passphrase].length < passphraseMin) out.passphrase = 'pass.short';
-  if (t.again !== t.passphrase) out.again = 'pass.differs';
-  return out;
+  return { ...out, ...passFaults(t.passphrase, t.again) };
+}
+
+// passFaults is what is wrong with a passphrase typed twice.
+export function passFaults(passphrase: string, again: string): { passphrase?: 'pass.short'; again?: 'pass.differs' } {
+  return { ...([...passphrase].length < passphraseMin ? { passphrase: 'pass.short' as const } : {}), ...(again !== passphrase ? { again: 'pass.differs' as const } : {}) };
 }
 
 export function localZone(): string {

@@ -3,11 +3,12 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Problem, SignInBy } from '../../bridge/api';
 import { Choice, Select, TextField } from '../controls/controls';
-import { ProblemBox } from '../controls/page';
 import { words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { boot, forget, prefs, problemOf, replace, status, useCore } from '../store/store';
 import { LanguageSwitch } from '../status/status';
+import { LinkButton, ProblemBox } from '../controls/page';
+import { Mark } from './mark';
 import { currencies, faultsOf, localZone, zones, type SetUpTyped } from './set-up';
 
 type Phase = { kind: 'idle' } | { kind: 'busy' } | { kind: 'failed'; problem: Problem };
@@ -20,8 +21,16 @@ export function SignIn({ code }: { code: string }) {
   const [phase, setPhase] = useState<Phase>({ kind: 'idle' });
   const enter = (by: SignInBy) => {
     setPhase({ kind: 'busy' });
-    core.signIn(by).then((b) => { forget(); boot.value = b; replace({ at: 'start' }); }, (e: unknown) => setPhase({ kind: 'failed', problem: problemOf(e) }));
+    core.signIn(by).then(async (b) => {
+      // An invitation lets one in once; the passphrase for the next time is chosen now.
+      const mustChoose = 'code' in by && await core.me().then((me) => me.by_code, () => false);
+      forget();
+      boot.value = b;
+      const others = status.value?.seats.some((s) => s.id !== b.person?.id) === true, hasPin = status.value?.seats.some((s) => s.id === b.person?.id && s.hasPin) === true;
+      replace({ at: mustChoose ? 'passphrase' : others && !hasPin ? 'pin' : 'start' });
+    }, (e: unknown) => setPhase({ kind: 'failed', problem: problemOf(e) }));
   };
+  const hasSeats = (status.value?.seats.length ?? 0) > 0;
   const isOffline = status.value?.online === 'no';
   const unsent = status.value?.unsent ?? 0;
   return (
@@ -42,6 +51,7 @@ export function SignIn({ code }: { code: string }) {
         <button type="submit" class={code === '' ? 'main' : 'plain'} disabled={phase.kind === 'busy' || name.trim() === '' || passphrase === ''}><span>{phase.kind === 'busy' ? w.signIn.busy : w.signIn.enter}</span></button>
       </form>
       <p class="hint">{w.signIn.help}</p>
+      {hasSeats && <p class="buttons"><LinkButton icon="people" to={{ at: 'who' }}>{w.staff.backTo}</LinkButton></p>}
       {boot.value?.needsSetUp === true && <p class="note-box"><span>{w.signIn.needsSetUp}</span></p>}
     </Gate>
   );
@@ -62,7 +72,7 @@ export function SetUp({ code }: { code: string }) {
     if (Object.keys(faults).length > 0) return;
     setPhase({ kind: 'busy' });
     core.setUp({ code, name: typed.name.trim(), passphrase: typed.passphrase, shop: { name: typed.shop.trim(), zone: typed.zone, units: typed.units, currency: typed.currency, lang: typed.lang } })
-      .then((b) => { forget(); boot.value = b; replace({ at: 'settings' }); }, (e: unknown) => setPhase({ kind: 'failed', problem: problemOf(e) }));
+      .then((b) => { forget(); boot.value = b; replace({ at: 'first' }); }, (e: unknown) => setPhase({ kind: 'failed', problem: problemOf(e) }));
   };
   return (
     <Gate title={w.setUp.title}>
@@ -94,17 +104,5 @@ function Gate({ title, children }: { title: string; children: preact.ComponentCh
       {children}
       <LanguageSwitch />
     </main>
-  );
-}
-
-// Mark is the sign of the house: a hopper with two layers.
-export function Mark({ size = 56 }: { size?: number }) {
-  return (
-    <svg class="mark" width={size} height={size} viewBox="0 0 48 48" aria-hidden="true">
-      <path class="mark-body" d="M6 6 H42 V28 L29 44 H19 L6 28 Z" />
-      <path class="mark-virgin" d="M10 27 H38 L28 40 H20 Z" />
-      <path class="mark-reclaim" d="M10 17 H38 V24 H10 Z" />
-      <path class="mark-line" d="M6 6 H42 V28 L29 44 H19 L6 28 Z" />
-    </svg>
   );
 }

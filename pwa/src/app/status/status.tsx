@@ -8,6 +8,7 @@ import { Icon } from '../icon/icon';
 import type { Prefs, Problem } from '../../bridge/api';
 import { boot, forget, prefs, problemOf, replace, say, status, update, useCore } from '../store/store';
 import { useTick } from '../shell/tick';
+import { Waiting } from '../who/who';
 
 // setPrefs shows the wish at once and keeps it on the phone.
 function useSetPrefs(): (p: Partial<Prefs>) => void {
@@ -32,7 +33,7 @@ export function StatusPage() {
   const [problem, setProblem] = useState<Problem | null>(null);
   const now = useTick(10_000);
   const s = status.value, b = boot.value;
-  const leave = () => core.signOut().then(() => { forget(); if (boot.value !== null) boot.value = { ...boot.value, person: null }; replace({ at: 'sign-in', code: '' }); }, (e: unknown) => setProblem(problemOf(e)));
+  const leave = () => core.signOut().then(() => { forget(); if (boot.value !== null) boot.value = { ...boot.value, person: null }; replace({ at: 'start' }); }, (e: unknown) => setProblem(problemOf(e)));
   const save = () => core.exportUnsent().then(download, (e: unknown) => setProblem(problemOf(e)));
   return (
     <Page title={w.status.title} under={b?.person === null || b === null ? w.status.nobody : `${b.person.name} · ${word(w.roles, b.person.role)}`} up={{ at: 'start' }}>
@@ -57,12 +58,14 @@ export function StatusPage() {
           <Choice label={w.fields['units'] ?? ''} options={Object.entries(w.unitSystems).map(([value, label]) => ({ value, label }))} value={prefs.value.units} onValue={(v) => set({ units: v === 'us' ? 'us' : 'metric' })} />
           <Choice label={w.status.theme} options={Object.entries(w.status.themes).map(([value, label]) => ({ value, label }))} value={prefs.value.theme} onValue={(v) => set({ theme: v === 'light' ? 'light' : v === 'dark' ? 'dark' : 'auto' })} />
         </Card>
+        <Waiting seats={s?.seats ?? []} />
         <Card title={w.status.app}>
           <p>hoppertally {b?.version ?? ''} <small>{b?.device ?? ''}</small></p>
           {update.value !== null && <button type="button" class="main" onClick={() => update.value?.apply()}><span>{w.strip.updateNow}</span></button>}
           <div class="buttons">
             {b?.person == null ? <LinkButton kind="main" icon="person" to={{ at: 'sign-in', code: '' }}>{w.signIn.enter}</LinkButton> : <button type="button" class="plain" onClick={() => void leave()}><Icon name="person" /><span>{w.status.signOut}</span></button>}
           </div>
+          {(s?.seats.length ?? 0) > 0 && <div class="buttons"><LinkButton icon="people" to={{ at: 'who' }}>{w.staff.who}</LinkButton></div>}
           {b?.person != null && <p class="hint">{w.status.signOutHint}</p>}
         </Card>
       </div>

@@ -1,0 +1,146 @@
+// Who is signed in on this phone. Each has a session of their own, by which their
+// entries go out; one of them holds the phone. What ends a session never touches
+// entries: they wait for their author, or for a manager who hands them in.
+
+import type { Role, SeatView } from '../bridge/api';
+import { ProblemError } from '../shared/problem';
+import { isPin, makePin, matches, type Pin, waitAfter, waitLeft } from './pin';
+import type { Session, Shelf } from './shelf';
+
+export interface Person { id: string; name: string; role: Role }
+export interface Seat { person: Person; isOver: boolean; pin: Pin | null; wrong: number; untilMs: number }
+export interface Seated { session: Session; seats: Seat[] }
+
+export const seatsMax = 12; // each is a cookie of some 120 bytes in every sign-in request
+
+export interface SeatsPorts {
+  shelf: Shelf;
+  now: () => number; // wall clock, ms
+  noise: (bytes: number) => Uint8Array;
+  changed: () => void; // tell page, replica and the other windows
+}
+
+export class Seats {
+  readonly #p: SeatsPorts;
+  #at: Seated = { session: { person: null, server: '', isSignedIn: false }, seats: [] };
+  #proven = ''; // who showed the server who they are since this worker started
+
+  constructor(ports: SeatsPorts) {
+    this.#p = ports;
+  }
+
+  // know takes what the store says.
+  know(at: Seated): void { this.#at = at; }
+
+  get session(): Session { return this.#at.session; }
+  get isAnybody(): boolean { return this.#at.seats.length > 0; }
+
+  // isOver tells whether a person must sign in anew; so must one who has no seat.
+  isOver(person: string): boolean { return this.#seat(person)?.isOver !== false; }
+
+  // carrier is whose session speaks for the phone itself: that of the person who holds
+  // it, else any that lives; '' when none does.
+  carrier(): string {
+    const { session, seats } = this.#at, holder = session.person?.id ?? '';
+    if (!this.isOver(holder)) return holder;
+    return seats.find((s) => !s.isOver)?.person.id ?? '';
+  }
+
+  // sender is whose session takes an author's entries to the server; '' when they wait.
+  sender(author: string): string {
+    if (!this.isOver(author)) return author;
+    const holder = this.#at.session.person;
+    return this.#at.session.handIn?.includes(author) === true && holder?.role === 'manager' && !this.isOver(holder.id) ? holder.id : '';
+  }
+
+  // handIn lets the manager who holds the phone send what an author left. The server
+  // holds such entries until a manager has looked at them.
+  // It lasts until somebody else holds the phone.
+  async handIn(author: string): Promise<void> {
+    const holder = this.#at.session.person;
+    if (holder?.role !== 'manager') throw new ProblemError('role.may_not', 'managers only');
+    if (this.isOver(holder.id)) throw new ProblemError('auth.ended', 'sign in first');
+    await this.#change(({ session, seats }) => ({ session: { ...session, handIn: [...(session.handIn ?? []), author] }, seats }));
+  }
+
+  view(): SeatView[] {
+    const now = this.#p.now(), holder = this.#at.session.person?.id;
+    return this.#at.seats.map((s) => ({ ...s.person, isHere: s.person.id === holder, isOver: s.isOver, hasPin: s.pin !== null, pinDigits: s.pin?.digits ?? null, waitMs: waitLeft(s.untilMs, now) }));
+  }
+
+  // enter gives a person who has just signed in a seat and the phone.
+  async enter(person: Person, server: string): Promise<void> {
+    this.#proven = person.id;
+    await this.#change(({ session, seats }) => {
+      const kept = session.server === '' || session.server === server ? seats : []; // another shop's people are strangers here
+      const old = kept.find((s) => s.person.id === person.id);
+      if (old === undefined && kept.length >= seatsMax) throw new ProblemError('seats_full', 'too many people are signed in on this phone', String(seatsMax));
+      const seat: Seat = { person, isOver: false, pin: old?.pin ?? null, wrong: 0, untilMs: 0 };
+      return { session: { person, server, isSignedIn: true }, seats: old === undefined ? [...kept, seat] : kept.map((s) => (s === old ? seat : s)) };
+    });
+  }
+
+  // leave takes the seat of whoever holds the phone; their entries stay.
+  async leave(): Promise<void> {
+    await this.#change(({ session, seats }) => ({
+      session: { person: null, server: session.server, isSignedIn: false },
+      seats: seats.filter((s) => s.person.id !== session.person?.id),
+    }));
+  }
+
+  // over notes that the server ended a session. The seat stays: its owner signs in anew.
+  async over(person: string): Promise<void> {
+    if (this.isOver(person)) return;
+    await this.#change(({ session, seats }) => ({ session, seats: seats.map((s) => (s.person.id === person ? { ...s, isOver: true } : s)) }));
+  }
+
+  // renew takes over what the server now says of a person: a new name or role.
+  async renew(person: Person): Promise<void> {
+    const was = this.#seat(person.id)?.person;
+    if (was === undefined || (was.name === person.name && was.role === person.role)) return;
+    await this.#change(({ session, seats }) => ({
+      session: session.person?.id === person.id ? { ...session, person } : session,
+      seats: seats.map((s) => (s.person.id === person.id ? { ...s, person } : s)),
+    }));
+  }
+
+  // swap gives the phone to another of its people, by PIN and without the server.
+  // Problems: seat_none, pin_none, pin_wait, pin_wrong.
+  async swap(person: string, digits: string): Promise<void> {
+    const seat = this.#seat(person);
+    if (seat === undefined) throw new ProblemError('seat_none', 'this person is not signed in on this phone');
+    if (seat.pin === null) throw new ProblemError('pin_none', 'this person has no PIN on this phone');
+    const left = waitLeft(seat.untilMs, this.#p.now());
+    if (left > 0) throw new ProblemError('pin_wait', 'too many wrong tries', seconds(left));
+    if (await matches(seat.pin, digits)) {
+      await this.#change(({ session, seats }) => ({
+        session: { person: seat.person, server: session.server, isSignedIn: true },
+        seats: seats.map((s) => (s.person.id === person ? { ...s, wrong: 0, untilMs: 0 } : s)),
+      }));
+      return;
+    }
+    const wrong = seat.wrong + 1, wait = waitAfter(wrong);
+    await this.#change(({ session, seats }) => ({ session, seats: seats.map((s) => (s.person.id === person ? { ...s, wrong, untilMs: wait === 0 ? 0 : this.#p.now() + wait } : s)) }));
+    throw new ProblemError('pin_wrong', 'that is not the PIN', wait === 0 ? '' : seconds(wait));
+  }
+
+  // setPin gives the holder of the phone a PIN. One that is there already must be known,
+  // unless its owner has just signed in.
+  async setPin(digits: string, old: string): Promise<void> {
+    const holder = this.#at.session.person?.id ?? '', seat = this.#seat(holder);
+    if (seat === undefined) throw new ProblemError('not_signed_in', 'nobody holds this phone');
+    if (!isPin(digits)) throw new ProblemError('pin_form', 'a PIN has four to six digits');
+    if (seat.pin !== null && this.#proven !== holder && !(await matches(seat.pin, old))) throw new ProblemError('pin_wrong', 'that is not the old PIN', '');
+    const pin = await makePin(digits, this.#p.noise);
+    await this.#change(({ session, seats }) => ({ session, seats: seats.map((s) => (s.person.id === holder ? { ...s, pin, wrong: 0, untilMs: 0 } : s)) }));
+  }
+
+  #seat(person: string): Seat | undefined { return this.#at.seats.find((s) => s.person.id === person); }
+
+  async #change(how: (at: Seated) => Seated): Promise<void> {
+    this.#at = await this.#p.shelf.changeSeats(how);
+    this.#p.changed();
+  }
+}
+
+function seconds(ms: number): string { return `${Math.ceil(ms / 1000)} s`; }

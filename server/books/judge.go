@@ -41,6 +41,7 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	}
 	j.Books.mu.Lock()
 	outcome, reason := shop.Judge(j.Books.fold.State(), &own)
+	isBarred := j.Books.fold.Bars(&own)
 	j.Books.mu.Unlock()
 	switch {
 	case outcome == shop.Held:
@@ -50,7 +51,7 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	case e.By != author:
 		return hub.Held, j.foreign(e, author)
 	}
-	if j.Books.fold.Bars(&own) {
+	if isBarred {
 		return hub.Accepted, shop.Barred
 	}
 	return hub.Accepted, ""

@@ -47,7 +47,7 @@ export class Tokens {
   }
 
   async #fetch(person: string, timeoutMs: number): Promise<Refreshed> {
-    const reply = await this.#net.ask('/api/v1/session/refresh?person=' + encodeURIComponent(person), { method: 'POST', body: JSON.stringify({ person }), timeoutMs });
+    const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', body: JSON.stringify({ person }), timeoutMs });
     if (reply.kind === 'answer') {
       const grant = grantOf(reply.bytes);
       if (grant === null || grant.person.id !== person) return { kind: 'failed', why: 'no_server', retryMs: 0 };

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"hoppertally/domain/shop"
+	"hoppertally/server/replay"
 	"hoppertally/sync/entry"
 )
 
@@ -234,54 +235,6 @@ func TestMalformedLinesAreNamedAndTheRestCounts(t *testing.T) {
 	}
 }
 
-// foldLines is replay of good lines.
-func foldLines(t *testing.T, in ...string) []*shop.Entry {
-	t.Helper()
-	f, _, err := replay(strings.NewReader(strings.Join(in, "\n")), func(line int, err error) { t.Errorf("line %d: %v", line, err) })
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f.Entries()
-}
-
-func TestWhatAPersonMayLeaveOut(t *testing.T) {
-	const rest = `"at":"2026-03-02T06:00:00+01:00","kind":"run.closed","body":{"run":"r1"}`
-	const atMS = 1772427600000 // date -u -d 2026-03-02T05:00:00Z +%s prints 1772427600
-	for _, tt := range []struct {
-		name, line string
-		want       shop.Entry
-	}{
-		{"everything but at, kind and body", `{` + rest + `}`, shop.Entry{ID: "line-3", V: 1, N: 3}},
-		{"an id of another form", `{"id":"e7",` + rest + `}`, shop.Entry{ID: "e7", V: 1, N: 3}},
-		{"a number as id", `{"id":7,` + rest + `}`, shop.Entry{ID: "7", V: 1, N: 3}},
-		{"null and empty texts", `{"id":"","by":"","device":"","n":null,"v":null,"clock":null,` + rest + `}`, shop.Entry{ID: "line-3", V: 1, N: 3}},
-		{"nothing but the clock", `{"id":"017f22e2-79b0-7cc3-98c4-dc0c0c07398f","v":1,"by":"ana","device":"d1","n":41,` + rest + `}`,
-			shop.Entry{ID: "017f22e2-79b0-7cc3-98c4-dc0c0c07398f", V: 1, By: "ana", Device: "d1", N: 41}},
-		{"half of the clock", `{"clock":{"wall_ms":5},"by":"ana","group":"g1",` + rest + `}`, shop.Entry{ID: "line-3", V: 1, By: "ana", N: 3, Group: "g1"}},
-		{"a counter from 0", `{"n":0,"device":"d1",` + rest + `}`, shop.Entry{ID: "line-3", V: 1, Device: "d1"}},
-		{"a later version, which is kept and not folded", `{"v":2,` + rest + `}`, shop.Entry{ID: "line-3", V: 2, N: 3}},
-	} {
-		t.Run(tt.name, func(t *testing.T) {
-			got := foldLines(t, "", "", tt.line)
-			if len(got) != 1 {
-				t.Fatalf("%d entries, want 1", len(got))
-			}
-			g := *got[0]
-			if tt.want.V == 1 {
-				if b, ok := g.Body.(*shop.RunClosed); !ok || b.Run != "r1" {
-					t.Errorf("body = %#v, want the run r1 closed", g.Body)
-				}
-			} else if g.Body != nil {
-				t.Errorf("body = %#v, want none", g.Body)
-			}
-			tt.want.Kind, tt.want.AtMS, tt.want.EffectiveMS, g.Body = "run.closed", atMS, atMS, nil
-			if a, b := fmt.Sprintf("%+v", g), fmt.Sprintf("%+v", tt.want); a != b {
-				t.Errorf("read %s\nwant %s", a, b)
-			}
-		})
-	}
-}
-
 func TestLinesWithoutIDsThatLookAlikeBothCount(t *testing.T) {
 	in := lines(t, handLine)
 	in = append(in, in[5]) // the same 50 kg again
@@ -318,9 +271,9 @@ func BenchmarkReplay(b *testing.B) {
 		text := strings.Join(shuffled(1, in), "\n")
 		b.Run(w.who, func(b *testing.B) {
 			for b.Loop() {
-				f, bad, err := replay(strings.NewReader(text), func(int, error) {})
-				if err != nil || bad > 0 || f.State().Check() != nil {
-					b.Fatal(bad, err)
+				got, err := replay.Fold(strings.NewReader(text), func(int64, error) {})
+				if err != nil || got.Bad > 0 || got.State.Check() != nil {
+					b.Fatal(got.Bad, err)
 				}
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(in)), "ns/line")

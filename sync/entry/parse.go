@@ -244,7 +244,7 @@ func (p *Parser) field(e *Entry, f int) bool {
 			return false
 		}
 		var ok bool
-		if e.AtMS, e.AtOffsetMin, ok = readTime(at); !ok {
+		if e.AtMS, e.AtOffsetMin, ok = ReadTime(at); !ok {
 			return p.bad(Field, "at", at, "a time as RFC 3339 with its offset")
 		}
 		return true

@@ -1,9 +1,9 @@
 package entry
 
-// readTime reads a time of RFC 3339, section 5.6, with T and Z in capitals:
+// ReadTime reads a time of RFC 3339, section 5.6, with T and Z in capitals:
 // YYYY-MM-DDThh:mm:ss[.digits](Z|±hh:mm). Digits finer than a millisecond are
 // cut off. A leap second (:60) is refused: no phone shows one.
-func readTime(b []byte) (ms int64, offsetMin int, ok bool) {
+func ReadTime(b []byte) (ms int64, offsetMin int, ok bool) {
 	if len(b) < len("2006-01-02T15:04:05Z") || b[4] != '-' || b[7] != '-' || b[10] != 'T' || b[13] != ':' || b[16] != ':' {
 		return 0, 0, false
 	}

@@ -1,4 +1,4 @@
-package main
+package replay
 
 import (
 	"encoding/json"
@@ -114,11 +114,14 @@ func absent(v *fastjson.Value) bool {
 	return v == nil || v.Type() == fastjson.TypeNull || v.Type() == fastjson.TypeString && len(v.GetStringBytes()) == 0
 }
 
+// lineID is the id of line n where it says none.
+func lineID(n int64) string { return "line-" + strconv.FormatInt(n, 10) }
+
 // handID is the id that a line of a person goes by; ok is false for what can be none.
 func handID(v *fastjson.Value, n int64) (id string, ok bool) {
 	switch {
 	case absent(v):
-		return "line-" + strconv.FormatInt(n, 10), true
+		return lineID(n), true
 	case v.Type() == fastjson.TypeNumber:
 		id = v.String()
 	case v.Type() == fastjson.TypeString:

@@ -62,6 +62,16 @@ func (a Account) Total() (m measure.Mass) {
 	return m
 }
 
+// Of is the mass of one lot.
+func (a Account) Of(lot string) (m measure.Mass) {
+	for _, e := range a {
+		if e.Lot == lot {
+			m += e.Mass
+		}
+	}
+	return m
+}
+
 // Book is the ledger: the places and the accounts `received` and `variance`.
 // What was sprayed is held by the runs of package shop, which give it back to
 // the sum through [Book.Check]. Use [NewBook].
@@ -141,6 +151,20 @@ func (b *Book) Found(p *Place, lot string, m measure.Mass) {
 		p.Content, added = p.Content.Grown(m)
 	}
 	b.Variance.PostAll(added, -1)
+}
+
+// Knows tells whether a lot stands anywhere in the book.
+func (b *Book) Knows(lot string) bool {
+	has := func(e LotMass) bool { return e.Lot == lot }
+	if slices.ContainsFunc(b.Received, has) || slices.ContainsFunc(b.Variance, has) {
+		return true
+	}
+	for _, p := range b.Places {
+		if lo, hi := p.Content.lotRange(lot); lo < hi {
+			return true
+		}
+	}
+	return false
 }
 
 // Missing books powder that was drawn against variance.

@@ -79,6 +79,12 @@ func (c Content) OfLot(lot string) measure.Mass {
 	return c[lo:hi].Total()
 }
 
+// Only is a copy of the parts of one lot.
+func (c Content) Only(lot string) Content {
+	lo, hi := c.lotRange(lot)
+	return c[lo:hi].Clone()
+}
+
 // MaxPasses is the highest number of passes in c, 0 when empty.
 func (c Content) MaxPasses() (n uint8) {
 	for i := range c {

@@ -12,126 +12,274 @@ import (
 	"hoppertally/domain/measure"
 )
 
-func traced(t *testing.T, f *Fold, lot, job string) TraceView {
+func tracedBy(t *testing.T, f *Fold, ask traceAsk) TraceView {
 	t.Helper()
-	v, err := (&viewer{f, f.State(), Reader{Role: "manager"}}).trace(lot, job)
+	v, err := (&viewer{f, f.State(), Reader{Role: "manager"}}).trace(ask)
 	if err != nil {
-		t.Fatalf("trace of lot %q, job %q: %v", lot, job, err)
+		t.Fatalf("trace of %+v: %v", ask, err)
 	}
 	return v
 }
 
-// Over random shops, to the milligram: what the traces of all lots show on the
-// parts of a run is the powder on them; its jobs' parts are the run's; and what
-// was received of a lot is on parts, lost, in places (scrap is one) or variance.
+// Over random shops, to the milligram and to the per mille: what the traces of all
+// lots, unknown powder among them, show on the parts of a run and of each of its
+// jobs is the powder on them; and what was received or found of a lot is on parts,
+// lost, in open runs, in places, in scrap or missing.
 func TestTracesAddUp(t *testing.T) {
-	var parts, lost, inScrap, variance int // how often there was something to prove
+	var parts, lost, inScrap, variance, unknown, reclaimed int // how often there was something to prove
 	for seed := range uint64(1000) {
 		es := randomEntries(seed, 120)
 		f := NewFold()
 		f.Add(es...)
 		s := f.State()
-		onRun := map[string]measure.Mass{}
-		sharePM := map[string]int64{}
-		for _, lot := range slices.Sorted(maps.Keys(s.Lots)) {
-			v := traced(t, f, lot, "")
-			on := measure.Mass(0)
-			for _, r := range v.Runs {
-				on += measure.Mass(r.OnParts.MG)
-				onRun[r.Run] += measure.Mass(r.OnParts.MG)
-				sharePM[r.Run] += r.SharePM
-			}
-			places := measure.Mass(0)
+		onRun, onJob := map[string]traceTally{}, map[string]traceTally{}
+		for _, lot := range lotsInBooks(s) {
+			v := tracedBy(t, f, traceAsk{lot: lot})
+			tallyRuns(t, seed, &v, onRun, onJob)
+			checkSum(t, seed, lot, &v, receivedIn(es, lot))
 			for _, p := range v.Places {
-				places += measure.Mass(p.Mass.MG)
-				inScrap += b2i(s.Book.Places[p.Place.ID].Kind == ledger.Scrap)
+				reclaimed += b2i(len(p.Passes) > 0 && p.Passes[len(p.Passes)-1].Passes > 0)
 			}
-			gone := lostOf(s, lot)
-			off := accountOf(s.Book.Variance, lot)
-			if got := receivedIn(es, lot); got != places+on+gone+off {
-				t.Fatalf("seed %d: of lot %s %d mg were received, but %d are on parts, %d lost, %d in places, %d variance", seed, lot, got, on, gone, places, off)
-			}
-			lost += b2i(gone > 0)
-			variance += b2i(off != 0)
+			lost += b2i(v.Books.Lost.MG > 0)
+			inScrap += b2i(v.Books.Scrapped.MG > 0)
+			variance += b2i(v.Books.Missing.MG != 0 || v.Books.Found.MG != 0)
+			unknown += b2i(lot == ledger.UnknownLot && v.Parts.Mass.MG > 0)
 		}
 		for id, run := range s.Runs {
 			c := s.Closing(run)
-			nobodys := measure.Mass(0) // of lots nobody received, which no trace is asked for
-			for _, p := range c.Parts {
-				if s.Lots[p.Lot] == nil {
-					nobodys += p.Mass
+			want := traceTally{int64(c.OnParts), 1000}
+			if c.OnParts == 0 {
+				want.pm = 0
+			}
+			if onRun[id] != want {
+				t.Fatalf("seed %d: run %s has %+v on its parts, the traces of all lots show %+v", seed, id, want, onRun[id])
+			}
+			for _, j := range s.jobContents(run, c) {
+				want := traceTally{int64(j.content.Total()), 1000}
+				if want.mg == 0 {
+					want.pm = 0
 				}
-			}
-			if onRun[id]+nobodys != c.OnParts {
-				t.Fatalf("seed %d: run %s has %d mg on its parts, the traces of all lots show %d and %d are of unknown lots", seed, id, c.OnParts, onRun[id], nobodys)
-			}
-			if lots := int64(len(s.Lots)); nobodys == 0 && c.OnParts > 0 && (sharePM[id] < 1000-lots || sharePM[id] > 1000+lots) {
-				t.Fatalf("seed %d: the shares of run %s add up to %d ‰", seed, id, sharePM[id])
+				if got := onJob[id+"/"+j.job]; got != want {
+					t.Fatalf("seed %d: job %s of run %s has %+v on its parts, the traces of all lots show %+v", seed, j.job, id, want, got)
+				}
 			}
 			parts += b2i(c.OnParts > 0)
 		}
 		jobsAddUp(t, seed, f)
 	}
-	if parts < 100 || lost < 100 || inScrap < 100 || variance < 100 {
-		t.Errorf("too little happened: %d runs with parts, %d lots with losses, %d in scrap, %d with variance", parts, lost, inScrap, variance)
+	if parts < 100 || lost < 100 || inScrap < 100 || variance < 100 || unknown < 100 || reclaimed < 100 {
+		t.Errorf("too little happened: %d runs with parts, %d lots with losses, %d in scrap, %d with variance, %d unknown on parts, %d as reclaim", parts, lost, inScrap, variance, unknown, reclaimed)
 	}
+}
+
+// lotsInBooks lists every lot that stands anywhere, received or not.
+func lotsInBooks(s *State) []string {
+	in := map[string]bool{ledger.UnknownLot: true}
+	for _, a := range []ledger.Account{s.Book.Received, s.Book.Variance} {
+		for _, e := range a {
+			in[e.Lot] = true
+		}
+	}
+	for _, p := range s.Book.Places {
+		for _, part := range p.Content {
+			in[part.Lot] = true
+		}
+	}
+	for _, r := range s.Runs {
+		for _, part := range r.Net {
+			in[part.Lot] = true
+		}
+	}
+	return slices.Sorted(maps.Keys(in))
+}
+
+type traceTally struct{ mg, pm int64 }
+
+// tallyRuns adds up what the trace of one lot shows on runs and jobs; within each
+// row jobs and passes are the row's.
+func tallyRuns(t *testing.T, seed uint64, v *TraceView, onRun, onJob map[string]traceTally) {
+	t.Helper()
+	var on, lost int64
+	for _, r := range v.Runs {
+		sum := onRun[r.Run]
+		onRun[r.Run] = traceTally{sum.mg + r.OnParts.MG, sum.pm + r.SharePM}
+		jobs := int64(0)
+		for _, j := range r.Jobs {
+			sum := onJob[r.Run+"/"+j.Job]
+			onJob[r.Run+"/"+j.Job] = traceTally{sum.mg + j.OnParts.MG, sum.pm + j.SharePM}
+			jobs += j.OnParts.MG
+		}
+		if passes := passSum(r.Passes); jobs != r.OnParts.MG || passes != r.OnParts.MG {
+			t.Fatalf("seed %d: lot %s, run %s: %d mg on parts, %d by job, %d by passes", seed, v.LotID, r.Run, r.OnParts.MG, jobs, passes)
+		}
+		on, lost = on+r.OnParts.MG, lost+r.Lost.MG
+	}
+	if on != v.Parts.Mass.MG || on != v.Books.OnParts.MG || lost != v.Books.Lost.MG+v.Books.Open.MG {
+		t.Fatalf("seed %d: lot %s: rows hold %d on parts and %d lost; %+v, %+v", seed, v.LotID, on, lost, v.Parts, v.Books)
+	}
+}
+
+// checkSum: all of a lot is somewhere, and the places listed are what is here and scrapped.
+func checkSum(t *testing.T, seed uint64, lot string, v *TraceView, received measure.Mass) {
+	t.Helper()
+	b, here, scrap := v.Books, int64(0), int64(0)
+	for _, p := range v.Places {
+		if passSum(p.Passes) != p.Mass.MG {
+			t.Fatalf("seed %d: lot %s in %s: %d mg, %d by passes", seed, lot, p.Place.ID, p.Mass.MG, passSum(p.Passes))
+		}
+		if p.Kind == string(ledger.Scrap) {
+			scrap += p.Mass.MG
+		} else {
+			here += p.Mass.MG
+		}
+	}
+	if b.Received.MG != int64(received) || b.Here.MG != here || b.Scrapped.MG != scrap {
+		t.Fatalf("seed %d: lot %s: %d mg received, %d in places, %d in scrap; the sheet says %+v", seed, lot, received, here, scrap, b)
+	}
+	if in, out := b.Received.MG+b.Found.MG, b.OnParts.MG+b.Lost.MG+b.Open.MG+b.Here.MG+b.Scrapped.MG+b.Missing.MG; in != out {
+		t.Fatalf("seed %d: lot %s: %d mg came in, %d are accounted for: %+v", seed, lot, in, out, b)
+	}
+}
+
+func passSum(list []TracePass) (mg int64) {
+	for _, p := range list {
+		mg += p.Mass.MG
+	}
+	return mg
 }
 
 // jobsAddUp: the parts of a run's jobs are the run's, lot by lot and pass by pass;
-// the trace of a job shows exactly them.
+// the trace of a job, and of a run, shows exactly them; and a lot asked for on one
+// job is what the job's own trace has of it.
 func jobsAddUp(t *testing.T, seed uint64, f *Fold) {
 	t.Helper()
 	s := f.State()
-	onJob := map[string]measure.Mass{}
+	onJob := map[string]ledger.Content{}
 	for id, run := range s.Runs {
 		c := s.Closing(run)
 		var all ledger.Content
-		for _, job := range jobsOf(run) {
-			mine := s.jobParts(run, c, job)
-			onJob[job] += mine.Total()
-			all = all.PutAll(mine)
+		for _, j := range s.jobContents(run, c) {
+			onJob[j.job] = onJob[j.job].PutAll(j.content)
+			all = all.PutAll(j.content)
 		}
-		if !slices.Equal(all, c.Parts) {
+		if len(run.Jobs) > 0 && !slices.Equal(all, c.Parts) {
 			t.Fatalf("seed %d: the jobs of run %s hold %v, its parts %v", seed, id, all, c.Parts)
 		}
+		checkLots(t, seed, tracedBy(t, f, traceAsk{run: id}), c.Parts)
 	}
 	for job, want := range onJob {
-		v := traced(t, f, "", job)
-		lots, runs := int64(0), int64(0)
-		for _, l := range v.Lots {
-			lots += l.Mass.MG
-		}
+		v := tracedBy(t, f, traceAsk{job: job})
+		checkLots(t, seed, v, want)
+		runs := int64(0)
 		for _, r := range v.Runs {
 			runs += r.OnParts.MG
 		}
-		if lots != int64(want) || runs != int64(want) {
-			t.Fatalf("seed %d: job %s carries %d mg, its trace shows %d by lot and %d by run", seed, job, want, lots, runs)
+		if runs != int64(want.Total()) {
+			t.Fatalf("seed %d: job %s carries %d mg, its trace shows %d by run", seed, job, want.Total(), runs)
+		}
+		for i, p := range want {
+			if i > 0 && want[i-1].Lot == p.Lot {
+				continue
+			}
+			v := tracedBy(t, f, traceAsk{lot: p.Lot, job: job})
+			if v.Parts.Mass.MG != int64(want.OfLot(p.Lot)) || v.Parts.Of.MG != int64(want.Total()) || v.Books != nil || len(v.Places) > 0 {
+				t.Fatalf("seed %d: job %s carries %d mg of lot %s, the trace of both shows %+v", seed, job, want.OfLot(p.Lot), p.Lot, v.Parts)
+			}
 		}
 	}
 }
 
-func jobsOf(r *Run) []string {
-	seen := map[string]bool{}
-	for _, j := range r.Jobs {
-		seen[j.Job] = true
+// checkLots: the lots listed are the content, and their shares 1000 ‰.
+func checkLots(t *testing.T, seed uint64, v TraceView, want ledger.Content) {
+	t.Helper()
+	var got ledger.Content
+	pm := int64(0)
+	for _, l := range v.Lots {
+		got = got.Put(ledger.Part{Lot: l.Lot, Passes: uint8(l.Passes), Mass: measure.Mass(l.Mass.MG)})
+		pm += l.SharePM
 	}
-	return slices.Sorted(maps.Keys(seen))
+	if !slices.Equal(got, want) || len(want) > 0 && pm != 1000 || v.Parts.Mass.MG != int64(want.Total()) {
+		t.Fatalf("seed %d: trace of job %q, run %q lists %v (%d ‰), the parts hold %v", seed, v.Job, v.Run, got, pm, want)
+	}
 }
 
-func lostOf(s *State, lot string) (m measure.Mass) {
-	for _, r := range s.Runs {
-		m += r.Net.OfLot(lot) - s.Closing(r).Parts.OfLot(lot)
-	}
-	return m
-}
-
-func accountOf(a ledger.Account, lot string) (m measure.Mass) {
-	for _, e := range a {
-		if e.Lot == lot {
-			m += e.Mass
+// With a threshold no row below it is listed, and rows and rest together are what
+// is listed without.
+func TestATraceWithAThresholdStillAddsUp(t *testing.T) {
+	hidden := [3]int{} // runs, places, lots that were below
+	for seed := range uint64(300) {
+		f := NewFold()
+		f.Add(randomEntries(seed, 120)...)
+		s := f.State()
+		minPM := int64(seed % 400)
+		for _, lot := range lotsInBooks(s) {
+			all, v := tracedBy(t, f, traceAsk{lot: lot}), tracedBy(t, f, traceAsk{lot: lot, minPM: minPM})
+			sum := func(v *TraceView) (rows int, on, lost, places int64) {
+				for _, r := range v.Runs {
+					on, lost = on+r.OnParts.MG, lost+r.Lost.MG
+				}
+				for _, p := range v.Places {
+					places += p.Mass.MG
+				}
+				rows = len(v.Runs) + len(v.Places)
+				if r := v.RunsRest; r != nil {
+					rows, on, lost = rows+r.Rows, on+r.Mass.MG, lost+r.Lost.MG
+					hidden[0] += r.Rows
+				}
+				if r := v.PlacesRest; r != nil {
+					rows, places = rows+r.Rows, places+r.Mass.MG
+					hidden[1] += r.Rows
+				}
+				return rows, on, lost, places
+			}
+			r1, o1, l1, p1 := sum(&all)
+			r2, o2, l2, p2 := sum(&v)
+			if r1 != r2 || o1 != o2 || l1 != l2 || p1 != p2 || *all.Books != *v.Books || all.Parts != v.Parts {
+				t.Fatalf("seed %d: lot %s above %d ‰: %d rows %d/%d/%d mg, without threshold %d rows %d/%d/%d", seed, lot, minPM, r2, o2, l2, p2, r1, o1, l1, p1)
+			}
+			for _, p := range v.Places {
+				if p.Mass.MG*1000 < minPM*int64(s.Book.Places[p.Place.ID].Content.Total()) {
+					t.Fatalf("seed %d: lot %s in %s is listed below %d ‰: %+v", seed, lot, p.Place.ID, minPM, p)
+				}
+			}
+		}
+		for id, run := range s.Runs {
+			v, parts := tracedBy(t, f, traceAsk{run: id, minPM: minPM}), s.Closing(run).Parts
+			mg, pm, rows := int64(0), int64(0), len(v.Lots)
+			for _, l := range v.Lots {
+				mg, pm = mg+l.Mass.MG, pm+l.SharePM
+				if l.Mass.MG*1000 < minPM*int64(parts.Total()) {
+					t.Fatalf("seed %d: run %s lists %+v below %d ‰", seed, id, l, minPM)
+				}
+			}
+			if r := v.LotsRest; r != nil {
+				mg, pm, rows = mg+r.Mass.MG, pm+r.SharePM, rows+r.Rows
+				hidden[2] += r.Rows
+			}
+			if mg != int64(parts.Total()) || rows != len(parts) || len(parts) > 0 && pm != 1000 {
+				t.Fatalf("seed %d: run %s above %d ‰ lists %d rows, %d mg, %d ‰; its parts %v", seed, id, minPM, rows, mg, pm, parts)
+			}
 		}
 	}
-	return m
+	for i, n := range hidden {
+		if n < 50 {
+			t.Errorf("only %d %s lay below", n, [...]string{"runs", "places", "lots"}[i])
+		}
+	}
+}
+
+func TestATraceOfWhatIsNotThereSaysSo(t *testing.T) {
+	f := NewFold()
+	f.Add(randomEntries(3, 40)...)
+	for code, ask := range map[string]traceAsk{"unknown_lot": {lot: "nobody's"}, "unknown_job": {job: "never"}, "unknown_run": {run: "none"}} {
+		_, err := (&viewer{f, f.State(), Reader{}}).trace(ask)
+		if e, ok := err.(*ViewError); !ok || e.Code != code {
+			t.Errorf("trace of %+v: %v; want %s", ask, err, code)
+		}
+	}
+	if v := tracedBy(t, NewFold(), traceAsk{lot: ledger.UnknownLot}); v.Books == nil || v.Books.OnParts.MG != 0 {
+		t.Errorf("unknown powder of an empty shop: %+v", v)
+	}
 }
 
 // receivedIn adds up what the entries themselves say came in, those voided left out.
@@ -196,7 +344,7 @@ func TestALotIsFollowedThroughMixingAndReclaim(t *testing.T) {
 		if s.Lots[lot] == nil {
 			continue
 		}
-		v := traced(t, f, lot, "")
+		v := tracedBy(t, f, traceAsk{lot: lot})
 		got := map[string]float64{}
 		for _, p := range v.Places {
 			got[p.Place.ID] = float64(p.Mass.MG)

@@ -37,7 +37,7 @@ type viewer struct {
 // viewParams is what a view may be asked about.
 type viewParams struct {
 	Booth, Run, Place, Lot, Powder, Entry, Job string
-	Max                                        int64
+	Max, MinPM                                 int64
 }
 
 func (p *viewParams) Fields(v *form.Visitor) {
@@ -49,6 +49,7 @@ func (p *viewParams) Fields(v *form.Visitor) {
 	v.OptID("entry", &p.Entry)
 	v.OptID("job", &p.Job)
 	v.OptInt("max", &p.Max, 0, 10_000, "rows")
+	v.OptInt("min_pm", &p.MinPM, 0, 1000, "‰")
 }
 
 // views by name. Each answers a value of one of the view types.
@@ -64,7 +65,7 @@ var views = map[string]func(*viewer, *viewParams) (any, error){
 	"place":     func(w *viewer, p *viewParams) (any, error) { return w.onePlace(p.Place) },
 	"entries":   func(w *viewer, p *viewParams) (any, error) { return w.entries(*p), nil },
 	"attention": func(w *viewer, _ *viewParams) (any, error) { return w.attention(nil), nil },
-	"trace":     func(w *viewer, p *viewParams) (any, error) { return w.trace(p.Lot, p.Job) },
+	"trace":     func(w *viewer, p *viewParams) (any, error) { return w.trace(traceAsk{p.Lot, p.Run, p.Job, p.MinPM}) },
 	"need":      func(w *viewer, p *viewParams) (any, error) { return w.needFor(p.Booth, p.Powder), nil },
 	"shop":      func(w *viewer, _ *viewParams) (any, error) { return w.shop(), nil },
 	"people":    func(w *viewer, _ *viewParams) (any, error) { return w.people(), nil },

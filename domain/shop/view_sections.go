@@ -1,7 +1,6 @@
 package shop
 
 import (
-	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -125,10 +124,7 @@ func (w *viewer) oneRun(id string) (RunView, error) {
 }
 
 func (w *viewer) runs() []RunView {
-	rs := slices.Collect(maps.Values(w.s.Runs))
-	slices.SortFunc(rs, func(a, b *Run) int {
-		return cmp.Or(cmp.Compare(b.OpenedMS, a.OpenedMS), cmp.Compare(a.Run, b.Run))
-	})
+	rs := w.runsByTime()
 	out := make([]RunView, 0, len(rs))
 	for _, r := range rs {
 		out = append(out, w.run(r))
@@ -177,16 +173,6 @@ func (w *viewer) balance(r *Run, c Closing) Balance {
 		}
 	}
 	return b
-}
-
-func (w *viewer) lotShares(c ledger.Content) []LotShareView {
-	out := make([]LotShareView, 0, len(c))
-	total := c.Total()
-	for _, p := range c {
-		out = append(out, LotShareView{p.Lot, w.batch(p.Lot), int(p.Passes), w.qty(p.Mass), permille(p.Mass, total)})
-	}
-	slices.SortStableFunc(out, func(a, b LotShareView) int { return cmp.Compare(b.Mass.MG, a.Mass.MG) })
-	return out
 }
 
 func (w *viewer) changes() []ChangeView {
@@ -266,66 +252,6 @@ func (w *viewer) flow() FlowView {
 	}
 	return FlowView{Received: w.qty(-s.Book.Received.Total()), Found: w.qty(found), Shelves: w.qty(shelves), Vessels: w.qty(vessels),
 		Scrap: w.qty(scrap), Parts: w.qty(parts), Lost: w.qty(lost), Open: w.qty(open), Missing: w.qty(missing)}
-}
-
-// trace follows a lot to parts and places, or a job back to its lots.
-func (w *viewer) trace(lot, job string) (TraceView, error) {
-	v := TraceView{Job: job, Runs: []TraceRunView{}, Places: []LotAt{}, Lots: []LotShareView{}}
-	if lot != "" {
-		if w.s.Lots[lot] == nil {
-			return v, &ViewError{"unknown_lot", lot}
-		}
-		l := w.lot(lot)
-		v.Lot, v.Places = &l, l.At
-	}
-	var onJob ledger.Content
-	for _, rv := range w.runs() {
-		run := w.s.Runs[rv.Run]
-		c := w.s.Closing(run)
-		switch {
-		case lot != "":
-			if m := c.Parts.OfLot(lot); m > 0 {
-				v.Runs = append(v.Runs, TraceRunView{run.Run, rv.Booth, run.OpenedMS, rv.Jobs, w.qty(m), permille(m, c.OnParts)})
-			}
-		case job != "" && slices.ContainsFunc(run.Jobs, func(j JobDone) bool { return j.Job == job }):
-			share := w.s.jobParts(run, c, job)
-			onJob = onJob.PutAll(share)
-			v.Runs = append(v.Runs, TraceRunView{run.Run, rv.Booth, run.OpenedMS, rv.Jobs, w.qty(share.Total()), 1000})
-		}
-	}
-	if job != "" && len(v.Runs) == 0 {
-		return v, &ViewError{"unknown_job", job}
-	}
-	v.Lots = w.lotShares(onJob)
-	return v, nil
-}
-
-// jobParts is the powder on the parts of one job of a run, by lot and passes:
-// the job's exact share of the powder on all parts of the run.
-func (s *State) jobParts(r *Run, c Closing, job string) (out ledger.Content) {
-	rest := c.Parts.Clone()
-	shares := s.jobShares(r, c)
-	for i, j := range r.Jobs {
-		var mine ledger.Content
-		mine, rest = rest.Take(shares[i])
-		if j.Job == job {
-			out = out.PutAll(mine)
-		}
-	}
-	return out
-}
-
-// jobShares splits the powder on a run's parts over its jobs, exactly.
-func (s *State) jobShares(r *Run, c Closing) []measure.Mass {
-	masses := s.jobMasses(r)
-	for i := range masses {
-		masses[i] = min(masses[i], c.Net) // keeps the sum in range; only ever binds when the whole is capped
-	}
-	shares, err := c.OnParts.Split(masses)
-	if err != nil {
-		return make([]measure.Mass, len(masses)) // no job has an area
-	}
-	return shares
 }
 
 // powderForms lists every powder as the form that sets it holds it.

@@ -147,7 +147,9 @@ type JobView struct {
 	OnParts Qty    `json:"on_parts"`
 }
 
-// LotShareView is a lot's part of the powder on a run's parts.
+// LotShareView is a lot's part of the powder on a run's parts. The shares of a
+// list add up to 1000 ‰ exactly: what rounding leaves over goes one each to the
+// largest remainders.
 type LotShareView struct {
 	Lot     string `json:"lot"`
 	Batch   string `json:"batch"`
@@ -301,25 +303,6 @@ type PersonView struct {
 	Name   string `json:"name"`
 	Role   string `json:"role"` // coater, clerk, manager
 	Gone   bool   `json:"gone,omitempty"`
-}
-
-// TraceView follows a lot to the parts, or a job back to its lots.
-type TraceView struct {
-	Lot    *LotView       `json:"lot,omitempty"`
-	Job    string         `json:"job,omitempty"`
-	Runs   []TraceRunView `json:"runs"`
-	Places []LotAt        `json:"places"` // where it still is
-	Lots   []LotShareView `json:"lots"`   // of a job
-}
-
-// TraceRunView is a lot's part in one run.
-type TraceRunView struct {
-	Run     string    `json:"run"`
-	Booth   Ref       `json:"booth"`
-	AtMS    int64     `json:"at_ms"`
-	Jobs    []JobView `json:"jobs"`
-	OnParts Qty       `json:"on_parts"` // of this lot
-	SharePM int64     `json:"share_pm"` // of the powder on those parts
 }
 
 // ShopView is the shop's own settings.

@@ -346,21 +346,76 @@ export interface StockView {
   limit_pm: number;
 }
 
-export interface TraceRunView {
-  run: string;
-  booth: Ref;
-  at_ms: number;
-  jobs: JobView[];
+export interface TraceJobView {
+  job: string;
+  count: number;
   on_parts: Qty;
   share_pm: number;
 }
 
+export interface TraceParts {
+  mass: Qty;
+  of: Qty;
+}
+
+export interface TracePass {
+  passes: number;
+  mass: Qty;
+}
+
+export interface TracePlaceView {
+  place: Ref;
+  kind: string;
+  mass: Qty;
+  share_pm: number;
+  passes: TracePass[];
+}
+
+export interface TraceRest {
+  rows: number;
+  mass: Qty;
+  lost: Qty;
+  share_pm: number;
+}
+
+export interface TraceRunView {
+  run: string;
+  booth: Ref;
+  powder: PowderRef;
+  at_ms: number;
+  open: boolean;
+  jobs: TraceJobView[];
+  on_parts: Qty;
+  share_pm: number;
+  lost: Qty;
+  passes: TracePass[];
+}
+
+export interface TraceSum {
+  received: Qty;
+  found: Qty;
+  on_parts: Qty;
+  lost: Qty;
+  open: Qty;
+  here: Qty;
+  scrapped: Qty;
+  missing: Qty;
+}
+
 export interface TraceView {
   lot?: LotView;
-  job?: string;
+  lot_id: string;
+  job: string;
+  run: string;
+  min_pm: number;
+  books?: TraceSum;
+  parts: TraceParts;
   runs: TraceRunView[];
-  places: LotAt[];
+  runs_rest?: TraceRest;
+  places: TracePlaceView[];
+  places_rest?: TraceRest;
   lots: LotShareView[];
+  lots_rest?: TraceRest;
 }
 
 export interface VesselView {

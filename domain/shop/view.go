@@ -57,6 +57,7 @@ var views = map[string]func(*viewer, *viewParams) (any, error){
 	"booth":     func(w *viewer, p *viewParams) (any, error) { return w.booth(p.Booth) },
 	"room":      func(w *viewer, _ *viewParams) (any, error) { return w.room(), nil },
 	"office":    func(w *viewer, _ *viewParams) (any, error) { return w.office(), nil },
+	"lots":      func(w *viewer, p *viewParams) (any, error) { return w.lotsOf(p.Powder, true), nil },
 	"lists":     func(w *viewer, _ *viewParams) (any, error) { return w.lists(), nil },
 	"run":       func(w *viewer, p *viewParams) (any, error) { return w.oneRun(p.Run) },
 	"runs":      func(w *viewer, _ *viewParams) (any, error) { return w.runs(), nil },

@@ -19,6 +19,7 @@ var views = []struct {
 	{"booth", reflect.TypeFor[shop.BoothView]()},
 	{"room", reflect.TypeFor[shop.RoomView]()},
 	{"office", reflect.TypeFor[shop.OfficeView]()},
+	{"lots", reflect.TypeFor[[]shop.LotView]()},
 	{"lists", reflect.TypeFor[shop.ListsView]()},
 	{"run", reflect.TypeFor[shop.RunView]()},
 	{"runs", reflect.TypeFor[[]shop.RunView]()},

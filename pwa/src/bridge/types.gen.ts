@@ -5,6 +5,7 @@ export interface Views {
   booth: BoothView;
   room: RoomView;
   office: OfficeView;
+  lots: LotView[];
   lists: ListsView;
   run: RunView;
   runs: RunView[];

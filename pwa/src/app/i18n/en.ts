@@ -110,6 +110,12 @@ export const en = {
   entry: 'Entry', entries: 'Entries', allEntries: 'All entries', aboutThis: 'About this entry', entriesBehind: 'Entries behind these figures',
   behindWhat: { place: 'of this place', run: 'of this run', lot: 'of this lot', powder: 'of this powder', entry: 'about this entry', all: 'newest first' },
   trace: 'Trace a lot or a job', traceUnder: 'Which lot went on which parts', traceLot: 'Which parts carry this lot', traceByLot: 'A lot', traceByJob: 'A job', traceRuns: 'Runs', traceNoRuns: 'On no parts so far.', traceOnParts: 'Of this lot, on parts',
+  recall: {
+    title: 'Recall sheet', print: 'Print or save as PDF', run: 'Recall sheet of this run', unknown: 'Unknown lot', unknownHint: 'Powder that the books lacked: nobody knows its lot.', from: 'Show shares from, %', fromHint: 'Smaller ones are added up as the rest.', onlyJob: 'On one job alone', anyJob: 'All jobs',
+    where: 'Where all of this lot is', places: 'Where it is now', noPlaces: 'In no place any more.', lots: 'Lots on these parts', rest: (n: number) => `Rest: ${n} ${plural('en', n, 'row', 'rows')} below the share`, of: (all: string) => `of ${all} on these parts`,
+    printed: (when: string, who: string) => `Printed ${when} by ${who}`, above: (share: string) => `Listed: shares from ${share}; smaller ones stand under Rest.`, all: 'Listed: every share, however small.', note: 'Worked out from the books: in a vessel powder counts as well mixed. Shares of the parts rest on area and film where powder on parts was not weighed.', sign: 'Checked by', date: 'Date', signature: 'Signature', day: 'Day', booth: 'Booth', runs: 'Parts',
+    book: { received: 'Received', found: 'Found', on_parts: 'On parts', lost: 'Lost', open: 'In open runs', here: 'In the shop', scrapped: 'Scrapped', missing: 'Missing' },
+  },
   addPerson: 'Add a person', invite: 'Sign-in link', inviteLink: 'Sign-in link', inviteFor: (who: string, until: string) => `For ${who}. Works once, until ${until}. Send it in a way only they read.`,
   settings: {
     title: 'Set up the shop', managerOnly: 'A manager changes powders, booths and the shop.', powders: 'Powders', places: 'Places', booths: 'Booths', shop: 'Shop', none: 'None yet.', addPowder: 'Add a powder', addPlace: 'Add a place', addBooth: 'Add a booth',

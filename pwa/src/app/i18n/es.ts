@@ -105,6 +105,12 @@ export const es: Words = {
   entry: 'Anotación', entries: 'Anotaciones', allEntries: 'Todas las anotaciones', aboutThis: 'Sobre esta anotación', entriesBehind: 'Anotaciones tras estas cifras',
   behindWhat: { place: 'de este lugar', run: 'de esta tanda', lot: 'de este lote', powder: 'de esta pintura', entry: 'sobre esta anotación', all: 'las más nuevas primero' },
   trace: 'Seguir un lote o un trabajo', traceUnder: 'Qué lote fue a qué piezas', traceLot: 'Qué piezas llevan este lote', traceByLot: 'Un lote', traceByJob: 'Un trabajo', traceRuns: 'Tandas', traceNoRuns: 'En ninguna pieza hasta ahora.', traceOnParts: 'De este lote, en piezas',
+  recall: {
+    title: 'Hoja de retirada', print: 'Imprimir o guardar en PDF', run: 'Hoja de retirada de esta tanda', unknown: 'Lote desconocido', unknownHint: 'Pintura que faltaba en los libros: nadie conoce su lote.', from: 'Mostrar desde, %', fromHint: 'Lo menor se suma como resto.', onlyJob: 'Solo en un trabajo', anyJob: 'Todos los trabajos',
+    where: 'Dónde está todo este lote', places: 'Dónde está ahora', noPlaces: 'Ya no está en ningún lugar.', lots: 'Lotes en estas piezas', rest: (n) => `Resto: ${n} ${plural('es', n, 'línea', 'líneas')} por debajo`, of: (all) => `de ${all} en estas piezas`,
+    printed: (when, who) => `Impreso ${when} por ${who}`, above: (share) => `Se listan partes desde ${share}; lo menor figura como resto.`, all: 'Se listan todas las partes, por pequeñas que sean.', note: 'Calculado de los libros: en un recipiente la pintura cuenta como bien mezclada. Lo que hay en las piezas se calcula por área y película si no se pesó.', sign: 'Revisado por', date: 'Fecha', signature: 'Firma', day: 'Día', booth: 'Cabina', runs: 'Piezas',
+    book: { received: 'Recibido', found: 'Hallado', on_parts: 'En piezas', lost: 'Perdido', open: 'En tandas abiertas', here: 'En el taller', scrapped: 'Desechado', missing: 'Falta' },
+  },
   addPerson: 'Añadir persona', invite: 'Enlace de acceso', inviteLink: 'Enlace de acceso', inviteFor: (who, until) => `Para ${who}. Sirve una vez, hasta ${until}. Envíelo de modo que solo esa persona lo lea.`,
   settings: {
     title: 'Configurar el taller', managerOnly: 'Un encargado cambia pinturas, cabinas y taller.', powders: 'Pinturas', places: 'Lugares', booths: 'Cabinas', shop: 'Taller', none: 'Aún ninguno.', addPowder: 'Añadir pintura', addPlace: 'Añadir lugar', addBooth: 'Añadir cabina',

@@ -8,7 +8,7 @@ import { advise, moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { useView } from '../store/store';
-import { withDeviation } from './figures';
+import { batchOf, withDeviation } from './figures';
 
 export function Run({ id }: { id: string }) {
   const view = useView('run', { run: id });
@@ -49,11 +49,12 @@ function Known({ r }: { r: RunView }) {
         <Card title={w.run.lots}>
           {r.lots.length === 0 ? <Empty>{w.run.noLots}</Empty> : (
             <table class="table"><thead><tr><th scope="col">{w.vessel.lot}</th><th scope="col">{w.vessel.passesHead}</th><th scope="col" class="num">{w.mass}</th><th scope="col" class="num">{w.share}</th></tr></thead>
-              <tbody>{r.lots.map((l) => <tr key={`${l.lot}-${l.passes}`}><td><a href={href({ at: 'trace', by: 'lot', id: l.lot })}>{l.batch}</a></td><td>{w.passes(l.passes)}</td><td class="num">{l.mass.text}</td><td class="num">{percent(l.share_pm)}</td></tr>)}</tbody></table>
+              <tbody>{r.lots.map((l) => <tr key={`${l.lot}-${l.passes}`}><td><a href={href({ at: 'trace', by: 'lot', id: l.lot })}>{batchOf(l)}</a></td><td>{w.passes(l.passes)}</td><td class="num">{l.mass.text}</td><td class="num">{percent(l.share_pm)}</td></tr>)}</tbody></table>
           )}
         </Card>
       </div>
       <RowLink to={to} icon="ledger">{w.entriesBehind}</RowLink>
+      <RowLink to={{ at: 'trace', by: 'run', id: r.run }} icon="trace">{w.recall.run}</RowLink>
       <nav class="bottom-bar" aria-label={w.actions}>
         <LinkButton icon="parts" to={{ at: 'do', task: 'parts', with: start }}>{w.actionNames['parts']}</LinkButton>
         <LinkButton icon="film" to={{ at: 'do', task: 'film', with: start }}>{w.actionNames['film']}</LinkButton>

@@ -9,6 +9,7 @@ const rows: [string, Route, string][] = [
   ['a task may start empty', { at: 'do', task: 'change.start', with: {} }, '#/do/change.start'],
   ['a calculation keeps its dotted name', { at: 'sum', name: 'reclaim.topup' }, '#/sums/reclaim.topup'],
   ['a trace by job', { at: 'trace', by: 'job', id: '24-117' }, '#/trace/job/24-117'],
+  ['a trace by run', { at: 'trace', by: 'run', id: 'run-2' }, '#/trace/run/run-2'],
   ['entries behind a run', { at: 'entries', behind: { by: 'run', id: 'r1' } }, '#/entries/run/r1'],
   ['all entries', { at: 'entries', behind: { by: 'all', id: '' } }, '#/entries'],
   ['a sign-in link', { at: 'sign-in', code: 'AB-12' }, '#in=AB-12'],

@@ -26,7 +26,7 @@ export type Route =
   | { at: 'lot'; id: LotId }
   | { at: 'powder'; id: PowderId }
   | { at: 'run'; id: RunId }
-  | { at: 'trace'; by: 'lot' | 'job' | ''; id: string }
+  | { at: 'trace'; by: 'lot' | 'job' | 'run' | ''; id: string }
   | { at: 'entry'; id: EntryId }
   | { at: 'entries'; behind: Behind }
   | { at: 'attention' }
@@ -83,7 +83,7 @@ export function parse(hash: string): Route {
     case 'do': return second === '' ? { at: 'start' } : { at: 'do', task: second, with: pairs(query) };
     case 'place': case 'lot': case 'powder': case 'run': case 'entry': case 'person':
       return second === '' ? { at: 'start' } : { at: head, id: second };
-    case 'trace': return (second === 'lot' || second === 'job') && third !== '' ? { at: 'trace', by: second, id: third } : { at: 'trace', by: '', id: '' };
+    case 'trace': return (second === 'lot' || second === 'job' || second === 'run') && third !== '' ? { at: 'trace', by: second, id: third } : { at: 'trace', by: '', id: '' };
     case 'entries': return { at: 'entries', behind: behind(second, third) };
     case 'sign-in': return { at: 'sign-in', code: '' };
     default: return { at: 'start' };

@@ -28,8 +28,10 @@ const isRelease = process.env.RELEASE === '1';
 const version = process.env.VERSION ?? 'dev';
 const page = process.env.PAGE ?? 'src/app/main.tsx';
 
-// Limits of what a phone downloads, in bytes after brotli. The build fails above
-// them.
+// Limits of what a phone downloads, in bytes after brotli as released. The build
+// fails above them. An everyday build compresses the cores quickly, to 1.14 times
+// the size (1 103 878 against 966 619 bytes of one core), and is held to that.
+const quickly = isRelease ? 1 : 1.14;
 const budgets = { page: 120_000, worker: 30_000, core: 1_100_000, sums: 1_300_000, sw: 3_000 };
 
 const hashOf = (bytes) => createHash('sha256').update(bytes);
@@ -114,9 +116,10 @@ let isOver = false;
 for (const [kind, pattern] of Object.entries(kinds)) {
   const files = Object.entries(sizes).filter(([name]) => pattern.test(name));
   const sum = (field) => files.reduce((total, [, size]) => total + size[field], 0);
-  const over = sum('br') > budgets[kind];
+  const limit = Math.round(budgets[kind] * (kind === 'core' || kind === 'sums' ? quickly : 1));
+  const over = sum('br') > limit;
   isOver ||= over;
-  console.log(`${kind.padEnd(7)} ${sum('raw')} bytes, gzip ${sum('gz')}, brotli ${sum('br')} of ${budgets[kind]}${over ? '  OVER BUDGET' : ''}`);
+  console.log(`${kind.padEnd(7)} ${sum('raw')} bytes, gzip ${sum('gz')}, brotli ${sum('br')} of ${limit}${over ? '  OVER BUDGET' : ''}`);
 }
 console.log(`shell   ${shell.length} files, version ${version}`);
 if (isOver) process.exitCode = 1;

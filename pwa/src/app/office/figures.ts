@@ -1,6 +1,7 @@
 // Small texts that several screens of the office share.
 
 import type { TracePass, TraceView } from '../../bridge/api';
+import { prefs } from '../store/store';
 import { words } from '../i18n/i18n';
 
 // withDeviation is a figure with its standard uncertainty, as the core printed both.
@@ -33,12 +34,17 @@ export function passWords(list: readonly TracePass[]): string {
   return list.map((p) => `${w.passes(p.passes)} ${p.mass.text}`).join(', ');
 }
 
+// grams prints a mass to its last milligram, so that a column can be added up by hand.
+export function grams(mg: number, lang: string = prefs.value.lang): string {
+  return new Intl.NumberFormat(lang, { minimumFractionDigits: 3, maximumFractionDigits: 3, useGrouping: true }).format(mg / 1000);
+}
+
 // bookRows is where all of a lot is, in words; what is nothing is left out, except
 // what came in and what is on parts.
-export function bookRows(t: TraceView): { name: string; text: string }[] {
+export function bookRows(t: TraceView): { name: string; text: string; exact: string }[] {
   const w = words();
   const b = t.books;
   if (b === undefined) return [];
   const keys = ['received', 'found', 'on_parts', 'lost', 'open', 'here', 'scrapped', 'missing'] as const;
-  return keys.filter((k) => b[k].mg !== 0 || k === 'received' || k === 'on_parts').map((k) => ({ name: w.recall.book[k], text: b[k].text }));
+  return keys.filter((k) => b[k].mg !== 0 || k === 'received' || k === 'on_parts').map((k) => ({ name: w.recall.book[k], text: b[k].text, exact: grams(b[k].mg) }));
 }

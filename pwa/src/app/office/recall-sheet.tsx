@@ -21,7 +21,7 @@ export function RecallSheet({ t }: { t: TraceView }) {
   const w = words();
   const at = usePrintTime();
   return (
-    <section class="sheet" lang={document.documentElement.lang}>
+    <section class="recall" lang={document.documentElement.lang}>
       <header>
         <p>{boot.value?.shop?.name ?? ''}</p>
         <h2>{w.recall.title}</h2>
@@ -29,14 +29,14 @@ export function RecallSheet({ t }: { t: TraceView }) {
       </header>
       <About t={t} />
       <p>{t.min_pm > 0 ? w.recall.above(percent(t.min_pm)) : w.recall.all}</p>
-      {t.books !== undefined && <Table title={w.recall.where} head={[]} rows={bookRows(t).map((b) => [b.name, b.text])} />}
+      {t.books !== undefined && <Table title={w.recall.where} head={['', w.mass, w.recall.exact]} rows={bookRows(t).map((b) => [b.name, b.text, b.exact])} />}
       <Parts t={t} />
       {t.books !== undefined && <Places t={t} />}
       {t.lot_id === '' && (
         <Table title={w.recall.lots} head={[w.vessel.lot, w.vessel.passesHead, w.mass, w.share]}
           rows={[...t.lots.map((l) => [batchOf(l), w.passes(l.passes), l.mass.text, percent(l.share_pm)]), ...(t.lots_rest === undefined ? [] : [[w.recall.rest(t.lots_rest.rows), '', t.lots_rest.mass.text, percent(t.lots_rest.share_pm)]])]} />
       )}
-      <p class="sheet-note">{w.recall.note}</p>
+      <p class="recall-note">{w.recall.note}</p>
       <footer><span>{w.recall.sign}</span><span>{w.recall.date}</span><span>{w.recall.signature}</span></footer>
     </section>
   );

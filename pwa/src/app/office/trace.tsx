@@ -58,8 +58,8 @@ function Answer({ by, id }: { by: TraceBy; id: string }) {
     <>
       <Card>
         <div class="two">
-          <NumberField label={w.recall.from} hint={w.recall.fromHint} value={least.value} onValue={(v) => { least.value = v; }} fault={pm === null ? { code: 'form.range', want: '0–100 %' } : null} isOptional />
-          {by === 'lot' && <Select label={w.recall.onlyJob} options={jobs.map((j) => ({ value: j, label: j }))} value={job} onValue={setJob} isOptional />}
+          <NumberField label={w.recall.from} hint={w.recall.fromHint} value={least.value} onValue={(v) => { least.value = v; }} fault={pm === null ? { code: 'form.range', want: '0–100 %' } : null} />
+          {by === 'lot' && <Select label={w.recall.onlyJob} options={jobs.map((j) => ({ value: j, label: j }))} value={job} onValue={setJob} />}
         </div>
         <button type="button" class="plain" onClick={() => window.print()}><Icon name="ledger" /><span>{w.recall.print}</span></button>
       </Card>
@@ -74,7 +74,8 @@ function Known({ t, by }: { t: TraceView; by: TraceBy }) {
     <>
       {by === 'lot' && <About t={t} />}
       {t.places.length + (t.places_rest?.rows ?? 0) > 0 && <Places t={t} />}
-      <Card title={w.traceRuns} note={t.lot_id === '' ? t.parts.of.text : `${t.parts.mass.text} ${w.recall.of(t.parts.of.text)}`}>
+      <Card title={w.traceRuns}>
+        <p class="hint">{t.parts.mass.text} {w.recall.of(t.parts.of.text)}</p>
         {t.runs.length === 0 && t.runs_rest === undefined ? <Empty>{w.traceNoRuns}</Empty> : (
           <ul class="runs">{t.runs.map((r) => <RunRow key={r.run} r={r} by={by} />)}<Rest of={t.runs_rest} /></ul>
         )}
@@ -104,10 +105,10 @@ function Places({ t }: { t: TraceView }) {
   const w = words();
   return (
     <Card title={w.recall.places}>
-      <table class="table"><thead><tr><th scope="col">{w.place}</th><th scope="col">{w.vessel.passesHead}</th><th scope="col" class="num">{w.mass}</th><th scope="col" class="num">{w.share}</th></tr></thead>
+      <table class="table"><thead><tr><th scope="col">{w.place}</th><th scope="col" class="num">{w.mass}</th><th scope="col" class="num">{w.share}</th></tr></thead>
         <tbody>
-          {t.places.map((p) => <tr key={p.place.id}><td><a href={href({ at: 'place', id: p.place.id })}>{p.place.name}</a> {p.kind === 'scrap' && <em class="stamp is-warn">{word(w.placeKinds, p.kind)}</em>}</td><td>{passWords(p.passes)}</td><td class="num">{p.mass.text}</td><td class="num">{percent(p.share_pm)}</td></tr>)}
-          {t.places_rest !== undefined && <tr><td colSpan={2}>{w.recall.rest(t.places_rest.rows)}</td><td class="num">{t.places_rest.mass.text}</td><td /></tr>}
+          {t.places.map((p) => <tr key={p.place.id}><td><a href={href({ at: 'place', id: p.place.id })}>{p.place.name}</a> {p.kind === 'scrap' && <em class="stamp is-warn">{word(w.placeKinds, p.kind)}</em>}<br /><small>{passWords(p.passes)}</small></td><td class="num">{p.mass.text}</td><td class="num">{percent(p.share_pm)}</td></tr>)}
+          {t.places_rest !== undefined && <tr><td>{w.recall.rest(t.places_rest.rows)}</td><td class="num">{t.places_rest.mass.text}</td><td /></tr>}
         </tbody></table>
     </Card>
   );

@@ -1,142 +1,455 @@
 package store
 
 import (
-	"bytes"
+	"bufio"
+	"compress/gzip"
 	"context"
 	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
+	gohash "hash"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
-	"strconv"
+	"slices"
+	"strings"
+
+	"hoppertally/sync/entry"
+	"hoppertally/sync/hub"
 
 	badger "github.com/dgraph-io/badger/v4"
 )
 
-// backupMagic is the first line of a backup; then comes badger's stream, then a
-// SHA-256 over everything before it: badger itself reads a stream with a flipped
-// bit without a word.
-const backupMagic = "hoppertally backup 1\n"
+// A backup is a file of its own form, because badger reads a stream of its own
+// with a flipped bit without a word:
+//
+//	hoppertally backup 2 LF
+//	{"shop":…,"epoch":…,"seq":…,"made_ms":…} LF
+//	gzip of pieces: type, length of the key, key, length of the value, value
+//	SHA-256 over everything before, 64 hexadecimal digits LF
+//
+// A piece is a pair of the database ('k'), in the order of the keys, a file that
+// lies beside it ('f', its path with slashes), or the end ('e').
+const backupMagic = "hoppertally backup 2\n"
+
+const (
+	pairPiece = 'k'
+	filePiece = 'f'
+	endPiece  = 'e'
+)
+
+// Limits of a backup's pieces; a database holds less.
+const (
+	backupHeadMax = 4 << 10
+	pieceKeyMax   = 64 << 10
+	pieceMax      = 16 << 20
+	sideFileMax   = 1 << 20 // of files beside the database, such as certificates
+)
 
 // ErrBackup is returned for a file that is no backup, or not as it was written.
 var ErrBackup = errors.New("store: not an undamaged backup")
 
-// Backup writes the whole store as of one moment, while work goes on, and
-// returns a seq up to which the log is surely in it. It is plain text and holds
-// the side area with its secrets: guard it.
-func (s *Store) Backup(w io.Writer) (seq int64, err error) {
-	seq = s.Head()
-	sum := sha256.New()
-	both := io.MultiWriter(w, sum)
-	if _, err := io.WriteString(both, backupMagic); err != nil {
-		return 0, fmt.Errorf("store: write backup: %w", err)
-	}
-	if _, err := s.db.Backup(both, 0); err != nil {
-		return 0, fmt.Errorf("store: write backup: %w", err)
-	}
-	if _, err := w.Write(sum.Sum(nil)); err != nil {
-		return 0, fmt.Errorf("store: write backup: %w", err)
-	}
-	return seq, nil
+// BackupInfo is what a backup says of itself.
+type BackupInfo struct {
+	Shop   string `json:"shop"`  // the server's id
+	Epoch  string `json:"epoch"` // of the log that it was made from
+	Seq    int64  `json:"seq"`   // the last entry in it
+	MadeMS int64  `json:"made_ms"`
 }
 
-// CheckBackup reads a backup to its end and returns ErrBackup unless it is as
-// it was written.
-func CheckBackup(r io.Reader) error {
+// Backup writes the whole store as of one moment, while work goes on, and the
+// files beside the database. It is readable by anyone and holds the secrets that
+// people sign in with: encrypt it, or guard it.
+func (s *Store) Backup(w io.Writer, shop string) (info BackupInfo, err error) {
 	sum := sha256.New()
-	magic := make([]byte, len(backupMagic))
-	if _, err := io.ReadFull(r, magic); err != nil || string(magic) != backupMagic {
-		return ErrBackup
+	both := io.MultiWriter(w, sum)
+	err = s.view(func(t *badger.Txn) error {
+		info, err = s.writeBackup(both, t, shop)
+		return err
+	})
+	if err == nil {
+		_, err = io.WriteString(w, hex.EncodeToString(sum.Sum(nil))+"\n")
 	}
-	sum.Write(magic)
-	buf := make([]byte, 0, 1<<16)
-	for {
-		n, err := r.Read(buf[len(buf):cap(buf)])
-		buf = buf[:len(buf)+n]
-		if tail := len(buf) - sha256.Size; tail > 0 && (len(buf) == cap(buf) || err != nil) {
-			sum.Write(buf[:tail]) // all but what may be the sum itself
-			buf = buf[:copy(buf, buf[tail:])]
+	if err != nil {
+		return info, fmt.Errorf("store: write backup: %w", err)
+	}
+	return info, nil
+}
+
+func (s *Store) writeBackup(w io.Writer, t *badger.Txn, shop string) (BackupInfo, error) {
+	info := BackupInfo{Shop: shop, MadeMS: s.opts.NowMS()}
+	head, epoch, err := headAndEpoch(t)
+	if err != nil {
+		return info, err
+	}
+	info.Seq, info.Epoch = head.seq, epoch
+	line, err := json.Marshal(info)
+	if err != nil {
+		return info, err
+	}
+	if _, err := fmt.Fprintf(w, "%s%s\n", backupMagic, line); err != nil {
+		return info, err
+	}
+	packed, err := gzip.NewWriterLevel(w, gzip.BestSpeed)
+	if err != nil {
+		return info, err
+	}
+	p := pieceWriter{bufio.NewWriterSize(packed, 64<<10)}
+	if err := scan(t, nil, func(key, val []byte) error { return p.write(pairPiece, key, val) }); err != nil {
+		return info, err
+	}
+	if err := s.sideFiles(p); err != nil {
+		return info, err
+	}
+	if err := p.write(endPiece, nil, nil); err != nil {
+		return info, err
+	}
+	return info, errors.Join(p.w.Flush(), packed.Close())
+}
+
+func headAndEpoch(t *badger.Txn) (head mark, epoch string, err error) {
+	b, err := get(t, headKey)
+	if err == nil && b != nil {
+		head, err = readMark(b)
+	}
+	if err != nil {
+		return head, "", err
+	}
+	b, err = get(t, epochKey)
+	return head, string(b), err
+}
+
+// sideFiles writes what else lies in the data folder: not the database, nor what
+// is made anew at each start.
+func (s *Store) sideFiles(p pieceWriter) error {
+	return filepath.WalkDir(s.dir, func(name string, e fs.DirEntry, err error) error {
+		if err != nil {
+			return err
 		}
-		if err == io.EOF {
-			break
+		rel, err := filepath.Rel(s.dir, name)
+		if err != nil {
+			return err
+		}
+		if e.IsDir() && rel == databaseName {
+			return filepath.SkipDir
+		}
+		if !e.Type().IsRegular() || slices.Contains(transient, rel) {
+			return nil
+		}
+		if st, err := e.Info(); err != nil || st.Size() > sideFileMax {
+			s.opts.Logger.Warn("a large file in the data folder is left out of the backup", "file", rel)
+			return nil
+		}
+		b, err := os.ReadFile(name)
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil
 		}
 		if err != nil {
-			return fmt.Errorf("store: read backup: %w", err)
+			return err
+		}
+		return p.write(filePiece, []byte(filepath.ToSlash(rel)), b)
+	})
+}
+
+// DoorName is a file in the data folder by which other programs of the same
+// person find the server that has it open. No backup holds it.
+const DoorName = "door"
+
+var transient = []string{witnessName, ballastName, restoringName, DoorName}
+
+type pieceWriter struct{ w *bufio.Writer }
+
+func (p pieceWriter) write(kind byte, key, val []byte) error {
+	head := binary.AppendUvarint([]byte{kind}, uint64(len(key)))
+	head = append(head, key...)
+	head = binary.AppendUvarint(head, uint64(len(val)))
+	p.w.Write(head)
+	_, err := p.w.Write(val) // bufio keeps the first error
+	return err
+}
+
+// piece is one part of a backup; key and value are valid until the next.
+type piece struct {
+	kind     byte
+	key, val []byte
+}
+
+// readBackup reads a backup to its end, calls fn for each piece, and returns
+// ErrBackup unless the file is as it was written, or fn's error. fn sees pieces
+// before the file is known to be good.
+func readBackup(r io.Reader, fn func(piece) error) (info BackupInfo, err error) {
+	in := &summed{r: bufio.NewReaderSize(r, 64<<10), sum: sha256.New()}
+	if info, err = readBackupHead(in); err != nil {
+		return info, err
+	}
+	packed, err := gzip.NewReader(in)
+	if err != nil {
+		return info, ErrBackup
+	}
+	packed.Multistream(false)
+	if err := readPieces(bufio.NewReaderSize(packed, 64<<10), fn); err != nil {
+		return info, err
+	}
+	want := hex.EncodeToString(in.sum.Sum(nil)) + "\n"
+	got, err := io.ReadAll(io.LimitReader(in.r, int64(len(want))+1))
+	if err != nil || string(got) != want {
+		return info, ErrBackup
+	}
+	return info, nil
+}
+
+func readBackupHead(in *summed) (info BackupInfo, err error) {
+	magic := make([]byte, len(backupMagic))
+	if _, err := io.ReadFull(in, magic); err != nil || string(magic) != backupMagic {
+		return info, ErrBackup
+	}
+	var line []byte
+	for len(line) == 0 || line[len(line)-1] != '\n' {
+		b, err := in.ReadByte()
+		if err != nil || len(line) > backupHeadMax {
+			return info, ErrBackup
+		}
+		line = append(line, b)
+	}
+	if json.Unmarshal(line, &info) != nil {
+		return info, ErrBackup
+	}
+	return info, nil
+}
+
+func readPieces(r *bufio.Reader, fn func(piece) error) error {
+	var p piece
+	for {
+		var err error
+		if p.kind, err = r.ReadByte(); err != nil {
+			return ErrBackup
+		}
+		if p.key, err = readText(r, p.key, pieceKeyMax); err != nil {
+			return err
+		}
+		if p.val, err = readText(r, p.val, pieceMax); err != nil {
+			return err
+		}
+		if p.kind == endPiece {
+			if _, err := r.ReadByte(); err != io.EOF {
+				return ErrBackup
+			}
+			return nil
+		}
+		if err := fn(p); err != nil {
+			return err
 		}
 	}
-	if !bytes.Equal(buf, sum.Sum(nil)) {
-		return ErrBackup
+}
+
+func readText(r *bufio.Reader, into []byte, most uint64) ([]byte, error) {
+	n, err := binary.ReadUvarint(r)
+	if err != nil || n > most {
+		return into, ErrBackup
+	}
+	into = slices.Grow(into[:0], int(n))[:n]
+	if _, err := io.ReadFull(r, into); err != nil {
+		return into, ErrBackup
+	}
+	return into, nil
+}
+
+// summed adds up exactly the bytes that were taken from it.
+type summed struct {
+	r   *bufio.Reader
+	sum gohash.Hash
+}
+
+func (s *summed) Read(p []byte) (int, error) {
+	n, err := s.r.Read(p)
+	s.sum.Write(p[:n])
+	return n, err
+}
+
+func (s *summed) ReadByte() (byte, error) {
+	b, err := s.r.ReadByte()
+	if err == nil {
+		s.sum.Write([]byte{b})
+	}
+	return b, err
+}
+
+// CheckBackup reads a whole backup and checks its sum, that the log in it is
+// there from 1 to its head with every hash right, and that all other keys are as
+// the store wrote them. It returns ErrBackup or a *BadRecordError.
+func CheckBackup(r io.Reader) (BackupInfo, error) {
+	c := backupCheck{prev: genesis}
+	info, err := readBackup(r, c.piece)
+	if err != nil {
+		return info, err
+	}
+	return info, c.end(info)
+}
+
+type backupCheck struct {
+	seq     int64
+	prev    hash
+	head    mark
+	epoch   string
+	want    tally
+	hasWant bool
+	counted tally
+}
+
+func (c *backupCheck) piece(p piece) error {
+	if p.kind != pairPiece || len(p.key) == 0 {
+		return nil
+	}
+	if i := areaOf(p.key); i >= 0 {
+		c.counted.areas[i].add(pairHash(p.key, p.val), 1)
+	}
+	var err error
+	switch {
+	case p.key[0] == logPrefix:
+		return c.record(p)
+	case string(p.key) == string(headKey):
+		c.head, err = readMark(p.val)
+	case string(p.key) == string(epochKey):
+		c.epoch = string(p.val)
+	case string(p.key) == string(tallyKey):
+		c.want, err = readTally(p.val)
+		c.hasWant = true
+	}
+	if err != nil {
+		return &BadRecordError{What: fmt.Sprintf("%s: %v", p.key, err)}
 	}
 	return nil
 }
 
+func (c *backupCheck) record(p piece) error {
+	c.seq++
+	if string(p.key) != string(logKey(c.seq)) {
+		return &BadRecordError{Seq: c.seq, What: "is missing"}
+	}
+	h, rec, err := splitLog(p.val)
+	if err != nil {
+		return &BadRecordError{Seq: c.seq, What: err.Error()}
+	}
+	if c.prev = chain(c.prev, c.seq, rec); c.prev != h {
+		return &BadRecordError{Seq: c.seq, What: "does not fit the chain of hashes"}
+	}
+	return nil
+}
+
+func (c *backupCheck) end(info BackupInfo) error {
+	switch {
+	case !c.hasWant:
+		return errNoTally
+	case c.seq != info.Seq || c.head.seq != c.seq || c.epoch != info.Epoch:
+		return &BadRecordError{Seq: c.seq, What: fmt.Sprintf("ends a backup that says it goes to %d", info.Seq)}
+	case c.seq > 0 && c.head.hash != c.prev:
+		return &BadRecordError{Seq: c.seq, What: "is not the one that the head names"}
+	}
+	return c.want.compare(c.counted)
+}
+
 // Restore makes a store in dir, which must be empty or absent, from a backup: it
-// checks the file, loads it, begins a new epoch and verifies the result. On an
-// error dir must be thrown away.
-func Restore(ctx context.Context, dir string, backup io.ReadSeeker, opts Options) error {
+// reads the file once to check it and once to load it, begins a new epoch and
+// verifies the result. After an error dir is as empty as it was, or else Open
+// answers ErrHalfRestored.
+func Restore(ctx context.Context, dir string, open func() (io.ReadCloser, error), opts Options) (info BackupInfo, err error) {
 	if have, err := os.ReadDir(dir); err == nil && len(have) > 0 {
-		return fmt.Errorf("store: restore: folder %s is not empty", dir)
+		return info, fmt.Errorf("store: restore: folder %s is not empty", dir)
 	}
-	if err := CheckBackup(backup); err != nil {
-		return err
-	}
+	opts.Judge = nobody{} // no entry comes before the store is opened anew
 	opts = opts.withDefaults()
-	size, err := backup.Seek(-sha256.Size, io.SeekEnd)
+	again := func(fn func(io.Reader) error) error {
+		r, err := open()
+		if err != nil {
+			return err
+		}
+		return errors.Join(fn(r), r.Close())
+	}
+	if err := again(func(r io.Reader) (err error) { info, err = CheckBackup(r); return err }); err != nil {
+		return info, err
+	}
+	err = again(func(r io.Reader) error { return load(dir, r, opts) })
 	if err == nil {
-		_, err = backup.Seek(int64(len(backupMagic)), io.SeekStart)
+		err = begin(ctx, dir, opts)
 	}
 	if err != nil {
-		return fmt.Errorf("store: read backup: %w", err)
+		return info, errors.Join(fmt.Errorf("store: restore: %w", err), emptyOut(dir))
 	}
-	if err := load(dir, io.LimitReader(backup, size-int64(len(backupMagic))), opts); err != nil {
-		return fmt.Errorf("store: restore: %w", err)
-	}
+	return info, nil
+}
+
+// nobody judges: each entry would be held.
+type nobody struct{ hub.Strict }
+
+func (nobody) Judge(*entry.Entry, string, int64) (hub.Outcome, string) { return hub.Held, JudgeFailed }
+
+// begin starts the new life of a loaded store.
+func begin(ctx context.Context, dir string, opts Options) error {
 	s, err := Open(dir, opts)
 	if err != nil {
 		return err
 	}
-	defer s.Close()
-	if err := s.newEpoch(); err != nil {
-		return err
+	err = s.newEpoch()
+	if err == nil {
+		err = s.Verify(ctx)
 	}
-	return s.Verify(ctx)
+	return errors.Join(err, s.Close())
 }
 
-func load(dir string, stream io.Reader, opts Options) error {
+// load fills dir with what a checked backup holds.
+func load(dir string, backup io.Reader, opts Options) error {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}
-	db, err := badger.Open(badgerOptions(filepath.Join(dir, "badger"), opts.Logger))
+	if err := checkSpace(dir, opts, opts.MinFree/4); err != nil {
+		return err
+	}
+	mark := filepath.Join(dir, restoringName)
+	if err := os.WriteFile(mark, nil, 0o600); err != nil {
+		return err
+	}
+	db, err := badger.Open(badgerOptions(filepath.Join(dir, databaseName), opts.Logger))
 	if err != nil {
 		return err
 	}
-	return errors.Join(db.Load(stream, 16), db.Close())
-}
-
-// SetBackedUp notes that the log up to seq is in a verified backup. It never
-// goes back.
-func (s *Store) SetBackedUp(seq int64) error {
-	have, err := s.BackedUp()
-	if err != nil || seq <= have {
+	batch := db.NewWriteBatch()
+	defer batch.Cancel()
+	_, err = readBackup(backup, func(p piece) error {
+		if p.kind == pairPiece {
+			return batch.Set(slices.Clone(p.key), slices.Clone(p.val))
+		}
+		return restoreFile(dir, string(p.key), p.val)
+	})
+	if err == nil {
+		err = batch.Flush()
+	}
+	if err := errors.Join(err, db.Close()); err != nil {
 		return err
 	}
-	err = s.db.Update(func(t *badger.Txn) error { return t.Set(backupKey, strconv.AppendInt(nil, seq, 10)) })
-	if err != nil {
-		return fmt.Errorf("store: note the backup: %w", err)
-	}
-	return nil
+	return os.Remove(mark)
 }
 
-// BackedUp is the seq up to which the log is in a verified backup, 0 if there is none.
-func (s *Store) BackedUp() (int64, error) {
-	v, err := s.meta(backupKey)
-	if err != nil || v == "" {
-		return 0, err
+// restoreFile puts a file beside the database back in its place.
+func restoreFile(dir, rel string, b []byte) error {
+	local := filepath.FromSlash(rel)
+	if !filepath.IsLocal(local) || strings.HasPrefix(local, databaseName+string(filepath.Separator)) || slices.Contains(transient, local) {
+		return ErrBackup
 	}
-	seq, err := strconv.ParseInt(v, 10, 64)
-	if err != nil {
-		return 0, &BadRecordError{What: "seq of the backup: " + err.Error()}
+	name := filepath.Join(dir, local)
+	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
+		return err
 	}
-	return seq, nil
+	return os.WriteFile(name, b, 0o600)
+}
+
+func emptyOut(dir string) error {
+	have, err := os.ReadDir(dir)
+	for _, e := range have {
+		err = errors.Join(err, os.RemoveAll(filepath.Join(dir, e.Name())))
+	}
+	return err
 }

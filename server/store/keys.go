@@ -13,6 +13,7 @@ const (
 	idPrefix         = 'i'
 	quarantinePrefix = 'q'
 	devicePrefix     = 'd'
+	metaPrefix       = 'm'
 	kvPrefix         = 'k'
 )
 
@@ -21,6 +22,7 @@ var (
 	headKey   = []byte("mhead")
 	hubKey    = []byte("mhub")
 	backupKey = []byte("mbackup")
+	tallyKey  = []byte("tally")
 )
 
 func logKey(seq int64) []byte {

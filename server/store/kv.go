@@ -11,18 +11,21 @@ type KV struct{ s *Store }
 func (s *Store) KV() KV { return KV{s} }
 
 // Tx reads and writes within one transaction.
-type Tx struct{ t *badger.Txn }
+type Tx struct {
+	t *badger.Txn
+	c *change // nil: reading only
+}
 
 // Get returns a copy of the value, nil if there is none.
 func (x Tx) Get(key string) ([]byte, error) { return get(x.t, named(kvPrefix, key)) }
 
 // Put sets the value; both are copied.
 func (x Tx) Put(key string, value []byte) error {
-	return x.t.Set(named(kvPrefix, key), append([]byte{}, value...))
+	return x.c.set(named(kvPrefix, key), append([]byte{}, value...))
 }
 
 // Delete removes the key, if it is there.
-func (x Tx) Delete(key string) error { return x.t.Delete(named(kvPrefix, key)) }
+func (x Tx) Delete(key string) error { return x.c.delete(named(kvPrefix, key)) }
 
 // Each visits the keys with a prefix, in order; value is fn's to keep.
 func (x Tx) Each(prefix string, fn func(key string, value []byte) error) error {
@@ -33,7 +36,7 @@ func (x Tx) Each(prefix string, fn func(key string, value []byte) error) error {
 
 // View reads as of one moment.
 func (k KV) View(fn func(Tx) error) error {
-	return k.s.db.View(func(t *badger.Txn) error { return fn(Tx{t}) })
+	return k.s.db.View(func(t *badger.Txn) error { return fn(Tx{t: t}) })
 }
 
 // Update reads and writes, all or nothing; an error of fn undoes everything.
@@ -43,9 +46,19 @@ func (k KV) Update(fn func(Tx) error) error {
 	if err := checkSpace(k.s.dir, k.s.opts, k.s.opts.MinFree/2); err != nil {
 		return err
 	}
-	k.s.side.Lock()
-	defer k.s.side.Unlock()
-	return k.s.db.Update(func(t *badger.Txn) error { return fn(Tx{t}) })
+	return k.s.update(func(c *change) error { return fn(Tx{c.t, c}) })
+}
+
+// update is a change of anything but the log. Updates run one after the other.
+func (s *Store) update(fn func(*change) error) error {
+	s.side.Lock()
+	defer s.side.Unlock()
+	c := s.change()
+	defer c.t.Discard()
+	if err := fn(c); err != nil {
+		return err
+	}
+	return c.commit(nil)
 }
 
 // Get returns the value, nil if there is none.

@@ -26,16 +26,16 @@ type Quarantined struct {
 	Raw        []byte // at most QuarantineBytes
 }
 
-func writeQuarantine(t *badger.Txn, d *hub.Decision) error {
+func writeQuarantine(c *change, d *hub.Decision) error {
 	key := named(quarantinePrefix, string(d.Hash[:]))
-	if old, err := get(t, key); err != nil || old != nil {
+	if old, err := get(c.t, key); err != nil || old != nil {
 		return err
 	}
 	b, err := json.Marshal(Quarantined{d.ReceivedMS, d.ID, d.Device, d.Reason, d.Fault, len(d.Raw), d.Raw[:min(len(d.Raw), QuarantineBytes)]})
 	if err != nil {
 		return err
 	}
-	return t.Set(key, b)
+	return c.add(key, b)
 }
 
 // Quarantine lists the latest refused entries, at most most, the latest first.

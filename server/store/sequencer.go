@@ -280,7 +280,7 @@ func (s *Store) commit(batch []hub.Arrived) ([]hub.Decision, error) {
 	if s.seq.broken != nil {
 		return nil, s.seq.broken
 	}
-	if err := checkSpace(s.dir, s.opts, s.opts.MinFree); err != nil {
+	if err := s.room(); err != nil {
 		return nil, err
 	}
 	decisions, err := s.seq.hub.Decide(batch, s.opts.NowMS())
@@ -316,8 +316,8 @@ func (s *Store) reload() {
 
 // write puts everything that follows from the decisions into one transaction.
 func (s *Store) write(decisions []hub.Decision) ([]Record, mark, error) {
-	t := s.db.NewTransaction(true)
-	defer t.Discard()
+	c := s.change()
+	defer c.t.Discard()
 	head := s.seq.head
 	records := make([]Record, 0, len(decisions))
 	for i := range decisions {
@@ -327,40 +327,40 @@ func (s *Store) write(decisions []hub.Decision) ([]Record, mark, error) {
 		case hub.Accepted, hub.Held:
 			r := Record{d.Seq, d.ReceivedMS, d.EffectiveMS, d.Outcome, d.Late, d.Reason, d.Raw}
 			records = append(records, r)
-			head, err = writeRecord(t, head, r, d.ID, d.Hash)
+			head, err = writeRecord(c, head, r, d.ID, d.Hash)
 		case hub.Refused:
-			err = writeQuarantine(t, d)
+			err = writeQuarantine(c, d)
 		}
 		if err != nil {
 			return nil, head, err
 		}
 	}
-	if err := s.writeState(t, head); err != nil {
+	if err := s.writeState(c, head); err != nil {
 		return nil, head, err
 	}
-	return records, head, t.Commit()
+	return records, head, c.commit(&head)
 }
 
-func writeRecord(t *badger.Txn, head mark, r Record, id string, of hash) (mark, error) {
+func writeRecord(c *change, head mark, r Record, id string, of hash) (mark, error) {
 	b := appendRecord(make([]byte, sha256.Size, sha256.Size+64+len(r.Reason)+len(r.Raw)), r)
 	head = mark{r.Seq, chain(head.hash, r.Seq, b[sha256.Size:])}
 	copy(b, head.hash[:])
-	if err := t.Set(logKey(r.Seq), b); err != nil {
+	if err := c.add(logKey(r.Seq), b); err != nil {
 		return head, err
 	}
-	return head, t.Set(named(idPrefix, id), mark{r.Seq, of}.append(nil))
+	return head, c.add(named(idPrefix, id), mark{r.Seq, of}.append(nil))
 }
 
-func (s *Store) writeState(t *badger.Txn, head mark) error {
+func (s *Store) writeState(c *change, head mark) error {
 	for _, id := range s.seq.state.Touched() {
-		if err := t.Set(named(devicePrefix, id), s.seq.state.AppendDevice(nil, id)); err != nil {
+		if err := c.set(named(devicePrefix, id), s.seq.state.AppendDevice(nil, id)); err != nil {
 			return err
 		}
 	}
-	if err := t.Set(hubKey, s.seq.state.AppendHead(nil)); err != nil {
+	if err := c.set(hubKey, s.seq.state.AppendHead(nil)); err != nil {
 		return err
 	}
-	return t.Set(headKey, head.append(nil))
+	return c.set(headKey, head.append(nil))
 }
 
 // publish lets the world see what was committed.
@@ -368,9 +368,6 @@ func (s *Store) publish(head mark, records []Record) {
 	s.seq.head = head
 	if len(records) == 0 {
 		return
-	}
-	if err := s.witness.write(head); err != nil {
-		s.opts.Logger.Error("the witness of the log's head is not written", "error", err)
 	}
 	s.opts.Applied(records)
 	s.head.Store(head.seq)

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -23,6 +24,8 @@ var (
 	ErrDiskLow = errors.New("store: the disk is nearly full")
 	ErrInUse   = errors.New("store: another process has this folder open")
 	ErrClosed  = errors.New("store: closed")
+	// ErrHalfRestored: the folder holds part of a backup only.
+	ErrHalfRestored = errors.New("store: a restore into this folder was cut off")
 )
 
 // MinFreeDefault is the free space below which entries are refused. It leaves
@@ -53,14 +56,18 @@ type Options struct {
 	free func(dir string) (int64, error) // for tests
 }
 
-// TailLostError says that the log ends before an entry that it once held: a
-// damaged file was cut off by the database, or an older copy of it was put in
-// place. Restore a backup, or open with AcceptLoss.
+// TailLostError says that the database lacks its latest changes: a damaged file
+// was cut off by badger, or an older copy of it was put in place. Restore a
+// backup, or open with AcceptLoss.
 type TailLostError struct {
 	Have, Had int64 // seq
+	Changes   int64 // transactions that are gone, those beside the log included
 }
 
 func (e *TailLostError) Error() string {
+	if e.Have == e.Had {
+		return fmt.Sprintf("store: the last %d changes beside the log, such as who is signed in, are gone", e.Changes)
+	}
 	return fmt.Sprintf("store: the log ends at entry %d but once reached %d", e.Have, e.Had)
 }
 
@@ -73,43 +80,82 @@ type Store struct {
 	witness *witness
 	head    atomic.Int64
 	pokes   pokes
-	side    sync.Mutex // held by an update of the side area
+	backed  atomic.Int64 // see BackedUp
+	low     atomic.Bool  // the disk is nearly full
+	side    sync.Mutex   // held by an update of anything but the log
+
+	writing sync.Mutex // held while a change commits
+	tally   tally      // of the last commit
+	durable mark       // head of the log by the last commit
 
 	queue   chan *job
 	closing chan struct{}
 	ended   chan struct{}
+	watched chan struct{} // closed when the disk is no longer watched
 	once    sync.Once
 	closed  error
 
 	seq sequencer
 }
 
-// Open opens or makes the store in folder dir. It may return ErrDiskLow,
-// ErrInUse, a *TailLostError, a *BadRecordError about the head, or an error of
-// the disk.
+// Open opens or makes the store in folder dir. Before badger sees them it checks
+// that nothing in its files can bring it down, and afterwards that every key
+// beside the log is as it was written ([Store.Each] checks the log). It may return
+// ErrDiskLow, ErrInUse, ErrHalfRestored, a *TailLostError, a *BadRecordError, or
+// an error of the disk.
 func Open(dir string, opts Options) (*Store, error) {
 	opts = opts.withDefaults()
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("store: make folder: %w", err)
 	}
+	if _, err := os.Stat(filepath.Join(dir, restoringName)); err == nil {
+		return nil, ErrHalfRestored
+	}
 	if err := checkSpace(dir, opts, opts.MinFree/4); err != nil {
 		return nil, err
 	}
-	db, err := badger.Open(badgerOptions(filepath.Join(dir, "badger"), opts.Logger))
+	db, err := openDatabase(dir, opts)
 	if err != nil {
-		if strings.Contains(err.Error(), "Cannot acquire directory lock") {
-			return nil, ErrInUse
-		}
-		return nil, fmt.Errorf("store: open: %w", err)
+		return nil, err
 	}
 	s := &Store{dir: dir, opts: opts, db: db,
-		queue: make(chan *job, 1024), closing: make(chan struct{}), ended: make(chan struct{})}
+		queue: make(chan *job, 1024), closing: make(chan struct{}), ended: make(chan struct{}), watched: make(chan struct{})}
 	if err := s.start(); err != nil {
 		db.Close()
 		return nil, err
 	}
 	go s.run()
+	go s.watchDisk()
 	return s, nil
+}
+
+// openDatabase has badger open its folder, once nothing there can bring it down.
+func openDatabase(dir string, opts Options) (*badger.DB, error) {
+	folder := filepath.Join(dir, databaseName)
+	if err := preflight(folder, opts.Logger); err != nil {
+		return nil, err
+	}
+	db, err := badger.Open(badgerOptions(folder, opts.Logger))
+	if err != nil && strings.Contains(err.Error(), "Cannot acquire directory lock") {
+		return nil, ErrInUse
+	}
+	if err != nil {
+		return nil, &BadRecordError{What: "the database does not open: " + firstLine(err.Error())}
+	}
+	return db, nil
+}
+
+// Names inside a data folder.
+const (
+	databaseName  = "badger"
+	witnessName   = "head"
+	ballastName   = "ballast"
+	restoringName = "restoring" // stands there while a restore is under way
+)
+
+func firstLine(s string) string {
+	s, _, _ = strings.Cut(s, "\n")
+	return s
 }
 
 func (o Options) withDefaults() Options {
@@ -157,46 +203,83 @@ func badgerOptions(dir string, log *slog.Logger) badger.Options {
 		WithDetectConflicts(true)
 }
 
-// start reads what the database remembers and holds it against the witness.
+// start reads what the database remembers and holds it against its own sums and
+// against the witness.
 func (s *Store) start() (err error) {
+	if s.witness, err = openWitness(filepath.Join(s.dir, witnessName)); err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			s.witness.close()
+		}
+	}()
 	if s.epoch, err = s.meta(epochKey); err != nil {
 		return err
 	}
-	if s.epoch == "" {
-		if err := s.newEpoch(); err != nil {
-			return err
-		}
+	if err := s.loadTally(); err != nil {
+		return err
 	}
 	if err := s.seq.load(s); err != nil {
 		return err
 	}
+	s.durable = s.seq.head
 	s.head.Store(s.seq.head.seq)
-	if s.witness, err = openWitness(filepath.Join(s.dir, "head")); err != nil {
-		return err
-	}
+	isNew := s.epoch == ""
 	err = s.compareWitness()
-	var lost *TailLostError
-	if errors.As(err, &lost) && s.opts.AcceptLoss {
-		s.opts.Logger.Warn("the log lost its tail, a new epoch begins", "have", lost.Have, "had", lost.Had)
-		err = s.newEpoch()
-	}
-	if err == nil {
-		err = s.witness.write(s.seq.head)
+	if lost := (*TailLostError)(nil); errors.As(err, &lost) && s.opts.AcceptLoss {
+		s.opts.Logger.Warn("the database lost its latest changes, a new epoch begins", "have", lost.Have, "had", lost.Had, "changes", lost.Changes)
+		err, isNew = nil, true
 	}
 	if err != nil {
-		s.witness.close()
+		return err
 	}
-	return err
+	if isNew {
+		if err := s.newEpoch(); err != nil {
+			return err
+		}
+	}
+	backed, err := s.loadBackedUp()
+	s.backed.Store(backed)
+	if err != nil {
+		return err
+	}
+	return s.witness.write(s.durable, s.tally.changes)
 }
 
+// loadTally checks all keys beside the log. A store that is new has none.
+func (s *Store) loadTally() error {
+	return s.view(func(t *badger.Txn) (err error) {
+		s.tally, err = checkTally(t)
+		if errors.Is(err, errNoTally) && s.epoch == "" {
+			return nil
+		}
+		return err
+	})
+}
+
+// newEpoch gives the log a new name. What a backup holds beyond the log's end is
+// none of its entries any more.
 func (s *Store) newEpoch() error {
 	var b [16]byte
 	rand.Read(b[:])
-	s.epoch = hex.EncodeToString(b[:])
-	err := s.db.Update(func(t *badger.Txn) error { return t.Set(epochKey, []byte(s.epoch)) })
+	epoch := hex.EncodeToString(b[:])
+	backed, err := s.loadBackedUp()
+	if err != nil {
+		return err
+	}
+	err = s.update(func(c *change) error {
+		if backed > s.Head() {
+			if err := c.set(backupKey, strconv.AppendInt(nil, s.Head(), 10)); err != nil {
+				return err
+			}
+		}
+		return c.set(epochKey, []byte(epoch))
+	})
 	if err != nil {
 		return fmt.Errorf("store: write the epoch: %w", err)
 	}
+	s.epoch = epoch
 	return nil
 }
 
@@ -261,7 +344,9 @@ func (s *Store) Close() error {
 	s.once.Do(func() {
 		close(s.closing)
 		<-s.ended
+		<-s.watched
 		s.pokes.close()
+		s.dropBallast() // closing writes tables, also on a disk that others have filled
 		s.witness.close()
 		if err := s.db.Close(); err != nil {
 			s.closed = fmt.Errorf("store: close: %w", err)

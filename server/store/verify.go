@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 
 	"hoppertally/sync/entry"
@@ -26,7 +27,8 @@ func (e *BadRecordError) Error() string {
 
 // Verify reads the whole store as of one moment and checks that the log is
 // there from 1 to its head, that the chain of hashes holds, that the id index
-// and the log tell the same, and that quarantine and hub state can be read. It
+// and the log tell the same, that quarantine and hub state can be read, and that
+// every key beside the log is as it was written. It
 // returns a *BadRecordError for the first fault. It may run beside pushes.
 func (s *Store) Verify(ctx context.Context) error {
 	return s.view(func(t *badger.Txn) error {
@@ -40,6 +42,9 @@ func (s *Store) Verify(ctx context.Context) error {
 		if err := verifyIDs(t, head.seq); err != nil {
 			return err
 		}
+		if _, err := checkTally(t); err != nil {
+			return err
+		}
 		return scan(t, []byte{quarantinePrefix}, func(key, val []byte) error {
 			if what := checkQuarantined(key, val); what != "" {
 				return &BadRecordError{What: fmt.Sprintf("quarantine %x: %s", key[1:], what)}
@@ -47,6 +52,14 @@ func (s *Store) Verify(ctx context.Context) error {
 			return nil
 		})
 	})
+}
+
+// Digest is a hash over all that the store holds: equal digests, equal stores.
+func (s *Store) Digest() string {
+	s.writing.Lock()
+	defer s.writing.Unlock()
+	h := sha256.Sum256(s.durable.append(s.tally.append(nil)))
+	return hex.EncodeToString(h[:])
 }
 
 // verifyHead reads the head and the hub's state.

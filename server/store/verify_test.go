@@ -154,7 +154,7 @@ func TestOpenFindsALogThatWasExchanged(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := w.write(mark{seq: 7}); err != nil {
+	if err := w.write(mark{seq: 7}, 1); err != nil {
 		t.Fatal(err)
 	}
 	w.close()

@@ -1,0 +1,101 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// watchEvery is how often the free space is looked at between commits.
+const watchEvery = 2 * time.Second
+
+// DiskLow tells whether entries are refused because the disk is nearly full. It
+// follows the disk both ways.
+func (s *Store) DiskLow() bool { return s.low.Load() }
+
+// watchDisk looks at the free space until the store closes.
+//
+// The ballast is a file of a quarter of MinFree that is really laid out on the
+// disk. When somebody else has filled the disk it is given up, so that what
+// badger still has to write (a table that was begun, the tables at closing) finds
+// room: badger writes through memory, and a page without room is a bus error.
+func (s *Store) watchDisk() {
+	defer close(s.watched)
+	tick := time.NewTicker(watchEvery)
+	defer tick.Stop()
+	for {
+		s.lookAtDisk()
+		select {
+		case <-s.closing:
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+func (s *Store) lookAtDisk() {
+	free, err := s.opts.free(s.dir)
+	if err != nil {
+		s.opts.Logger.Error("ask for the free space", slog.Any("error", err))
+		return
+	}
+	s.noteSpace(free)
+	switch {
+	case free < s.opts.MinFree/8:
+		s.dropBallast()
+	case free > s.opts.MinFree*2:
+		if err := layBallast(filepath.Join(s.dir, ballastName), s.opts.MinFree/4); err != nil {
+			s.opts.Logger.Warn("no ballast on the disk", slog.Any("error", err))
+		}
+	}
+}
+
+// noteSpace moves DiskLow and says so once.
+func (s *Store) noteSpace(free int64) {
+	low := free < s.opts.MinFree
+	if s.low.Swap(low) == low {
+		return
+	}
+	if low {
+		s.opts.Logger.Error("the disk is nearly full: no more entries are taken until there is room; phones keep what they record",
+			slog.Int64("free_mb", free>>20), slog.Int64("needed_mb", s.opts.MinFree>>20))
+		return
+	}
+	s.opts.Logger.Info("there is room on the disk again: entries are taken", slog.Int64("free_mb", free>>20))
+}
+
+// room is asked before each commit of entries.
+func (s *Store) room() error {
+	free, err := s.opts.free(s.dir)
+	if err != nil {
+		return fmt.Errorf("store: ask for the free space: %w", err)
+	}
+	s.noteSpace(free)
+	if free < s.opts.MinFree {
+		return fmt.Errorf("%w: %d MB free, %d MB needed", ErrDiskLow, free>>20, s.opts.MinFree>>20)
+	}
+	return nil
+}
+
+func layBallast(name string, size int64) error {
+	if st, err := os.Stat(name); err == nil && st.Size() == size {
+		return nil
+	}
+	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(allocate(f, size), f.Close()); err != nil {
+		return errors.Join(err, os.Remove(name))
+	}
+	return nil
+}
+
+func (s *Store) dropBallast() {
+	if err := os.Remove(filepath.Join(s.dir, ballastName)); err != nil && !errors.Is(err, os.ErrNotExist) {
+		s.opts.Logger.Warn("the ballast does not go", slog.Any("error", err))
+	}
+}

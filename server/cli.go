@@ -28,7 +28,9 @@ type cli struct {
 	Demo    demoCmd    `cmd:"" help:"Serve an invented shop with four days of work, to look around in."`
 	Calc    calcCmd    `cmd:"" help:"Work something out: JSON in on standard input, JSON out. Without a name: list what there is."`
 	Replay  replayCmd  `cmd:"" help:"Fold a file of entries, one JSON object a line in any order, and print the state of the shop."`
-	Verify  verifyCmd  `cmd:"" help:"Check a data folder: every record, every hash, and that the books add up."`
+	Backup  backupCmd  `cmd:"" help:"Write a backup of everything into one file and read it back, also while the server runs."`
+	Restore restoreCmd `cmd:"" help:"Make a data folder anew from a backup."`
+	Verify  verifyCmd  `cmd:"" help:"Check a data folder, or rehearse the restore of a backup: every record, every hash, and that the books add up."`
 	Person  personCmd  `cmd:"" help:"People: list, add, invite, set a passphrase, end sessions. The server must not be running on the folder."`
 	Version versionCmd `cmd:"" help:"Print the version."`
 }

@@ -7,8 +7,6 @@ import (
 	"io"
 	"log/slog"
 	"net"
-	"os"
-	"path/filepath"
 	_ "time/tzdata" // a bare machine has no time zones
 
 	"hoppertally/pwa"
@@ -24,6 +22,8 @@ type serveCmd struct {
 	Proxied    bool   `help:"A proxy in front speaks HTTPS with the phones: cookies and headers say so."`
 	Log        string `default:"info" enum:"debug,info,warn,error" help:"How much to log to standard error: debug, info, warn or error."`
 	AcceptLoss bool   `help:"Open a log that lost its tail, and let the phones fill it up again. Read what verify says first."`
+
+	Backup backupPlan `embed:"" prefix:"backup-"`
 }
 
 func (c serveCmd) Run(ctx context.Context, s *streams) error {
@@ -33,6 +33,11 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	defer closeHouse(h, log)
+	leave, err := attend(ctx, h, c.Data, c.Backup, log)
+	if err != nil {
+		return err
+	}
+	defer leave()
 	ln, err := net.Listen("tcp", c.Addr)
 	if err != nil {
 		return err
@@ -48,14 +53,13 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 // openHouse opens a data folder and says what can be done when that fails.
 func openHouse(dir string, o house.Options) (*house.House, error) {
 	h, err := house.Open(dir, o)
-	var lost *store.TailLostError
-	switch {
-	case errors.Is(err, store.ErrInUse):
+	if errors.Is(err, store.ErrInUse) {
 		return nil, fmt.Errorf("the folder %s is in use: stop the server that runs on it first", dir)
-	case errors.As(err, &lost):
-		return nil, fmt.Errorf("%w; restore a backup, or serve with --accept-loss and let the phones send again what they have", err)
 	}
-	return h, err
+	if err != nil {
+		return nil, advise(err, dir)
+	}
+	return h, nil
 }
 
 func closeHouse(h *house.House, log *slog.Logger) {
@@ -92,42 +96,4 @@ func originOf(a net.Addr) string {
 		host = "localhost"
 	}
 	return "http://" + net.JoinHostPort(host, port)
-}
-
-type verifyCmd struct {
-	Data string `default:"data" type:"path" help:"Folder that holds the shop's data."`
-}
-
-// Run checks the disk's records and their hashes, folds all of them and proves the
-// invariants of the books, twice: two folds of one log must agree.
-func (c verifyCmd) Run(ctx context.Context, s *streams) error {
-	if _, err := os.Stat(filepath.Join(c.Data, "badger")); err != nil {
-		return &exit{exitUsage, fmt.Errorf("no shop's data in %s", c.Data)}
-	}
-	h, err := openHouse(c.Data, house.Options{Slog: newLog(s.err, "warn")})
-	if err != nil {
-		return err
-	}
-	defer h.Close()
-	if err := h.Verify(ctx); err != nil {
-		return err
-	}
-	hash, n, err := h.Books.Check()
-	if err != nil {
-		return fmt.Errorf("the books do not add up: %w", err)
-	}
-	again, err := h.Refold()
-	if err != nil {
-		return err
-	}
-	if again != hash {
-		return fmt.Errorf("two folds of one log differ: %s and %s", hash, again)
-	}
-	refused, err := h.Quarantine(1000)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(s.out, "log       %d entries in epoch %s, every hash right\nbooks     %d entries folded, in balance to the milligram\nstate     %s\nattention %d\nrefused   %d kept in quarantine\n",
-		h.Head(), h.Epoch(), n, hash, h.Books.Open(), len(refused))
-	return nil
 }

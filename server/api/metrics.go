@@ -1,6 +1,7 @@
 package api
 
 import (
+	"math"
 	"strconv"
 	"time"
 
@@ -40,9 +41,27 @@ func newMetrics(s *Server) *metrics {
 	m.registry.MustRegister(m.requests, m.entries, m.sent, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}),
 		gauge("hoppertally_head", "Sequence number of the latest entry.", func() float64 { return float64(s.Log.Head()) }),
 		gauge("hoppertally_backup_seq", "Up to here the log is in a verified backup.", func() float64 { return float64(s.Log.BackupSeq()) }),
+		gauge("hoppertally_backup_age_seconds", "Since the last good backup was made; +Inf if never.", s.backupAge),
+		gauge("hoppertally_backup_failed", "1 if the last backup that was due failed.", func() float64 { return oneIf(s.Log.Backups().Fault != "") }),
+		gauge("hoppertally_disk_low", "1 while entries are refused because the disk is nearly full.", func() float64 { return oneIf(s.Log.DiskLow()) }),
 		gauge("hoppertally_streams", "Phones that listen for news.", func() float64 { return float64(s.streams.Load()) }),
 		gauge("hoppertally_attention", "Things in the books that need a look.", func() float64 { return float64(s.Books.Open()) }))
 	return m
+}
+
+func (s *Server) backupAge() float64 {
+	made := s.Log.Backups().LastMS
+	if made == 0 {
+		return math.Inf(1)
+	}
+	return s.Now().Sub(time.UnixMilli(made)).Seconds()
+}
+
+func oneIf(yes bool) float64 {
+	if yes {
+		return 1
+	}
+	return 0
 }
 
 func (m *metrics) handler() fiber.Handler {

@@ -26,6 +26,8 @@ type Log interface {
 	Head() int64
 	HaveN(device string) (int64, error)
 	BackupSeq() int64
+	Backups() store.Backups
+	DiskLow() bool
 	Push(ctx context.Context, req store.PushRequest) ([]hub.Result, error)
 	Pull(after int64, most, maxBytes int) (store.Page, error)
 	Window(floorMS int64, ids []string, last int64, fn func(store.Record) error) error
@@ -46,6 +48,8 @@ func (s *Server) hello(c *fiber.Ctx) error {
 		Latest    string `json:"latest"`
 		HaveN     *int64 `json:"have_n,omitempty"`
 		BackupSeq *int64 `json:"backup_seq,omitempty"`
+		BackupAt  *int64 `json:"backup_at,omitempty"`
+		BackupBad *bool  `json:"backup_failed,omitempty"`
 	}
 	out := hello{ServerID: s.serverID, Epoch: s.Log.Epoch(), Head: s.Log.Head(), NowMS: s.Now().UnixMilli(), MinClient: MinClient, Latest: s.Version}
 	if c.Get(fiber.HeaderAuthorization) != "" {
@@ -59,7 +63,9 @@ func (s *Server) hello(c *fiber.Ctx) error {
 			return err
 		}
 		backup := s.Log.BackupSeq()
-		out.HaveN, out.BackupSeq = &have, &backup
+		state := s.Log.Backups()
+		isBad := state.Fault != ""
+		out.HaveN, out.BackupSeq, out.BackupAt, out.BackupBad = &have, &backup, &state.LastMS, &isBad
 	}
 	return c.JSON(out)
 }

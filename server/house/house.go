@@ -41,6 +41,7 @@ type House struct {
 	log      *slog.Logger
 	serverID string
 	fault    atomic.Pointer[error] // of the last push
+	backups  atomic.Pointer[store.Backups]
 }
 
 // Open opens or makes the data folder dir and folds its whole log.
@@ -69,6 +70,9 @@ func Open(dir string, o Options) (*House, error) {
 
 func (h *House) fill(o Options) (err error) {
 	if h.serverID, err = h.identity(); err != nil {
+		return err
+	}
+	if err := h.loadBackups(); err != nil {
 		return err
 	}
 	var all []books.Record
@@ -154,10 +158,6 @@ func (h *House) Close() error { return errors.Join(h.Auth.Flush(), h.Store.Close
 // ServerID names this server.
 func (h *House) ServerID() string { return h.serverID }
 
-// BackupSeq is up to where the log is in a verified backup: nowhere, as long as
-// there are none. Phones keep all their entries until then.
-func (h *House) BackupSeq() int64 { return 0 }
-
 // Push is the store's, and remembers whether it could write.
 func (h *House) Push(ctx context.Context, req store.PushRequest) ([]hub.Result, error) {
 	results, err := h.Store.Push(ctx, req)
@@ -170,9 +170,13 @@ func (h *House) Push(ctx context.Context, req store.PushRequest) ([]hub.Result, 
 	return results, err
 }
 
-// Ready is nil unless the last push failed.
+// Ready is nil unless the disk is nearly full or the last push failed for another
+// reason.
 func (h *House) Ready() error {
-	if p := h.fault.Load(); p != nil {
+	if h.DiskLow() {
+		return store.ErrDiskLow
+	}
+	if p := h.fault.Load(); p != nil && !errors.Is(*p, store.ErrDiskLow) {
 		return *p
 	}
 	return nil

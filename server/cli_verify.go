@@ -1,0 +1,168 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"hoppertally/server/backup"
+	"hoppertally/server/house"
+	"hoppertally/server/store"
+)
+
+type verifyCmd struct {
+	Backup         string `arg:"" optional:"" type:"path" help:"Backup to rehearse a restore of, into a temporary folder. Without it: check the data folder."`
+	Data           string `default:"data" type:"path" help:"Folder that holds the shop's data. The server must not be running on it."`
+	PassphraseFile string `type:"path" help:"File whose first line is the passphrase of an encrypted backup."`
+}
+
+func (c verifyCmd) Run(ctx context.Context, s *streams) error {
+	if c.Backup != "" {
+		return rehearse(ctx, s, c.Backup, c.PassphraseFile)
+	}
+	if _, err := os.Stat(filepath.Join(c.Data, "badger")); err != nil {
+		return &exit{exitUsage, fmt.Errorf("no shop's data in %s", c.Data)}
+	}
+	h, err := openHouse(c.Data, house.Options{Slog: newLog(s.err, "warn")})
+	if err != nil {
+		return err
+	}
+	defer h.Close()
+	fmt.Fprintf(s.out, "opens     yes\n")
+	return advise(inspect(ctx, s, h), c.Data)
+}
+
+// inspect checks the disk's records and their hashes, and proves the invariants
+// of the books, twice: two folds of one log must agree.
+func inspect(ctx context.Context, s *streams, h *house.House) error {
+	if err := h.Verify(ctx); err != nil {
+		return err
+	}
+	hash, n, err := h.Books.Check()
+	if err != nil {
+		return fmt.Errorf("the books do not add up: %w", err)
+	}
+	again, err := h.Refold()
+	if err != nil {
+		return err
+	}
+	if again != hash {
+		return fmt.Errorf("two folds of one log differ: %s and %s", hash, again)
+	}
+	refused, err := h.Quarantine(1000)
+	if err != nil {
+		return err
+	}
+	last, err := lastReceived(h)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "log       %d entries in epoch %s, every hash right; the last came %s\nbooks     %d entries folded, in balance to the milligram\nstate     %s\nstore     %s\nattention %d\nrefused   %d kept in quarantine\n",
+		h.Head(), h.Epoch(), last, n, hash, h.Digest(), h.Books.Open(), len(refused))
+	return nil
+}
+
+// lastReceived is when the last entry came.
+func lastReceived(h *house.House) (string, error) {
+	if h.Head() == 0 {
+		return "never", nil
+	}
+	p, err := h.Pull(h.Head()-1, 1, 1)
+	if err != nil {
+		return "", err
+	}
+	return dateOf(p.Entries[0].ReceivedMS), nil
+}
+
+func dateOf(ms int64) string { return time.UnixMilli(ms).UTC().Format("2006-01-02 15:04:05 UTC") }
+
+// rehearse restores a backup into a temporary folder, inspects that, and throws
+// it away.
+func rehearse(ctx context.Context, s *streams, file, passphraseFile string) (err error) {
+	dir, err := os.MkdirTemp("", "hoppertally-rehearsal-")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	if _, err := restoreInto(ctx, s, dir, file, passphraseFile); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.out, "This backup can be restored. Nothing was changed.")
+	return nil
+}
+
+// restoreInto restores a file and inspects what came of it.
+func restoreInto(ctx context.Context, s *streams, dir, file, passphraseFile string) (info store.BackupInfo, err error) {
+	passphrase, err := backup.Passphrase(passphraseFile)
+	if err != nil {
+		return info, &exit{exitUsage, err}
+	}
+	if have, err := os.ReadDir(dir); err == nil && len(have) > 0 {
+		return info, &exit{exitUsage, fmt.Errorf("the folder %s is not empty; restore into a new one", dir)}
+	}
+	log := newLog(s.err, "warn")
+	info, err = backup.Restore(ctx, file, passphrase, dir, log)
+	if err != nil {
+		return info, adviseBackup(err, file)
+	}
+	fmt.Fprintf(s.out, "backup    made %s by shop %s, up to entry %d\n", dateOf(info.MadeMS), info.Shop, info.Seq)
+	h, err := openHouse(dir, house.Options{Slog: log})
+	if err != nil {
+		return info, err
+	}
+	return info, errors.Join(inspect(ctx, s, h), h.Close())
+}
+
+// advise adds to an error about a data folder what can be done.
+func advise(err error, dir string) error {
+	var (
+		lost *store.TailLostError
+		bad  *store.BadRecordError
+	)
+	switch {
+	case errors.As(err, &lost):
+		return fmt.Errorf(`%w
+
+What to do: keep the folder %s as it is, and restore the newest backup into a new one:
+  hoppertally restore FILE --data NEWFOLDER
+The phones then send again what that backup lacks. Without a backup: serve with
+--accept-loss, and the phones send again what they have`, err, dir)
+	case errors.As(err, &bad):
+		return fmt.Errorf(`%w
+
+What to do: do not serve this folder, and keep %s as it is: the disk may be failing.
+Restore the newest backup into a new folder, best on another disk:
+  hoppertally verify FILE
+  hoppertally restore FILE --data NEWFOLDER
+The phones then send again what that backup lacks`, err, dir)
+	case errors.Is(err, store.ErrDiskLow):
+		return fmt.Errorf(`%w
+
+What to do: make room on the disk that holds %s, then try again. Nothing is damaged;
+the phones keep what they record until then`, err, dir)
+	case errors.Is(err, store.ErrHalfRestored):
+		return fmt.Errorf(`%w
+
+What to do: empty the folder %s and restore once more`, err, dir)
+	}
+	return err
+}
+
+// adviseBackup adds to an error about a backup what can be done.
+func adviseBackup(err error, file string) error {
+	var bad *store.BadRecordError
+	switch {
+	case errors.Is(err, backup.ErrNeedsPassphrase), errors.Is(err, backup.ErrPassphrase):
+		return &exit{exitUsage, fmt.Errorf("%w: give --passphrase-file", err)}
+	case errors.Is(err, store.ErrBackup), errors.As(err, &bad):
+		return fmt.Errorf(`%s cannot be restored: %w
+
+What to do: take the backup before it, or another copy of this one, and try it with
+  hoppertally verify FILE
+Make a new backup now if the server still runs`, file, err)
+	}
+	return err
+}

@@ -45,13 +45,7 @@ func (s *step) forget() {
 
 // reset starts over in another epoch. What no backup covered is unsent again.
 func (s *step) reset(epoch string) {
-	s.resets = append(s.resets, s.at.MonoMS)
-	for len(s.resets) > 0 && s.resets[0] < s.at.MonoMS-resetWindowMS {
-		s.resets = s.resets[1:]
-	}
-	if len(s.resets) > LoopMax {
-		s.resets = nil
-		s.pauseLoop("reset")
+	if !s.spread(&s.resets, "reset") {
 		return
 	}
 	var again []Own
@@ -65,8 +59,9 @@ func (s *step) reset(epoch string) {
 		s.do(Notify{Code: "new_epoch", Detail: epoch})
 	}
 	s.head, s.poked, s.backup, s.wantPull = 0, 0, 0, true
+	s.noBase = false
 	to := Cursor{Epoch: epoch}
-	s.do(Reset{Op: s.write(change{cursor: &to, marks: again}), Epoch: epoch, Own: again})
+	s.do(Reset{Op: s.write(change{cursor: &to, marks: again, base: &Base{}}), Epoch: epoch, Own: again})
 }
 
 // pauseLoop stops for a while: we and the server go in circles.
@@ -181,7 +176,8 @@ func (s *step) pulled(op int64, p Page) {
 	s.loops = 0
 	to := Cursor{Epoch: p.Epoch, After: p.Next}
 	marks := s.seen(p)
-	s.do(StorePulled{Op: s.write(change{cursor: &to, marks: marks}), From: s.cursor, To: to, Page: p, Own: marks})
+	base := s.asked
+	s.do(StorePulled{Op: s.write(change{cursor: &to, marks: marks, base: &base}), From: s.cursor, To: to, Base: base, Page: p, Own: marks})
 }
 
 // follows tells whether the page continues a log at after without going back.
@@ -245,6 +241,11 @@ func (s *step) failed(in Failed) {
 	case TooOld:
 		s.online = Yes
 		s.tooOld()
+	case NoSnapshot:
+		s.online, s.noBase, s.outside = Yes, true, false
+	case ScopeDenied: // the role has changed, and the log that says so must be read
+		s.online, s.scope = Yes, Plain
+		s.fail(0)
 	case Refusal:
 		s.online = Yes
 		s.refused(kind, sent)

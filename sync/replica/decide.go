@@ -45,8 +45,15 @@ func (s *step) next() {
 		if s.shut {
 			return
 		}
+		if s.needsBase() {
+			s.do(FetchBase{Op: s.begin(fetch, BaseTimeoutMS), TimeoutMS: BaseTimeoutMS, After: s.cursor.After, Scope: s.scope})
+			return
+		}
 		if s.behind() {
-			s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: PageMax})
+			if s.asked = s.base; s.cursor.After == 0 {
+				s.asked = Base{Scope: s.scope}
+			}
+			s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: PageMax, Scope: s.asked.Scope})
 			return
 		}
 		s.caughtUp()
@@ -105,7 +112,7 @@ func (s *step) wait() int64 {
 		return waitMS
 	}
 	at := max(s.notUntil, s.nextHi)
-	if s.wantHi || s.behind() && !s.shut || s.hasUnsent() || !s.fresh {
+	if s.wantHi || (s.behind() || s.needsBase()) && !s.shut || s.hasUnsent() || !s.fresh {
 		at = s.notUntil
 	}
 	if s.busy.kind != idle {

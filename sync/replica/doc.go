@@ -35,6 +35,7 @@ const (
 	RefreshTimeoutMS = 10_000
 	PushTimeoutMS    = 25_000
 	PullTimeoutMS    = 25_000
+	BaseTimeoutMS    = 120_000 // for all pieces
 	StoreTimeoutMS   = 20_000
 	LeaseGraceMS     = 3_000
 

@@ -25,6 +25,7 @@ type Pull struct {
 	Op, TimeoutMS int64
 	Cursor        Cursor
 	Max           int64
+	Scope         Scope
 }
 
 // StorePulled writes a page and moves the store's cursor From → To, with the
@@ -33,6 +34,7 @@ type Pull struct {
 type StorePulled struct {
 	Op       int64
 	From, To Cursor
+	Base     Base // as it was, or with the first page the one that it makes
 	Page     Page
 	Own      []Own
 }

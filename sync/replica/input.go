@@ -8,6 +8,7 @@ type Input interface{ input() }
 // the core was restarted.
 type Started struct {
 	Cursor   Cursor
+	Base     Base
 	Counter  int64 // highest counter ever taken on this phone
 	Server   string
 	SignedIn bool // a session was left on this phone
@@ -22,6 +23,7 @@ type Recorded struct{ Own []Own }
 // that another window of this phone has changed the store.
 type Reread struct {
 	Cursor  Cursor
+	Base    Base
 	Counter int64
 	Own     []Own
 }
@@ -98,6 +100,8 @@ const (
 	Refusal      Failure = "refused"      // 4xx: the server will not take this request
 	TooOld       Failure = "too_old"      // the server wants a newer client
 	ServerBusy   Failure = "busy"         // 429 or 5xx
+	NoSnapshot   Failure = "no_snapshot"  // the server has none: read on from the cursor
+	ScopeDenied  Failure = "scope_denied" // the session may not see that much
 	EpochGone    Failure = "epoch_gone"   // the pull's epoch is not the server's any more
 	ShutOut      Failure = "shut_out"     // a manager shut this phone out: it may only hand in
 	AuthorOut    Failure = "author_out"   // of a push: its author has no session on this phone

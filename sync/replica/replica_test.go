@@ -15,7 +15,7 @@ func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
 		w := newWorld(rapid.Uint64().Draw(t, "seed"))
 		w.bad = rapid.Float64Range(0, 0.9).Draw(t, "bad")
 		for range rapid.IntRange(1, 60).Draw(t, "moves") {
-			switch rapid.SampledFrom([]string{"record", "record", "record", "malformed", "run", "run", "others", "restart", "restore", "backup", "hide", "show", "lead", "live", "session ends", "signs in"}).Draw(t, "move") {
+			switch rapid.SampledFrom([]string{"record", "record", "record", "malformed", "run", "run", "others", "restart", "restore", "backup", "hide", "show", "lead", "live", "session ends", "signs in", "outside", "wants", "many"}).Draw(t, "move") {
 			case "record":
 				w.record(false)
 			case "malformed":
@@ -38,6 +38,14 @@ func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
 				w.step(Leads{false})
 				w.run(500)
 				w.step(Leads{true})
+			case "outside":
+				w.step(Outside{})
+			case "wants":
+				w.step(Wants{rapid.SampledFrom([]Scope{"", Full, Plain}).Draw(t, "scope")})
+			case "many":
+				if len(w.log) < 1500 {
+					w.many()
+				}
 			case "live":
 				w.step(LiveClosed{})
 			case "session ends":
@@ -107,6 +115,9 @@ func (w *world) check(t *rapid.T) {
 		if w.pages[i].ID != w.log[i].ID {
 			t.Errorf("the phone's entry %d is %s, want %s", i, w.pages[i].ID, w.log[i].ID)
 		}
+	}
+	if w.s.outside || w.s.scope != w.base.Scope && w.cursor.After > 0 || w.s.base != w.base {
+		t.Errorf("outside %v, wants %q, base in the store %+v, in memory %+v", w.s.outside, w.s.scope, w.base, w.s.base)
 	}
 	if st := w.s.Status(); st.Unsent != 0 || st.Online != Yes || st.LastSyncMS == 0 {
 		t.Errorf("status %+v, want nothing unsent, online, synced", st)

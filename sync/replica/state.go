@@ -50,6 +50,7 @@ const (
 	push
 	pull
 	store
+	fetch
 )
 
 // lease is the one thing under way. until is in Moment.MonoMS.
@@ -62,6 +63,8 @@ type lease struct {
 // change is what becomes true once the store has it.
 type change struct {
 	cursor *Cursor
+	base   *Base
+	anew   bool    // from a snapshot
 	marks  []Own   // whole rows, new marks set
 	forget []int64 // by N
 }
@@ -81,6 +84,11 @@ type State struct {
 
 	server  string
 	cursor  Cursor
+	base    Base
+	asked   Base  // of the pull under way
+	scope   Scope // asked for
+	outside bool  // the base no longer holds
+	noBase  bool  // the server has no snapshot; until the next start
 	head    int64 // of the server's log, by its last answer
 	poked   int64 // by a poke that no answer has overtaken yet; 0 when there is none
 	pokeOp  int64 // the newest op when it came
@@ -105,6 +113,7 @@ type State struct {
 	refusals int             // refreshes that did not help, in a row
 	loops    int
 	resets   []int64
+	bases    []int64
 
 	live       bool
 	liveOpened bool

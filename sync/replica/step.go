@@ -32,7 +32,7 @@ func (s *step) watchClock() {
 	}
 	s.segment = s.at.Segment
 	s.busy.until, s.notUntil, s.nextHi, s.liveNext = 0, 0, 0, 0
-	s.resets = nil
+	s.resets, s.bases = nil, nil
 }
 
 func (s *step) take(in Input) {
@@ -69,6 +69,14 @@ func (s *step) take(in Input) {
 		if s.ends(in.Op, pull) {
 			s.pulled(in.Op, in.Page)
 		}
+	case BaseAnswered:
+		if s.ends(in.Op, fetch) {
+			s.based(in.Snapshot)
+		}
+	case Outside:
+		s.outside = true
+	case Wants:
+		s.scope = in.Scope
 	case Failed:
 		s.failed(in)
 	case SignedIn:
@@ -119,7 +127,7 @@ func (s *step) take(in Input) {
 func (s *step) start(in Started) {
 	*s.State = State{
 		started: true, leader: s.leader, visible: s.visible, segment: s.segment, op: s.op,
-		cursor: in.Cursor, counter: in.Counter, server: in.Server, signedIn: in.SignedIn,
+		cursor: in.Cursor, base: in.Base, scope: in.Base.Scope, counter: in.Counter, server: in.Server, signedIn: in.SignedIn,
 		own: slices.Clone(in.Own), wantHi: true, batchMax: BatchEntriesMax,
 	}
 	slices.SortFunc(s.own, byN)
@@ -175,6 +183,10 @@ func (s *step) apply() {
 		s.put(o)
 	}
 	s.merge(nil, c.forget)
+	if c.base != nil {
+		s.base = *c.base
+	}
+	s.outside = s.outside && !c.anew
 	if c.cursor != nil {
 		s.cursor = *c.cursor
 		s.head = max(s.head, s.cursor.After)
@@ -194,6 +206,9 @@ func (s *step) reread(in Reread) {
 	}
 	if in.Cursor.Epoch != s.cursor.Epoch {
 		s.head, s.poked, s.backup, s.wantPull = 0, 0, 0, true
+	}
+	if in.Base != s.base {
+		s.base, s.outside = in.Base, false
 	}
 	s.cursor = in.Cursor
 	s.counter = max(s.counter, in.Counter)

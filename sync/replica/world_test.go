@@ -20,6 +20,7 @@ type world struct {
 
 	// the store
 	cursor  Cursor
+	base    Base
 	rows    map[int64]Own
 	counter int64
 	pages   []Item // as pulled in cursor.Epoch
@@ -137,8 +138,22 @@ func (w *world) carryOut(e Effect) {
 			w.later(w.reread())
 			return
 		}
-		w.cursor = e.To
+		w.cursor, w.base = e.To, e.Base
 		w.pages = append(w.pages, e.Page.Items...)
+		w.putRows(e.Own)
+		w.later(Stored{Op: e.Op})
+	case FetchBase:
+		w.reach(e.Op, true, func() Input { return w.giveBase(e) })
+	case StoreBase:
+		if storeFails {
+			w.later(StoreFailed{Op: e.Op})
+			return
+		}
+		if w.cursor != e.From {
+			w.later(w.reread())
+			return
+		}
+		w.cursor, w.base, w.pages = e.To, e.Snapshot.Base, decodeBase(e.Snapshot)
 		w.putRows(e.Own)
 		w.later(Stored{Op: e.Op})
 	case MarkOutcome:
@@ -158,7 +173,7 @@ func (w *world) carryOut(e Effect) {
 			w.later(StoreFailed{Op: e.Op})
 			return
 		}
-		w.cursor, w.pages = Cursor{Epoch: e.Epoch}, nil
+		w.cursor, w.base, w.pages = Cursor{Epoch: e.Epoch}, Base{}, nil
 		w.putRows(e.Own)
 		w.later(Stored{Op: e.Op})
 	case ReadStore:
@@ -241,6 +256,36 @@ func (w *world) givePage(op int64, c Cursor, most int64) Input {
 	return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: next, More: next < int64(len(w.log)), Items: append([]Item(nil), items...)}}
 }
 
+// giveBase makes a snapshot: the state is the list of ids below, the tail the rest.
+func (w *world) giveBase(e FetchBase) Input {
+	head := int64(len(w.log))
+	if head == 0 {
+		return Failed{Op: e.Op, Why: NoSnapshot}
+	}
+	if e.After > head {
+		return Failed{Op: e.Op, Why: EpochGone}
+	}
+	snap := Snapshot{Epoch: w.epoch, Base: Base{Seq: head, Tail: min(3, head), Scope: e.Scope}}
+	below := head - snap.Base.Tail
+	var ids []string
+	for _, it := range w.log[:below] {
+		ids = append(ids, it.ID)
+	}
+	snap.State = []byte(strings.Join(ids, " "))
+	snap.Pages = []Page{{Epoch: w.epoch, Head: head, Next: head, Items: append([]Item(nil), w.log[below:]...)}}
+	return BaseAnswered{Op: e.Op, Snapshot: snap}
+}
+
+func decodeBase(snap Snapshot) (items []Item) {
+	for _, id := range strings.Fields(string(snap.State)) {
+		items = append(items, Item{ID: id})
+	}
+	for _, p := range snap.Pages {
+		items = append(items, p.Items...)
+	}
+	return items
+}
+
 // record makes an entry as the phone does: row and counter in one transaction.
 func (w *world) record(malformed bool) {
 	w.counter++
@@ -253,7 +298,7 @@ func (w *world) record(malformed bool) {
 }
 
 func (w *world) reread() Reread {
-	in := Reread{Cursor: w.cursor, Counter: w.counter}
+	in := Reread{Cursor: w.cursor, Base: w.base, Counter: w.counter}
 	for _, o := range w.rows {
 		in.Own = append(in.Own, o)
 	}
@@ -266,7 +311,7 @@ func (w *world) restart() {
 	w.due = nil
 	w.s = State{}
 	in := w.reread()
-	w.step(Started{Cursor: in.Cursor, Counter: in.Counter, Server: "srv", SignedIn: true, Own: in.Own})
+	w.step(Started{Cursor: in.Cursor, Base: in.Base, Counter: in.Counter, Server: "srv", SignedIn: true, Own: in.Own})
 	w.step(Leads{true})
 	w.step(Visible{true})
 }
@@ -276,6 +321,14 @@ func (w *world) restore() {
 	w.epochs++
 	w.epoch = fmt.Sprintf("e%d", w.epochs)
 	w.log = append([]Item(nil), w.backup...)
+}
+
+// many is more than anybody reads on to from the beginning.
+func (w *world) many() {
+	for range PageMax + 10 {
+		w.others()
+	}
+	w.due = nil // one poke would do; none must
 }
 
 // others lets another phone add to the server's log; the poke sometimes gets lost.

@@ -1,0 +1,129 @@
+package replica
+
+// Base is what the phone's copy of the log stands on. The zero value is the
+// beginning of the log, of which everything was fetched.
+type Base struct {
+	Seq     int64 `json:"seq"` // the snapshot holds the log up to here
+	FloorMS int64 `json:"floor_ms"`
+	Tail    int64 `json:"tail"`  // entries that came with it, on top of its state
+	Scope   Scope `json:"scope"` // what the server leaves out of this phone's copy
+}
+
+// Scope says what a phone may hold. "" leaves it to the server: as much as the
+// session may see.
+type Scope string
+
+const (
+	Full  Scope = "full"
+	Plain Scope = "plain" // without what is not for everybody's eyes
+)
+
+// Limits of when a phone takes a snapshot instead of reading on.
+const (
+	FarMax    = 5000 // entries behind the head
+	WindowMax = 4000 // entries since the snapshot, if it did not bring more itself
+)
+
+// Snapshot is the server's answer to [FetchBase].
+type Snapshot struct {
+	Epoch string
+	Base  Base
+	State []byte // opaque to the sync
+	Pages []Page // what lies on top of it
+}
+
+// BaseAnswered carries a whole snapshot, its pieces checked.
+type BaseAnswered struct {
+	Op       int64
+	Snapshot Snapshot
+}
+
+// Outside tells that an entry from the server reaches behind the phone's base: what
+// the phone shows is no longer exact, and only a new snapshot makes it so.
+type Outside struct{}
+
+// Wants says what this phone may hold, by the people who use it.
+type Wants struct{ Scope Scope }
+
+// FetchBase asks for a snapshot with at least the log up to After inside.
+type FetchBase struct {
+	Op, TimeoutMS int64
+	After         int64
+	Scope         Scope
+}
+
+// StoreBase puts a snapshot in the place of what was pulled, moves the store's cursor
+// From → To and writes the changed own rows, in one transaction. When the store's
+// cursor is not From the driver writes nothing and answers [Reread].
+type StoreBase struct {
+	Op       int64
+	From, To Cursor
+	Snapshot Snapshot
+	Own      []Own
+}
+
+func (BaseAnswered) input() {}
+func (Outside) input()      {}
+func (Wants) input()        {}
+func (FetchBase) effect()   {}
+func (StoreBase) effect()   {}
+
+// Base is what the store's copy of the log stands on.
+func (s *State) Base() Base { return s.base }
+
+// IsOutside tells whether a new snapshot is asked for because the old base no
+// longer holds.
+func (s *State) IsOutside() bool { return s.outside }
+
+// needsBase tells whether a snapshot comes before reading on.
+func (s *State) needsBase() bool {
+	since := s.cursor.After - s.base.Seq
+	switch {
+	case s.cursor.Epoch == "" || s.noBase:
+		return false
+	case s.outside, s.scope != s.base.Scope && s.cursor.After > 0:
+		return true
+	case s.cursor.After == 0:
+		return max(s.head, s.poked) > PageMax
+	}
+	return max(s.head, s.poked)-s.cursor.After > FarMax || since > max(WindowMax, 2*s.base.Tail)
+}
+
+// based checks a snapshot and has it stored.
+func (s *step) based(snap Snapshot) {
+	if snap.Epoch != s.cursor.Epoch {
+		s.answered()
+		s.reset(snap.Epoch)
+		return
+	}
+	if snap.Base.Seq < s.cursor.After {
+		s.circle("base")
+		return
+	}
+	if !s.spread(&s.bases, "base") {
+		return
+	}
+	s.answered()
+	to := Cursor{Epoch: snap.Epoch, After: snap.Base.Seq}
+	var marks []Own
+	for _, p := range snap.Pages {
+		marks = append(marks, s.seen(p)...)
+	}
+	s.wantPull = true
+	s.do(StoreBase{Op: s.write(change{cursor: &to, marks: marks, base: &snap.Base, anew: true}), From: s.cursor, To: to, Snapshot: snap, Own: marks})
+}
+
+// spread notes one more of what must not happen often; false when it does, and then
+// there is a pause.
+func (s *step) spread(times *[]int64, what string) bool {
+	*times = append(*times, s.at.MonoMS)
+	for len(*times) > 0 && (*times)[0] < s.at.MonoMS-resetWindowMS {
+		*times = (*times)[1:]
+	}
+	if len(*times) > LoopMax {
+		*times = nil
+		s.pauseLoop(what)
+		return false
+	}
+	return true
+}

@@ -70,6 +70,12 @@ var ops = map[string]func(*Phone, *args) (Answer, error){
 		p.Drop(a.int("token"))
 		return Answer{}, nil
 	},
+	"load_base": func(p *Phone, a *args) (Answer, error) {
+		if len(a.blob) == 0 {
+			return Answer{}, &Refusal{Code: "internal", Text: "a base without its state"}
+		}
+		return Answer{}, p.LoadBase(a.text("epoch"), baseOf(a.v.Get("base")), a.blob[0], a.blob[1:])
+	},
 	"load": func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Load) },
 	"loaded": func(p *Phone, a *args) (Answer, error) {
 		p.Loaded(a.text("epoch"))

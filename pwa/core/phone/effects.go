@@ -23,7 +23,18 @@ func (a *args) input() (replica.Input, error) {
 		return in, nil
 	case "reread":
 		own, err := a.rows(a.blob)
-		return replica.Reread{Cursor: cursorOf(v.Get("cursor")), Counter: v.GetInt64("counter"), Own: own}, err
+		return replica.Reread{Cursor: cursorOf(v.Get("cursor")), Base: baseOf(v.Get("base")), Counter: v.GetInt64("counter"), Own: own}, err
+	case "base":
+		if len(a.blob) == 0 {
+			return nil, &Refusal{Code: "internal", Text: "a snapshot without its list"}
+		}
+		snap, err := replica.JoinSnapshot(a.blob[0], a.blob[1:], replica.Scope(text(v, "scope")))
+		if err != nil {
+			return replica.Failed{Op: op, Why: replica.NoServer}, nil
+		}
+		return replica.BaseAnswered{Op: op, Snapshot: snap}, nil
+	case "wants":
+		return replica.Wants{Scope: replica.Scope(text(v, "scope"))}, nil
 	case "stored":
 		return replica.Stored{Op: op}, nil
 	case "store_failed":
@@ -82,6 +93,9 @@ type effect struct {
 	To      *replica.Cursor `json:"to,omitempty"`
 	First   int64           `json:"first,omitempty"` // seq of a page's first entry
 	Max     int64           `json:"max,omitempty"`
+	Scope   replica.Scope   `json:"scope,omitempty"`
+	Base    *replica.Base   `json:"base,omitempty"`
+	Blobs   []int           `json:"blobs,omitempty"` // of a base: its state, then its pages
 	Rows    []replica.Own   `json:"rows,omitempty"`
 	Gone    []int64         `json:"gone,omitempty"`
 	Epoch   string          `json:"epoch,omitempty"`
@@ -117,9 +131,17 @@ func spell(e replica.Effect, carry func([]byte) *int) effect {
 	case replica.Push:
 		return effect{Do: "push", Op: e.Op, Timeout: e.TimeoutMS, Author: e.Author, Blob: carry(e.Body)}
 	case replica.Pull:
-		return effect{Do: "pull", Op: e.Op, Timeout: e.TimeoutMS, Cursor: &e.Cursor, Max: e.Max}
+		return effect{Do: "pull", Op: e.Op, Timeout: e.TimeoutMS, Cursor: &e.Cursor, Max: e.Max, Scope: e.Scope}
 	case replica.StorePulled:
-		return effect{Do: "store_pulled", Op: e.Op, Cursor: &e.From, To: &e.To, First: e.Page.Items[0].Seq, Rows: e.Own, Blob: carry(e.Page.Bytes)}
+		return effect{Do: "store_pulled", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Base, First: e.Page.Items[0].Seq, Rows: e.Own, Blob: carry(e.Page.Bytes)}
+	case replica.FetchBase:
+		return effect{Do: "fetch_base", Op: e.Op, Timeout: e.TimeoutMS, N: e.After, Scope: e.Scope}
+	case replica.StoreBase:
+		at := []int{*carry(e.Snapshot.State)}
+		for _, page := range e.Snapshot.Pages {
+			at = append(at, *carry(page.Bytes))
+		}
+		return effect{Do: "store_base", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Snapshot.Base, Rows: e.Own, Blobs: at}
 	case replica.MarkOutcome:
 		return effect{Do: "mark", Op: e.Op, Rows: e.Own}
 	case replica.Forget:

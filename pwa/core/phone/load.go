@@ -39,9 +39,9 @@ func (p *Phone) put(f *shop.Fold, o replica.Own) {
 }
 
 // addOwn lays the own entries above the given counter on top of a fold.
-func (p *Phone) addOwn(f *shop.Fold, above int64) {
+func (p *Phone) addOwn(f *shop.Fold, base replica.Base, above int64) {
 	for _, o := range p.sync.Own() {
-		if o.N > above {
+		if o.N > above && !inBase(f, base, o) {
 			p.put(f, o)
 		}
 	}
@@ -51,7 +51,7 @@ func (p *Phone) addOwn(f *shop.Fold, above int64) {
 // first page. [Phone.Loaded] ends it.
 func (p *Phone) Load(epoch string, page []byte) error {
 	if p.next == nil || p.nextAt.Epoch != epoch {
-		p.next, p.nextAt = shop.NewFold(), replica.Cursor{Epoch: epoch}
+		p.begin(epoch)
 	}
 	to, err := p.addPage(p.next, page, p.nextAt.After, 0)
 	if err != nil {
@@ -61,14 +61,19 @@ func (p *Phone) Load(epoch string, page []byte) error {
 	return nil
 }
 
+// begin starts a background fold over nothing.
+func (p *Phone) begin(epoch string) {
+	p.next, p.nextAt, p.nextBase = shop.NewFold(), replica.Cursor{Epoch: epoch}, replica.Base{Scope: p.sync.Base().Scope}
+}
+
 // Loaded puts the fold that [Phone.Load] has built in the place of the shown one
 // and lays the own entries on top. With nothing loaded it starts an empty one.
 func (p *Phone) Loaded(epoch string) {
 	if p.next == nil || p.nextAt.Epoch != epoch {
-		p.next, p.nextAt = shop.NewFold(), replica.Cursor{Epoch: epoch}
+		p.begin(epoch)
 	}
-	p.addOwn(p.next, 0)
-	p.fold, p.have, p.ownHeld, p.partial = p.next, p.nextAt, 0, false
+	p.addOwn(p.next, p.nextBase, 0)
+	p.fold, p.have, p.base, p.ownHeld, p.partial = p.next, p.nextAt, p.nextBase, 0, false
 	p.next = nil
 	p.rev++
 }
@@ -91,13 +96,20 @@ func (p *Phone) Append(epoch string, page []byte) error {
 // addPage adds the entries of one page after the given seq, but not those own ones
 // up to held, which the fold's base state has inside.
 func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64, err error) {
+	es, to, err := p.readPage(page, after, held)
+	if err == nil {
+		f.Add(es...)
+	}
+	return to, err
+}
+
+func (p *Phone) readPage(page []byte, after, held int64) (es []shop.Entry, to int64, err error) {
 	var parser fastjson.Parser
 	v, err := parser.ParseBytes(page)
 	if err != nil {
-		return 0, fmt.Errorf("read stored page: %w", err)
+		return nil, 0, fmt.Errorf("read stored page: %w", err)
 	}
 	to = after
-	var es []shop.Entry
 	for _, it := range v.GetArray("entries") {
 		seq := it.GetInt64("seq")
 		if seq <= after {
@@ -110,8 +122,7 @@ func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64,
 		}
 		es = append(es, e)
 	}
-	f.Add(es...)
-	return max(to, v.GetInt64("next")), nil
+	return es, max(to, v.GetInt64("next")), nil
 }
 
 // item makes the fold's entry of one pulled item. The server has judged it well

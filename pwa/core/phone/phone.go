@@ -48,12 +48,14 @@ type Phone struct {
 	style  measure.Style
 	skewMS int64 // server's clock minus this phone's wall clock, as last heard
 
-	fold    *shop.Fold
-	have    replica.Cursor // the log as far as fold holds it
-	next    *shop.Fold     // being built from the store in the background; nil when not
-	nextAt  replica.Cursor
-	ownHeld int64 // own entries up to this counter are inside fold's base state
-	partial bool  // fold stands on a snapshot and lacks the entries behind it
+	fold     *shop.Fold
+	have     replica.Cursor // the log as far as fold holds it
+	next     *shop.Fold     // being built from the store in the background; nil when not
+	nextAt   replica.Cursor
+	base     replica.Base // that fold stands on
+	nextBase replica.Base
+	ownHeld  int64 // own entries up to this counter are inside fold's base state
+	partial  bool  // fold stands on a snapshot and lacks the entries behind it
 
 	sync    replica.State
 	parser  entry.Parser
@@ -61,6 +63,7 @@ type Phone struct {
 	plans   map[int64]*prepared
 	token   int64
 	pulling *replica.StorePulled // the page whose storing is under way
+	basing  *replica.StoreBase   // the snapshot
 	rev     int64
 }
 
@@ -77,6 +80,7 @@ type Opening struct {
 	Units    string         `json:"units"` // "" as the shop has it
 	Lang     string         `json:"lang"`
 	Cursor   replica.Cursor `json:"cursor"`
+	Base     replica.Base   `json:"base"`
 	Counter  int64          `json:"counter"`
 	Server   string         `json:"server"`
 	SignedIn bool           `json:"signed_in"`
@@ -97,13 +101,14 @@ func (p *Phone) Open(now Now, o Opening, snapshot []byte, own []replica.Own) []r
 	p.device, p.person, p.skewMS = o.Device, o.Person, o.SkewMS
 	p.style = measure.Style{Units: o.Units, Lang: o.Lang}
 	p.fold, p.have, p.next, p.ownHeld, p.partial = shop.NewFold(), replica.Cursor{Epoch: o.Cursor.Epoch}, nil, 0, false
+	p.base, p.pulling, p.basing = replica.Base{Scope: o.Base.Scope}, nil, nil
 	if o.Saved != nil && o.Saved.Cursor.Epoch == o.Cursor.Epoch && len(snapshot) > 0 {
 		if f, err := shop.Load(snapshot); err == nil {
-			p.fold, p.have, p.ownHeld, p.partial = f, o.Saved.Cursor, o.Saved.N, true
+			p.fold, p.have, p.ownHeld, p.partial, p.base = f, o.Saved.Cursor, o.Saved.N, true, o.Base
 		}
 	}
-	effects := p.sync.Step(now.moment(), replica.Started{Cursor: o.Cursor, Counter: o.Counter, Server: o.Server, SignedIn: o.SignedIn, Own: own})
-	p.addOwn(p.fold, p.ownHeld)
+	effects := p.sync.Step(now.moment(), replica.Started{Cursor: o.Cursor, Base: o.Base, Counter: o.Counter, Server: o.Server, SignedIn: o.SignedIn, Own: own})
+	p.addOwn(p.fold, p.base, p.ownHeld)
 	p.rev++
 	return effects
 }
@@ -182,12 +187,13 @@ type Status struct {
 	replica.Status
 	Rev       int64 `json:"rev"`
 	Attention int   `json:"attention"`
-	Loading   bool  `json:"loading"` // the shown state comes from a snapshot; the entries follow
+	Loading   bool  `json:"loading"`   // the shown state was saved earlier; the entries follow
+	WindowMS  int64 `json:"window_ms"` // since when all entries are on this phone; 0: from the beginning
 }
 
 // Status reads the phone. Its cost grows with what needs attention.
 func (p *Phone) Status(now Now) Status {
-	s := Status{Status: p.sync.Status(), Rev: p.rev, Loading: p.partial || p.next != nil}
+	s := Status{Status: p.sync.Status(), Rev: p.rev, Loading: p.partial || p.next != nil, WindowMS: p.Window()}
 	if v, err := shop.ViewValue(p.fold, p.reader(now), "attention", nil); err == nil {
 		if list, ok := v.([]shop.AttentionView); ok {
 			s.Attention = len(list)
@@ -203,6 +209,9 @@ func (p *Phone) Cursor() replica.Cursor { return p.sync.Cursor() }
 // the worker should read the pages after it and bring them by [Phone.Load].
 func (p *Phone) Behind() (after replica.Cursor, ok bool) {
 	c := p.sync.Cursor()
+	if c.Epoch != "" && c.Epoch == p.have.Epoch && p.sync.Base() != p.base && c.After > 0 && p.have.After > 0 {
+		return replica.Cursor{Epoch: c.Epoch}, true // another window has taken a snapshot
+	}
 	if c == p.have || c.Epoch == "" {
 		return p.have, false
 	}

@@ -12,15 +12,24 @@ func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
 	if isStored && p.pulling != nil && p.pulling.Op == stored.Op && p.sync.Cursor() == p.pulling.To {
 		p.follow(p.pulling)
 	}
+	if isStored && p.basing != nil && p.basing.Op == stored.Op && p.sync.Cursor() == p.basing.To {
+		p.stand(p.basing)
+	}
 	if isStored {
-		p.pulling = nil
+		p.pulling, p.basing = nil, nil
 	}
 	for _, e := range effects {
 		if e, ok := e.(replica.StorePulled); ok {
 			p.pulling = &e
 		}
+		if e, ok := e.(replica.StoreBase); ok {
+			p.basing = &e
+		}
 	}
 	p.showMarks(before)
+	if !p.partial && p.base == p.sync.Base() && !p.sync.IsOutside() && p.fold.Outside() {
+		effects = append(effects, p.sync.Step(now.moment(), replica.Outside{})...)
+	}
 	return effects
 }
 
@@ -34,6 +43,9 @@ func (p *Phone) follow(pulled *replica.StorePulled) {
 	}
 	if p.have == (replica.Cursor{}) && pulled.From.After == 0 { // a new phone: the first page says which log it is
 		p.have.Epoch = pulled.From.Epoch
+	}
+	if p.have == pulled.From && pulled.From.After == 0 {
+		p.base = pulled.Base
 	}
 	if p.have == pulled.From {
 		_ = p.Append(pulled.To.Epoch, pulled.Page.Bytes) // a page the replica has read is JSON
@@ -61,11 +73,11 @@ func marks(own []replica.Own) map[int64]mark {
 func (p *Phone) showMarks(before map[int64]mark) {
 	for _, o := range p.sync.Own() {
 		was, known := before[o.N]
-		if known && was == markOf(o) || o.N <= p.ownHeld {
+		if known && was == markOf(o) || o.N <= p.ownHeld || inBase(p.fold, p.base, o) {
 			continue
 		}
 		p.put(p.fold, o)
-		if p.next != nil {
+		if p.next != nil && !inBase(p.next, p.nextBase, o) {
 			p.put(p.next, o)
 		}
 		p.rev++

@@ -96,6 +96,7 @@ export interface Status {
   lastSyncMs: number | null;
   storage: 'ok' | 'failing' | 'none';
   attention: number;
+  windowMs: number | null; // since when all entries are on this phone; null: from the beginning
   newerClientNeeded: boolean;
 }
 

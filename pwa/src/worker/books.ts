@@ -10,6 +10,7 @@ import type { CoreHost } from './core';
 import { CorePanic } from './core';
 import { apart, Driver } from './driver';
 import type { CoreStatus, Effect } from './effects';
+import { askServer, reachesBack } from './history';
 import type { Leader } from './leader';
 import type { Live } from './live';
 import type { Net } from './net';
@@ -132,7 +133,7 @@ export class Books {
     });
     const out = p.host.call('open', {
       open: {
-        device: c.device, person: c.session.person ?? {}, units: c.prefs.units ?? '', lang: this.#langOf(c.prefs), cursor: c.cursor, counter: c.counter,
+        device: c.device, person: c.session.person ?? {}, units: c.prefs.units ?? '', lang: this.#langOf(c.prefs), cursor: c.cursor, base: c.base, counter: c.counter,
         server: c.session.server, signed_in: c.seats.length > 0, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
       },
       has_snapshot: fold !== null, rows,
@@ -140,10 +141,18 @@ export class Books {
     this.#driver?.off();
     this.#driver = driver;
     driver.carryOut(out.json as Effect[], out.blobs);
+    this.#wants(driver);
     driver.step({ type: 'visible', yes: this.#isVisible });
     if (p.leader.isLeader) driver.step({ type: 'leads', yes: true });
     this.#publish();
     return fold !== null;
+  }
+
+  // wants tells the sync what this phone may hold: prices not, when one of the people
+  // on it may not see them.
+  #wants(driver: Driver | null): void {
+    const seats = this.#seats.view();
+    if (seats.length > 0) driver?.step({ type: 'wants', scope: seats.every((s) => s.role === 'manager') ? 'full' : 'plain' });
   }
 
   // broke replaces a core that has panicked by a new one, opened from the store.
@@ -210,12 +219,25 @@ export class Books {
         this.#publish();
         continue;
       }
-      await this.#feed('load', { epoch: s.cursor.epoch, after: 0 });
+      await this.#load(s.cursor.epoch);
       host.call('loaded', { epoch: s.cursor.epoch });
       this.#early = null;
       this.#publish();
       this.#saveSoon();
     }
+  }
+
+  // load builds the books anew in the background: the stored base, if there is one,
+  // and the pages after it.
+  async #load(epoch: string): Promise<void> {
+    const stored = await this.#p.shelf.base();
+    if (stored === null || stored.epoch !== epoch) {
+      await this.#feed('load', { epoch, after: 0 });
+      return;
+    }
+    this.#p.host.call('load_base', { epoch, base: stored.base }, [stored.state, ...stored.pages]);
+    await pause();
+    await this.#feed('load', { epoch, after: stored.base.seq });
   }
 
   // feed reads the stored pages after a place into the core; false when there are none.
@@ -287,7 +309,7 @@ export class Books {
       online: said?.online ?? c.online, signedIn: this.#session.isSignedIn, sessionEnded: this.#session.person !== null && this.#seats.isOver(this.#session.person.id),
       seats: this.#seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
       lastSyncMs: said === null ? (c.last_sync_ms > 0 ? c.last_sync_ms : null) : said.lastSyncMs,
-      storage: this.#storage(), attention: c.attention, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client,
+      storage: this.#storage(), attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client,
     };
   }
 
@@ -418,7 +440,28 @@ export class Books {
     const early = this.#early?.[key];
     if (early !== undefined) return JSON.parse(early) as Views[K];
     await this.#whole();
-    return (await this.#core('view', { name, params })) as Views[K];
+    let own: Views[K] | undefined, fault: unknown;
+    try {
+      own = (await this.#core('view', { name, params })) as Views[K];
+    } catch (e) {
+      fault = e;
+    }
+    const older = await this.#older(name, params, own);
+    if (older !== undefined) return older;
+    if (own === undefined) throw fault;
+    return own;
+  }
+
+  // older asks the server for what lies behind this phone's window. What is unsent
+  // only the phone knows, so then its own answer stands.
+  async #older<K extends ViewName>(name: K, params: object, own: Views[K] | undefined): Promise<Views[K] | undefined> {
+    if (!reachesBack(name, own)) return undefined;
+    const s = await this.status();
+    const person = this.#session.person?.id ?? '';
+    if (s.windowMs === null || s.online !== 'yes' || s.unsent > 0 || this.#seats.isOver(person)) return undefined;
+    const shop = (await this.#core('view', { name: 'shop', params: {} })) as Views['shop'];
+    const how = { lang: this.#langOf(this.#prefs), units: this.#prefs.units ?? (shop.units === 'us' ? 'us' : 'metric') } as const;
+    return (await askServer(this.#p.tokens, person, name, params, how, this.#p.clock().wall_ms + this.#skewMs, -new Date().getTimezoneOffset())) as Views[K] | undefined;
   }
 
   // whole waits until the entries behind a saved state have been read too.
@@ -520,6 +563,7 @@ export class Books {
     this.#early = null;
     if (!this.#p.host.isRunning) return; // the next core is opened with the person
     this.#p.host.call('person', { person: session.person ?? {} });
+    this.#wants(this.#driver);
     if (!this.#seats.isAnybody) this.#driver?.step({ type: 'signed_out' });
     else if (was === session.person?.id && session.person !== null) this.#driver?.step({ type: 'seats' });
     else this.#driver?.step({ type: 'signed_in', server: session.server });

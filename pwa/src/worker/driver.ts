@@ -9,6 +9,7 @@ import { failureOf } from './net';
 import type { Seats } from './seats';
 import type { Tokens } from './session';
 import type { OutboxRow, OwnRow, Shelf } from './shelf';
+import { Snapshots } from './snapshot';
 
 export const protocol = 1; // what this phone speaks; the server names the oldest it takes
 
@@ -32,9 +33,11 @@ export class Driver {
   readonly #p: DriverPorts;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #isOff = false;
+  readonly #snapshots: Snapshots;
 
   constructor(ports: DriverPorts) {
     this.#p = ports;
+    this.#snapshots = new Snapshots((path, timeoutMs) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs }));
   }
 
   // off stops the driver for good: its core is gone.
@@ -76,14 +79,26 @@ export class Driver {
         void this.#push(e.op, e.author, e.timeout_ms, blobs[e.blob] ?? new Uint8Array());
         return;
       case 'pull': {
-        const query = new URLSearchParams({ epoch: e.cursor.epoch, after: String(e.cursor.after), max: String(e.max) });
+        const query = new URLSearchParams({ epoch: e.cursor.epoch, after: String(e.cursor.after), max: String(e.max), ...(e.scope ? { scope: e.scope } : {}) });
         void this.#pull(e.op, '/api/v1/pull?' + query, e.timeout_ms);
         return;
       }
       case 'store_pulled': {
         const bytes = blobs[e.blob] ?? new Uint8Array();
         void this.#write(e.op, async () => {
-          if (await shelf.pulled(e.cursor, e.to, e.first, bytes, e.rows ?? [])) return true;
+          if (await shelf.pulled(e.cursor, e.to, e.base, e.first, bytes, e.rows ?? [])) return true;
+          await this.reread();
+          return false;
+        }, true);
+        return;
+      }
+      case 'fetch_base':
+        void this.#fetchBase(e.op, e.n ?? 0, e.scope ?? '', e.timeout_ms);
+        return;
+      case 'store_base': {
+        const [state = new Uint8Array(), ...pages] = e.blobs.map((i) => blobs[i] ?? new Uint8Array());
+        void this.#write(e.op, async () => {
+          if (await shelf.based(e.cursor, e.to, { epoch: e.to.epoch, base: e.base, state, pages }, e.rows ?? [])) return true;
           await this.reread();
           return false;
         }, true);
@@ -127,9 +142,9 @@ export class Driver {
 
   // reread tells the replica what the store holds now.
   async reread(): Promise<void> {
-    const { cursor, counter, own } = await this.#p.shelf.reread();
+    const { cursor, base, counter, own } = await this.#p.shelf.reread();
     const { rows, blobs } = apart(own);
-    this.step({ type: 'reread', cursor, counter }, blobs, rows);
+    this.step({ type: 'reread', cursor, base, counter }, blobs, rows);
     this.#p.changed();
   }
 
@@ -166,6 +181,16 @@ export class Driver {
     const reply = await this.#p.tokens.ask(this.#p.seats.carrier(), path, { timeoutMs });
     if (reply.kind === 'answer') this.step({ type: 'pull', op }, [reply.bytes]);
     else this.#failed(op, failureOf(reply));
+  }
+
+  async #fetchBase(op: number, after: number, scope: string, timeoutMs: number): Promise<void> {
+    const got = await this.#snapshots.fetch(after, scope, timeoutMs, this.#p.wallMs);
+    if (got.kind === 'failed') {
+      this.#failed(op, got);
+      return;
+    }
+    this.step({ type: 'base', op, scope }, [got.list, ...got.pieces]);
+    this.#snapshots.forget();
   }
 
   async #hello(op: number, timeoutMs: number): Promise<void> {

@@ -1,12 +1,14 @@
 // The replica's effects as pwa/core spells them (phone/effects.go).
 
-import type { Cursor, OwnRow } from './shelf';
+import type { Base, Cursor, OwnRow } from './shelf';
 
 export type Effect =
   | { do: 'hello' | 'refresh'; op: number; timeout_ms: number }
   | { do: 'push'; op: number; timeout_ms: number; author: string; blob: number }
-  | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number }
-  | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; first: number; rows?: OwnRow[]; blob: number }
+  | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number; scope?: string }
+  | { do: 'fetch_base'; op: number; timeout_ms: number; n?: number; scope?: string }
+  | { do: 'store_base'; op: number; cursor: Cursor; to: Cursor; base: Base; rows?: OwnRow[]; blobs: number[] }
+  | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; base: Base; first: number; rows?: OwnRow[]; blob: number }
   | { do: 'mark'; op: number; rows: OwnRow[] }
   | { do: 'forget'; op: number; gone: number[] }
   | { do: 'reset'; op: number; epoch: string; rows?: OwnRow[] }
@@ -35,4 +37,5 @@ export interface CoreStatus {
   behind?: Cursor;
   have: Cursor;
   cursor: Cursor;
+  window_ms: number;
 }

@@ -35,7 +35,7 @@ export class Net {
       const type = answer.headers.get('Content-Type') ?? '';
       const bytes = new Uint8Array(await answer.arrayBuffer());
       if (bytes.length > answerMax) return { kind: 'none', why: 'answer too large' };
-      if (answer.ok && (type.startsWith('application/json') || answer.status === 204)) return { kind: 'answer', status: answer.status, bytes, server };
+      if (answer.ok && (type.startsWith('application/json') || type.startsWith('application/octet-stream') || answer.status === 204)) return { kind: 'answer', status: answer.status, bytes, server };
       if (type.startsWith('application/problem+json')) return problem(answer, bytes, server);
       return { kind: 'none', why: `content type ${type || 'missing'}` };
     } catch (e) {
@@ -89,6 +89,7 @@ function problem(answer: Response, bytes: Uint8Array, server: string): Reply {
 export function failureOf(reply: Exclude<Reply, { kind: 'answer' }>): { why: string; retryMs: number } {
   if (reply.kind === 'none') return { why: 'no_server', retryMs: 0 };
   const { status, retryMs } = reply;
+  if (reply.code === 'scope.denied') return { why: 'scope_denied', retryMs: 0 };
   if (status === 401) return { why: 'token_old', retryMs: 0 };
   if (reply.code === 'phone.revoked') return { why: 'shut_out', retryMs: 0 };
   if (status === 426) return { why: 'too_old', retryMs: 0 };

@@ -57,22 +57,41 @@ test('a seal that throws takes no counter', async () => {
   assert.equal((await shelf.reread()).counter, 0);
 });
 
+const base = { seq: 0, floor_ms: 0, tail: 0, scope: 'full' };
+
 test('a page is stored only where the cursor stands', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
   const page = new Uint8Array([1]);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, 1, page, []), true);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 9 }, 1, page, []), false);
-  assert.equal(await shelf.pulled({ epoch: 'f', after: 7 }, { epoch: 'f', after: 9 }, 8, page, []), false);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 7 }, { epoch: 'e', after: 9 }, 8, page, []), true);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, page, []), true);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 9 }, base, 1, page, []), false);
+  assert.equal(await shelf.pulled({ epoch: 'f', after: 7 }, { epoch: 'f', after: 9 }, base, 8, page, []), false);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 7 }, { epoch: 'e', after: 9 }, base, 8, page, []), true);
   assert.deepEqual((await shelf.pages({ epoch: 'e', after: 7 })).map((p) => p.first), [8]);
   assert.deepEqual((await shelf.reread()).cursor, { epoch: 'e', after: 9 });
+});
+
+test('a snapshot takes the place of the pages, and the pages after it go on from there', async () => {
+  const shelf = new Shelf(new MemoryStore(), true);
+  await shelf.reset('e', []);
+  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), []);
+  const stored = { epoch: 'e', base: { seq: 40, floor_ms: 5, tail: 2, scope: 'full' }, state: new Uint8Array([3]), pages: [new Uint8Array([4])] };
+  assert.equal(await shelf.based({ epoch: 'e', after: 6 }, { epoch: 'e', after: 40 }, stored, []), false);
+  assert.equal(await shelf.base(), null);
+  assert.equal(await shelf.based({ epoch: 'e', after: 7 }, { epoch: 'e', after: 40 }, stored, []), true);
+  assert.deepEqual(await shelf.base(), stored);
+  assert.deepEqual((await shelf.pages({ epoch: 'e', after: 0 })).map((p) => p.first), []);
+  await shelf.pulled({ epoch: 'e', after: 40 }, { epoch: 'e', after: 44 }, stored.base, 41, new Uint8Array([5]), []);
+  const c = await shelf.read(() => 'd');
+  assert.deepEqual([c.base, c.cursor], [stored.base, { epoch: 'e', after: 44 }]);
+  await shelf.reset('f', []);
+  assert.equal(await shelf.base(), null);
 });
 
 test('a reset drops the log and the saved state, and keeps outbox and drafts', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
-  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, 1, new Uint8Array([1]), []);
+  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), []);
   await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
   await shelf.record('r', weighing, 1, seal(1));
   await shelf.saveDraft({ person: 'ana', task: 'move' }, { a: 'b' });

@@ -3,7 +3,8 @@
 //   events  [epoch, first seq]  one pulled page, as it came
 //   outbox  n                   an entry made on this phone, with its fate
 //   blobs   'fold' 'reserve'    the folded state for the next start; spare room
-//   meta    device counter cursor session seats prefs skew requests draft:PERSON:TASK
+//           'base'              the snapshot that events go on from
+//   meta    device counter cursor base session seats prefs skew requests draft:PERSON:TASK
 
 import type { Prefs, Role } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
@@ -11,6 +12,10 @@ import type { Seat, Seated } from './seats';
 import type { Store, Tx } from './store';
 
 export interface Cursor { epoch: string; after: number }
+
+// Base is what the stored log stands on; seq 0 is its beginning.
+export interface Base { seq: number; floor_ms: number; tail: number; scope: string }
+export interface StoredBase { epoch: string; base: Base; state: Uint8Array; pages: Uint8Array[] }
 
 // OwnRow is the core's view of an outbox row; the entry's bytes lie beside it.
 export interface OwnRow { n: number; id: string; by: string; recorded_ms: number; mark: string; seq: number; effective_ms: number; reason: string; late: boolean }
@@ -30,6 +35,7 @@ export interface Contents {
   device: string;
   counter: number;
   cursor: Cursor;
+  base: Base;
   session: Session;
   seats: Seat[];
   prefs: Partial<Prefs>;
@@ -43,6 +49,7 @@ interface Done { request: string; ids: string[]; savedMs: number }
 
 const noSession: Session = { person: null, server: '', isSignedIn: false };
 const noCursor: Cursor = { epoch: '', after: 0 };
+const noBase: Base = { seq: 0, floor_ms: 0, tail: 0, scope: '' };
 const requestsMax = 64; // remembered record calls; a repeat comes within seconds
 const pagesAtOnce = 16;
 const reserveBytes = 2 << 20;
@@ -93,9 +100,10 @@ export class Shelf {
   }
 
   // reread gives what other windows may have changed.
-  reread(): Promise<{ cursor: Cursor; counter: number; session: Session; seats: Seat[]; own: OutboxRow[] }> {
+  reread(): Promise<{ cursor: Cursor; base: Base; counter: number; session: Session; seats: Seat[]; own: OutboxRow[] }> {
     return this.#store.run(['meta', 'outbox'], 'readonly', async (tx) => ({
       cursor: (await tx.get('meta', 'cursor') ?? noCursor) as Cursor,
+      base: (await tx.get('meta', 'base') ?? noBase) as Base,
       counter: (await tx.get('meta', 'counter') ?? 0) as number,
       ...(await readSeated(tx)),
       own: (await tx.values('outbox', 0, lastN)) as OutboxRow[],
@@ -136,15 +144,38 @@ export class Shelf {
 
   // pulled stores a page and moves the cursor, unless it stands elsewhere: then
   // nothing is written and the answer is false.
-  pulled(from: Cursor, to: Cursor, first: number, bytes: Uint8Array, rows: readonly OwnRow[]): Promise<boolean> {
+  pulled(from: Cursor, to: Cursor, base: Base, first: number, bytes: Uint8Array, rows: readonly OwnRow[]): Promise<boolean> {
     return this.#store.run(['meta', 'outbox', 'events'], 'readwrite', async (tx) => {
       const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
       if (at.epoch !== from.epoch || at.after !== from.after) return false;
       await tx.put('events', [to.epoch, first], { epoch: to.epoch, first, to: to.after, bytes } satisfies Page);
       await tx.put('meta', 'cursor', to);
+      if (from.after === 0) await tx.put('meta', 'base', base);
       await markRows(tx, rows);
       return true;
     });
+  }
+
+  // based puts a snapshot in the place of everything that was pulled, unless the
+  // cursor stands elsewhere.
+  based(from: Cursor, to: Cursor, stored: StoredBase, rows: readonly OwnRow[]): Promise<boolean> {
+    return this.#store.run(['meta', 'outbox', 'events', 'blobs'], 'readwrite', async (tx) => {
+      const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
+      if (at.epoch !== from.epoch || at.after !== from.after) return false;
+      await tx.clear('events');
+      await tx.delete('blobs', 'fold');
+      await tx.put('blobs', 'base', stored);
+      await tx.put('meta', 'base', stored.base);
+      await tx.put('meta', 'cursor', to);
+      await markRows(tx, rows);
+      return true;
+    });
+  }
+
+  // base gives the snapshot that the stored pages go on from, null if they begin at
+  // the beginning.
+  base(): Promise<StoredBase | null> {
+    return this.#store.run(['blobs'], 'readonly', async (tx) => ((await tx.get('blobs', 'base')) ?? null) as StoredBase | null);
   }
 
   mark(rows: readonly OwnRow[]): Promise<void> {
@@ -160,6 +191,8 @@ export class Shelf {
     return this.#store.run(['meta', 'outbox', 'events', 'blobs'], 'readwrite', async (tx) => {
       await tx.clear('events');
       await tx.delete('blobs', 'fold');
+      await tx.delete('blobs', 'base');
+      await tx.put('meta', 'base', noBase);
       await tx.put('meta', 'cursor', { epoch, after: 0 } satisfies Cursor);
       await markRows(tx, rows);
     }, true);
@@ -228,14 +261,15 @@ async function readSeated(tx: Tx): Promise<Seated> {
 }
 
 async function readAll(tx: Tx): Promise<Contents> {
-  const [device, counter, cursor, seated, prefs, skew, fold, own] = await Promise.all([
-    tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), readSeated(tx),
+  const [device, counter, cursor, base, seated, prefs, skew, fold, own] = await Promise.all([
+    tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), tx.get('meta', 'base'), readSeated(tx),
     tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('blobs', 'fold'), tx.values('outbox', 0, lastN),
   ]);
   return {
     device: (device ?? '') as string,
     counter: (counter ?? 0) as number,
     cursor: (cursor ?? noCursor) as Cursor,
+    base: (base ?? noBase) as Base,
     ...seated,
     prefs: (prefs ?? {}) as Partial<Prefs>,
     skewMs: (skew ?? 0) as number,

@@ -1,0 +1,62 @@
+package phone
+
+import (
+	"fmt"
+	"math"
+
+	"hoppertally/domain/shop"
+	"hoppertally/sync/replica"
+)
+
+// LoadBase begins the background fold on a stored base: the state of the books at
+// its floor and the pages that came with it. [Phone.Load] goes on from there.
+func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages [][]byte) error {
+	f, err := shop.LoadWindow(state, base.FloorMS)
+	if err != nil {
+		return fmt.Errorf("read the stored base: %w", err)
+	}
+	for _, page := range pages {
+		if err := p.addTail(f, page); err != nil {
+			return err
+		}
+	}
+	p.next, p.nextAt, p.nextBase = f, replica.Cursor{Epoch: epoch, After: base.Seq}, base
+	return nil
+}
+
+// addTail adds the entries that came with a base.
+func (p *Phone) addTail(f *shop.Fold, page []byte) error {
+	es, _, err := p.readPage(page, math.MinInt64, math.MinInt64)
+	if err != nil {
+		return err
+	}
+	for i := range es {
+		es[i].Tail = true
+	}
+	f.Add(es...)
+	return nil
+}
+
+// stand puts a snapshot that the store has just taken in the place of the books.
+func (p *Phone) stand(b *replica.StoreBase) {
+	pages := make([][]byte, len(b.Snapshot.Pages))
+	for i, page := range b.Snapshot.Pages {
+		pages[i] = page.Bytes
+	}
+	if err := p.LoadBase(b.To.Epoch, b.Snapshot.Base, b.Snapshot.State, pages); err == nil {
+		p.Loaded(b.To.Epoch)
+	}
+}
+
+// inBase tells whether an own entry is inside the state that a fold stands on.
+func inBase(f *shop.Fold, base replica.Base, o replica.Own) bool {
+	return o.Seq > 0 && o.Seq <= base.Seq && o.EffectiveMS < f.FloorMS() && f.Entry(o.ID) == nil
+}
+
+// Window says since when the phone holds every entry, in Unix ms; 0 if it always has.
+func (p *Phone) Window() int64 {
+	if floor := p.fold.FloorMS(); floor != math.MinInt64 {
+		return floor
+	}
+	return 0
+}

@@ -1,0 +1,66 @@
+// Fetches a snapshot: the list of its pieces, then each piece that is not here yet.
+// What was fetched survives a broken connection, so a second try asks for the rest.
+
+import type { Reply } from './net';
+import { failureOf } from './net';
+
+export const pieceMs = 25_000;
+
+// AskServer asks our server in the name of the phone.
+export type AskServer = (path: string, timeoutMs: number) => Promise<Reply>;
+
+export type Fetched = { kind: 'whole'; list: Uint8Array; pieces: Uint8Array[] } | { kind: 'failed'; why: string; retryMs: number };
+
+export class Snapshots {
+  readonly #server: AskServer;
+  readonly #have = new Map<string, Uint8Array>();
+
+  constructor(server: AskServer) {
+    this.#server = server;
+  }
+
+  async fetch(after: number, scope: string, timeoutMs: number, now: () => number): Promise<Fetched> {
+    const end = now() + timeoutMs;
+    const list = await this.#ask('/api/v1/snapshot?' + new URLSearchParams({ after: String(after), ...(scope === '' ? {} : { scope }) }), end - now());
+    if (list.kind !== 'answer') return failed(list);
+    const sums = sumsOf(list.bytes);
+    if (sums === null) return { kind: 'failed', why: 'no_server', retryMs: 0 };
+    for (const sum of this.#have.keys()) if (!sums.includes(sum)) this.#have.delete(sum);
+    for (const sum of sums) {
+      if (this.#have.has(sum)) continue;
+      const piece = await this.#ask('/api/v1/snapshot/' + sum, end - now());
+      if (piece.kind !== 'answer') return failed(piece);
+      this.#have.set(sum, piece.bytes);
+    }
+    const pieces = sums.flatMap((sum) => this.#have.get(sum) ?? []);
+    return { kind: 'whole', list: list.bytes, pieces };
+  }
+
+  // forget lets go of the pieces: they are stored, or one of them is not what its
+  // hash says.
+  forget(): void {
+    this.#have.clear();
+  }
+
+  #ask(path: string, leftMs: number): Promise<Reply> {
+    return this.#server(path, Math.max(1, Math.min(pieceMs, leftMs)));
+  }
+}
+
+function failed(reply: Exclude<Reply, { kind: 'answer' }>): Fetched {
+  if (reply.kind === 'problem') {
+    if (reply.code === 'snapshot.none') return { kind: 'failed', why: 'no_snapshot', retryMs: 0 };
+    if (reply.code === 'snapshot.gone') return { kind: 'failed', why: 'busy', retryMs: 0 };
+  }
+  return { kind: 'failed', ...failureOf(reply) };
+}
+
+function sumsOf(list: Uint8Array): string[] | null {
+  try {
+    const { pieces } = JSON.parse(new TextDecoder().decode(list)) as { pieces?: { sha256?: unknown }[] };
+    const sums = pieces?.map((p) => p.sha256) ?? [];
+    return sums.every((s) => typeof s === 'string' && /^[0-9a-f]{64}$/.test(s)) ? (sums as string[]) : null;
+  } catch {
+    return null;
+  }
+}

@@ -43,7 +43,7 @@ type piece struct {
 // snapshots makes and keeps the latest ones.
 type snapshots struct {
 	mu     sync.Mutex
-	latest []*snapshot // the newest last
+	latest map[bool][]*snapshot // by whether it is plain, the newest last
 }
 
 // snapshot answers the list of pieces. The query's after is the seq that must be
@@ -53,14 +53,18 @@ func (s *Server) snapshot(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	snap, err := s.latestSnapshot(after)
+	isPlain, err := plainScope(c)
+	if err != nil {
+		return err
+	}
+	snap, err := s.latestSnapshot(after, isPlain)
 	if err != nil {
 		return err
 	}
 	return c.JSON(snap)
 }
 
-func (s *Server) latestSnapshot(after int64) (*snapshot, error) {
+func (s *Server) latestSnapshot(after int64, isPlain bool) (*snapshot, error) {
 	head := s.Log.Head()
 	if head == 0 {
 		return nil, problem("snapshot.none", "nothing was recorded yet")
@@ -71,27 +75,32 @@ func (s *Server) latestSnapshot(after int64) (*snapshot, error) {
 	q := &s.snapshots
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	if n := len(q.latest); n > 0 {
-		if snap := q.latest[n-1]; snap.Seq >= after && head-snap.Seq < staleAfter && s.Now().UnixMilli()-snap.FloorMS < 2*shop.WindowMS {
+	kept := q.latest[isPlain]
+	if n := len(kept); n > 0 {
+		if snap := kept[n-1]; snap.Seq >= after && head-snap.Seq < staleAfter && s.Now().UnixMilli()-snap.FloorMS < 2*shop.WindowMS {
 			return snap, nil
 		}
 	}
-	snap, err := s.makeSnapshot()
+	snap, err := s.makeSnapshot(isPlain)
 	if err != nil {
 		return nil, err
 	}
-	q.latest = append(q.latest, snap)
-	if extra := len(q.latest) - keptMax; extra > 0 {
-		q.latest = q.latest[extra:]
+	kept = append(kept, snap)
+	if q.latest == nil {
+		q.latest = map[bool][]*snapshot{}
 	}
+	q.latest[isPlain] = kept[max(0, len(kept)-keptMax):]
 	return snap, nil
 }
 
 // makeSnapshot cuts the books and gathers what belongs on top. The books say up to
 // which seq they are folded; the head of the log may be further by now.
-func (s *Server) makeSnapshot() (*snapshot, error) {
+func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 	w, seq := s.Books.Window(s.Now().UnixMilli())
 	snap := &snapshot{Epoch: s.Log.Epoch(), Seq: seq, FloorMS: w.FloorMS}
+	if isPlain {
+		w.Base = w.Base.Plain()
+	}
 	for rest := w.Base.Encode(); len(rest) > 0; {
 		n := min(len(rest), pieceBytes)
 		if err := snap.add("state", rest[:n]); err != nil {
@@ -101,7 +110,12 @@ func (s *Server) makeSnapshot() (*snapshot, error) {
 	}
 	page := store.Page{Epoch: snap.Epoch, Head: seq}
 	size := 0
-	err := s.Log.Window(w.FloorMS, w.Before, seq, func(r store.Record) error {
+	err := s.Log.Window(w.FloorMS, w.Before, seq, func(r store.Record) (err error) {
+		if isPlain {
+			if r.Raw, err = shop.Plain(r.Raw); err != nil {
+				return err
+			}
+		}
 		if size += len(r.Raw); size > pieceBytes && len(page.Entries) > 0 {
 			page.More = true
 			if err := snap.add("page", appendPage(nil, page)); err != nil {
@@ -137,7 +151,7 @@ func (snap *snapshot) add(kind string, b []byte) error {
 // snapshot: the phone asks for the list again and keeps the pieces that it has.
 func (s *Server) snapshotPiece(c *fiber.Ctx) error {
 	sum := utils.CopyString(param(c, "sha256"))
-	packed := s.snapshots.find(sum)
+	packed := s.snapshots.find(sum, shop.SeesPrices(readerOf(c).Role))
 	if packed == nil {
 		return problem("snapshot.gone", sum)
 	}
@@ -154,13 +168,17 @@ func (s *Server) snapshotPiece(c *fiber.Ctx) error {
 	return c.SendStream(z)
 }
 
-func (q *snapshots) find(sum string) []byte {
+// find gives a piece, packed; nil if there is none, or only one with prices that the
+// reader may not see.
+func (q *snapshots) find(sum string, seesPrices bool) []byte {
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	for _, snap := range q.latest {
-		for _, p := range snap.Pieces {
-			if p.SHA256 == sum {
-				return p.packed
+	for _, isPlain := range []bool{true, false} {
+		for _, snap := range q.latest[isPlain] {
+			for _, p := range snap.Pieces {
+				if p.SHA256 == sum && (isPlain || seesPrices) {
+					return p.packed
+				}
 			}
 		}
 	}

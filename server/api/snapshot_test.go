@@ -56,10 +56,12 @@ func entriesOf(t *testing.T, p page, isTail bool) (es []shop.Entry) {
 }
 
 // fetch reads a snapshot and makes the fold that a phone would stand on.
-func (ph *phone) fetch(after int64) (snapshot, *shop.Fold) {
+func (ph *phone) fetch(after int64) (snapshot, *shop.Fold) { return ph.fetchAs(after, "") }
+
+func (ph *phone) fetchAs(after int64, scope string) (snapshot, *shop.Fold) {
 	ph.t.Helper()
 	var snap snapshot
-	ph.do("GET", fmt.Sprintf("/api/v1/snapshot?after=%d", after), nil).want(200).json(&snap)
+	ph.do("GET", fmt.Sprintf("/api/v1/snapshot?after=%d&scope=%s", after, scope), nil).want(200).json(&snap)
 	var state []byte
 	var tail []shop.Entry
 	for _, p := range snap.Pieces {
@@ -118,13 +120,22 @@ func TestAPhoneThatStartsFromASnapshotHasTheWholeBooks(t *testing.T) {
 	mia.push(entries(120)...)
 
 	snap, f := cid.fetch(0)
+	if p := f.State().Powders["pw-1"]; p.Price != 0 {
+		t.Errorf("the clerk's snapshot tells the price %d", p.Price)
+	}
+	cid.do("GET", "/api/v1/snapshot?scope=full", nil).refused("scope.denied")
+	full, withPrices := mia.fetchAs(0, "full")
+	if p := withPrices.State().Powders["pw-1"]; p.Price != 777 {
+		t.Errorf("the manager's snapshot has the price %d, want 777", p.Price)
+	}
+	cid.do("GET", "/api/v1/snapshot/"+full.Pieces[0].SHA256, nil).refused("snapshot.gone")
 	same := func(f *shop.Fold) {
 		t.Helper()
 		cut := f.FloorMS() - shop.KeepMS
 		if f.Outside() {
 			t.Error("the phone thinks that it needs another window")
 		}
-		want := mia.whole().State().Recent(cut)
+		want := cid.whole().State().Recent(cut)
 		if got := f.State().Recent(cut); string(got.Encode()) != string(want.Encode()) {
 			t.Errorf("state\n%s\nwant\n%s", got.Encode(), want.Encode())
 		}

@@ -86,9 +86,11 @@ func (s *step) take(in Input) {
 			s.server = in.Server
 		}
 		s.noSeat = nil
+		s.letGo()
 		s.do(Changed{})
 	case Seats:
 		s.noSeat = nil
+		s.letGo()
 		s.do(Changed{})
 	case SignedOut:
 		s.signedIn, s.fresh = false, false
@@ -151,6 +153,14 @@ func (s *step) merge(own []Own, gone []int64) {
 // wake tries at once and asks how things stand.
 func (s *step) wake() {
 	s.notUntil, s.liveNext, s.wantHi = 0, 0, true
+}
+
+// letGo gives up a request under way: its answer would speak of sessions that are no
+// longer those of this phone.
+func (s *step) letGo() {
+	if s.busy.kind != idle && s.busy.kind != store {
+		s.busy, s.sent = lease{}, nil
+	}
 }
 
 // ends closes the lease if op is the one under way and of that kind.

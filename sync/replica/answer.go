@@ -12,7 +12,7 @@ func (s *step) greeted(in HelloAnswered) {
 		s.tooOld()
 		return
 	}
-	s.newer, s.shut = false, false
+	s.newer, s.shut, s.noBase = false, false, false
 	if in.HaveN > s.counter {
 		s.counter = in.HaveN
 		s.do(RaiseCounter{N: in.HaveN})

@@ -88,7 +88,7 @@ type State struct {
 	asked   Base  // of the pull under way
 	scope   Scope // asked for
 	outside bool  // the base no longer holds
-	noBase  bool  // the server has no snapshot; until the next start
+	noBase  bool  // the server has no snapshot; until the next hello
 	head    int64 // of the server's log, by its last answer
 	poked   int64 // by a poke that no answer has overtaken yet; 0 when there is none
 	pokeOp  int64 // the newest op when it came

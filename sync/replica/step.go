@@ -74,7 +74,7 @@ func (s *step) take(in Input) {
 			s.based(in.Snapshot)
 		}
 	case Outside:
-		s.outside = true
+		s.outside = s.cursor.After > 0 && !s.noBase // else there is nothing to stand on
 	case Wants:
 		s.scope = in.Scope
 	case Failed:

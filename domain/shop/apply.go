@@ -40,6 +40,10 @@ func (a *applier) apply(e *Entry) {
 		a.changed(e)
 	case *ShopSet, *PowderSet, *BoothSet, *PlaceSet, *PersonSet, *SetupSet, *JobPlanned:
 		a.set(e)
+	case *RoomRead:
+		a.roomRead(e, b)
+	case *OutputTested:
+		a.outputTested(e, b)
 	case *EntryNoted:
 		a.settle(func(i *Issue) bool { return i.Entry == b.Entry })
 	case *BooksClosed:
@@ -214,6 +218,9 @@ func (a *applier) pour(e *Entry, p spot, c ledger.Content, unsieved bool) {
 	}
 	a.s.Book.Put(p.in, c)
 	if vessel {
+		if unsieved && p.Feeds != "" && c.Reclaim() > 0 {
+			a.issue(e, "unsieved", Issue{Place: p.Place.Place, Run: p.Feeds, Mass: c.Reclaim()})
+		}
 		a.checkBlend(e, p)
 	}
 }

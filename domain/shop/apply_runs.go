@@ -77,6 +77,9 @@ func (a *applier) runOpened(e *Entry, b *RunOpened) {
 			a.issue(e, "mixed_powder", Issue{Place: b.Feed, Powder: b.Powder, Run: b.Run, More: id})
 		}
 	}
+	if feed.Unsieved {
+		a.issue(e, "unsieved", Issue{Place: b.Feed, Run: b.Run})
+	}
 	a.checkBlend(e, feed)
 }
 

@@ -7,6 +7,7 @@ import (
 	"hoppertally/domain/form"
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
+	"hoppertally/domain/stock"
 )
 
 // The state has one canonical JSON form: maps as lists in ascending order of
@@ -30,6 +31,7 @@ func (s *State) Fields(v *form.Visitor) {
 	visitMap(v, "lots", &s.Lots, (*Lot).visit, func(l *Lot) string { return l.Lot })
 	visitMap(v, "runs", &s.Runs, (*Run).visit, func(r *Run) string { return r.Run })
 	visitMap(v, "jobs", &s.Jobs, (*Job).visit, func(j *Job) string { return j.Job })
+	visitMap(v, "rooms", &s.Rooms, (*Room).visit, func(r *Room) string { return r.Place })
 	form.List(v, "changes", &s.Changes, 0, anyMax, func(v *form.Visitor, c **Change) { visitOne(v, c, (*Change).visit) })
 	form.List(v, "issues", &s.Issues, 0, anyMax, func(v *form.Visitor, i **Issue) { visitOne(v, i, (*Issue).visit) })
 	s.visitBook(v)
@@ -140,6 +142,17 @@ func (j *Job) visit(v *form.Visitor) {
 	v.Int("planned_ms", &j.PlannedMS, -signed, signed, "ms")
 }
 
+func (r *Room) visit(v *form.Visitor) {
+	v.OptID("place", &r.Place)
+	v.Int("at_ms", &r.AtMS, -signed, signed, "ms")
+	v.Int("temp_dc", &r.TempDC, -500, 1000, "°C·10")
+	v.OptInt("rh_pm", &r.RHPM, 0, 1000, "‰")
+	form.List(v, "days", &r.Days, 0, roomDaysMax, func(v *form.Visitor, d *stock.RoomDay) {
+		v.Date("day", &d.Day)
+		v.Int("temp_dc", (*int64)(&d.Temp), -500, 1000, "°C·10")
+	})
+}
+
 func (p *Past) visit(v *form.Visitor) {
 	v.Int("cut_ms", &p.CutMS, -signed, signed, "ms")
 	v.OptInt("runs", &p.Runs, 0, signed, "")
@@ -173,6 +186,7 @@ func (i *Issue) visit(v *form.Visitor) {
 	v.OptID("powder", &i.Powder)
 	v.OptID("lot", &i.Lot)
 	v.OptID("run", &i.Run)
+	v.OptID("booth", &i.Booth)
 	v.OptText("more", &i.More, anyText)
 	v.OptMass("mass_mg", &i.Mass)
 }

@@ -128,7 +128,7 @@ func (p *planner) addAt(kind string, b Body, atMS int64) {
 // formField is the field of a form that fills a field of a body under another name.
 var formField = map[string]string{
 	"mass_mg": "mass", "area_cm2": "area", "sg_milli": "sg", "film_um10.min": "film_min", "film_um10.target": "film_target",
-	"film_um10.max": "film_max", "reclaim_max_pm": "reclaim_max", "exhaust_m3h": "exhaust", "te_pm": "te", "recovery_pm": "recovery",
+	"film_um10.max": "film_max", "reclaim_max_pm": "reclaim_max", "exhaust_m3h": "exhaust", "guns": "guns", "store_max_dc": "store_max", "mec_mg_m3": "mec", "te_pm": "te", "recovery_pm": "recovery",
 	"tare_mg": "tare", "capacity_mg": "capacity", "name": "name", "zone": "zone", "currency": "currency", "batch": "batch", "job": "job",
 	"count": "count", "minutes": "minutes", "crew": "crew", "packs": "packs", "text": "text", "why": "why", "lot": "lot", "spots": "spots",
 	"lab": "lab", "passes_max": "passes_max", "shelf_months": "shelf_months", "code": "code", "maker": "maker",
@@ -222,6 +222,17 @@ func (p *planner) film10(field string) int64 {
 	f, err := p.r.Style.ParseFilm(v)
 	p.badNumber(field, v, err)
 	return int64(f)
+}
+
+// temp reads a temperature; an empty field is 0.
+func (p *planner) temp(field string) int64 {
+	v := p.text(field)
+	if v == "" {
+		return 0
+	}
+	t, err := p.r.Style.ParseTemp(v)
+	p.badNumber(field, v, err)
+	return int64(t)
 }
 
 func (p *planner) choice(field string, options []string, fallback string) string {
@@ -325,9 +336,12 @@ func (p *planner) drafted() []Entry {
 
 // warnable are the issues that are told before the entry is recorded.
 var warnable = set("overdraw", "weighed_above", "mixed_powder", "uncleaned_vessel", "cleaning_below", "lot_expired", "lot_held",
-	"reclaim_over", "passes_over", "run_not_weighed", "loop_without_booth")
+	"reclaim_over", "passes_over", "unsieved", "room_warm", "room_damp", "dust_limit", "run_not_weighed", "loop_without_booth")
 
 func (p *planner) issueDetail(i *Issue) string {
+	if text := p.issueFigure(i); text != "" {
+		return text
+	}
 	switch {
 	case i.Mass != 0:
 		return p.qty(i.Mass).Text

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"hoppertally/domain/booth"
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
 	"hoppertally/domain/stock"
@@ -158,9 +159,9 @@ func (p *planner) setPowder() {
 		Chemistry: p.choice("chemistry", Chemistries, "polyester"), Finish: p.choice("finish", Finishes, "gloss"),
 		SGMilli: p.decimal("sg", 1000, true), FilmMin: p.film10("film_min"), FilmTarget: p.film10("film_target"), FilmMax: p.film10("film_max"),
 		ReclaimMaxPM: p.decimal("reclaim_max", 10, true), PassesMax: p.number("passes_max", 0, 99, false),
-		ShelfMonths: p.number("shelf_months", 0, 240, false)}
+		ShelfMonths: p.number("shelf_months", 0, 240, false), StoreMaxDC: p.temp("store_max"), MECMGM3: p.decimal("mec", 1000, false)}
 	if old := p.s.Powders[b.Powder]; old != nil { // fields that this form does not show stay
-		b.Price, b.MECMGM3, b.StoreMaxDC = old.Price, old.MECMGM3, old.StoreMaxDC
+		b.Price = old.Price
 	}
 	for _, word := range strings.Fields(strings.ReplaceAll(p.text("lab"), ";", " ")) {
 		x, err := parseSigned(word)
@@ -190,7 +191,7 @@ func (p *planner) setPlace() {
 
 func (p *planner) setBooth() {
 	b := &BoothSet{Booth: cmp.Or(p.text("booth"), p.newID()), Name: p.need("name"), ExhaustM3H: p.number("exhaust", 0, 1_000_000, false),
-		TEPM: p.decimal("te", 10, false), RecoveryPM: p.decimal("recovery", 10, false)}
+		Guns: p.number("guns", 0, booth.GunsMax, false), TEPM: p.decimal("te", 10, false), RecoveryPM: p.decimal("recovery", 10, false)}
 	p.addIfGood("booth.set", b)
 }
 

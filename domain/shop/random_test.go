@@ -43,7 +43,7 @@ func (w *writer) mass() measure.Mass {
 }
 
 func (w *writer) body() (string, Body) {
-	switch w.r.IntN(20) {
+	switch w.r.IntN(22) {
 	case 0, 1:
 		lot := w.pick(someLots)
 		return "lot.received", &LotReceived{Lot: lot, Powder: map[byte]string{'A': "pa", 'B': "pb"}[lot[0]] + strings.Repeat("pa", b2i(lot[0] != 'A' && lot[0] != 'B')), Batch: lot, Place: w.pick(somePlaces), Mass: w.mass()}
@@ -75,6 +75,10 @@ func (w *writer) body() (string, Body) {
 		}
 	case 18:
 		return w.changeBody()
+	case 19:
+		return "room.read", &RoomRead{Place: w.pick([]string{"", "rack"}), TempDC: w.r.Int64N(150) + 180, RHPM: w.r.Int64N(900)}
+	case 20:
+		return "output.tested", &OutputTested{Booth: w.pick([]string{"b1", "nobooth"}), Powder: w.pick(somePowders), MainKPA: 100, MGPerMin: w.r.Int64N(400_000)}
 	}
 	return "place.set", &PlaceSet{Place: w.pick(somePlaces), Name: "a place", Kind: w.pick(PlaceKinds), Booth: "b1"}
 }
@@ -113,7 +117,7 @@ func randomEntries(seed uint64, n int) []Entry {
 	out := []Entry{
 		w.fixed("powder.set", `{"powder":"pa","name":"A","chemistry":"polyester","finish":"gloss","sg_milli":1500,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":300,"passes_max":3}`),
 		w.fixed("powder.set", `{"powder":"pb","name":"B","chemistry":"epoxy","sg_milli":1200,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":500}`),
-		w.fixed("booth.set", `{"booth":"b1","name":"B","te_pm":620,"recovery_pm":910}`),
+		w.fixed("booth.set", `{"booth":"b1","name":"B","exhaust_m3h":2000,"guns":2,"te_pm":620,"recovery_pm":910}`),
 		w.fixed("place.set", `{"place":"rack","name":"R","kind":"shelf"}`),
 		w.fixed("place.set", `{"place":"hop1","name":"H","kind":"vessel","booth":"b1"}`),
 		w.fixed("place.set", `{"place":"drum","name":"D","kind":"scrap","booth":"b1"}`),

@@ -20,8 +20,9 @@ type State struct {
 	Lots    map[string]*Lot
 	Runs    map[string]*Run
 	Jobs    map[string]*Job
-	Changes []*Change // in order of start
-	Issues  []*Issue  // open, in order of the entries behind them
+	Rooms   map[string]*Room // by place, "" for the store as a whole
+	Changes []*Change        // in order of start
+	Issues  []*Issue         // open, in order of the entries behind them
 	Book    ledger.Book
 	Folded  int64 // entries folded
 	Closed  int64 // ms; books are closed through it
@@ -104,6 +105,7 @@ type Issue struct {
 	Code, Entry, Kind, By         string
 	AtMS                          int64
 	Place, Powder, Lot, Run, More string
+	Booth                         string
 	Mass                          measure.Mass
 }
 
@@ -112,7 +114,7 @@ func NewState() *State {
 	return &State{
 		Powders: map[string]*PowderSet{}, Booths: map[string]*Booth{}, Places: map[string]*Place{},
 		People: map[string]*PersonSet{}, Setups: map[string]*SetupSet{}, Lots: map[string]*Lot{},
-		Runs: map[string]*Run{}, Jobs: map[string]*Job{}, Book: ledger.NewBook(),
+		Runs: map[string]*Run{}, Jobs: map[string]*Job{}, Rooms: map[string]*Room{}, Book: ledger.NewBook(),
 	}
 }
 
@@ -130,6 +132,7 @@ func (s *State) Clone() *State {
 		r.Net = r.Net.Clone()
 		r.Jobs = slices.Clone(r.Jobs)
 	})
+	c.Rooms = cloneMap(s.Rooms, func(r *Room) { r.Days = slices.Clone(r.Days) })
 	c.Changes = make([]*Change, len(s.Changes))
 	for i, ch := range s.Changes {
 		d := *ch

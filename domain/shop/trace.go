@@ -22,6 +22,9 @@ type traceAsk struct {
 func (w *viewer) trace(ask traceAsk) (TraceView, error) {
 	v := TraceView{LotID: ask.lot, Job: ask.job, Run: ask.run, MinPM: ask.minPM,
 		Runs: []TraceRunView{}, Places: []TracePlaceView{}, Lots: []LotShareView{}}
+	if w.s.Past != nil {
+		v.CutMS = w.s.Past.CutMS
+	}
 	if ask.run != "" && w.s.Runs[ask.run] == nil {
 		return v, &ViewError{"unknown_run", ask.run}
 	}
@@ -37,7 +40,7 @@ func (w *viewer) trace(ask traceAsk) (TraceView, error) {
 	case w.s.Lots[ask.lot] != nil:
 		l := w.lot(ask.lot)
 		v.Lot = &l
-	case ask.lot != ledger.UnknownLot && !w.s.Book.Knows(ask.lot) && len(v.Runs) == 0 && v.RunsRest == nil:
+	case ask.lot != ledger.UnknownLot && !w.s.Book.Knows(ask.lot) && (w.s.Past == nil || w.s.Past.Sprayed.Of(ask.lot) == 0) && len(v.Runs) == 0 && v.RunsRest == nil:
 		return v, &ViewError{"unknown_lot", ask.lot}
 	}
 	if ask.job == "" && ask.run == "" {
@@ -183,7 +186,11 @@ func (w *viewer) traceSum(lot string) TraceSum {
 	} else {
 		missing = off
 	}
-	return TraceSum{Received: w.qty(-s.Book.Received.Of(lot)), Found: w.qty(found), OnParts: w.qty(on), Lost: w.qty(lost), Open: w.qty(open),
+	past := measure.Mass(0)
+	if s.Past != nil {
+		past = s.Past.Sprayed.Of(lot)
+	}
+	return TraceSum{Past: w.qty(past), Received: w.qty(-s.Book.Received.Of(lot)), Found: w.qty(found), OnParts: w.qty(on), Lost: w.qty(lost), Open: w.qty(open),
 		Here: w.qty(here), Scrapped: w.qty(scrap), Missing: w.qty(missing)}
 }
 

@@ -136,7 +136,7 @@ func checkSum(t *testing.T, seed uint64, lot string, v *TraceView, received meas
 	if b.Received.MG != int64(received) || b.Here.MG != here || b.Scrapped.MG != scrap {
 		t.Fatalf("seed %d: lot %s: %d mg received, %d in places, %d in scrap; the sheet says %+v", seed, lot, received, here, scrap, b)
 	}
-	if in, out := b.Received.MG+b.Found.MG, b.OnParts.MG+b.Lost.MG+b.Open.MG+b.Here.MG+b.Scrapped.MG+b.Missing.MG; in != out {
+	if in, out := b.Received.MG+b.Found.MG, b.OnParts.MG+b.Lost.MG+b.Open.MG+b.Here.MG+b.Scrapped.MG+b.Missing.MG+b.Past.MG; in != out {
 		t.Fatalf("seed %d: lot %s: %d mg came in, %d are accounted for: %+v", seed, lot, in, out, b)
 	}
 }
@@ -265,6 +265,29 @@ func TestATraceWithAThresholdStillAddsUp(t *testing.T) {
 		if n < 50 {
 			t.Errorf("only %d %s lay below", n, [...]string{"runs", "places", "lots"}[i])
 		}
+	}
+}
+
+// Where old runs are not listed any more, what they sprayed of a lot is a sum of its own.
+func TestATraceOfACutHistoryStillAddsUp(t *testing.T) {
+	cut := 0
+	for seed := range uint64(600) {
+		es := randomEntries(seed, 120)
+		f := NewFold()
+		f.Add(es...)
+		s := f.State().Recent(es[110].EffectiveMS)
+		for _, lot := range lotsInBooks(f.State()) {
+			w := &viewer{f, s, Reader{Role: "manager"}}
+			v, err := w.trace(traceAsk{lot: lot})
+			if err != nil || v.CutMS == 0 {
+				t.Fatalf("seed %d: lot %s of a cut history: %+v, %v", seed, lot, v, err)
+			}
+			checkSum(t, seed, lot, &v, receivedIn(es, lot))
+			cut += b2i(v.Books.Past.MG > 0)
+		}
+	}
+	if cut < 100 {
+		t.Errorf("only %d lots were sprayed before the cut", cut)
 	}
 }
 

@@ -7,13 +7,14 @@ package shop
 // Rows whose share of the powder they stand in lies below MinPM are not listed;
 // a rest holds their sum, so that what is shown still adds up to the milligram.
 type TraceView struct {
-	Lot   *LotView   `json:"lot,omitempty"`   // nil when no lot was asked for, or nobody received it
-	LotID string     `json:"lot_id"`          // the lot asked for, "" for none
-	Job   string     `json:"job"`             // the job asked for, "" for none
-	Run   string     `json:"run"`             // the run asked for, "" for none
-	MinPM int64      `json:"min_pm"`          // what lies below is not listed, ‰
-	Books *TraceSum  `json:"books,omitempty"` // of a lot asked for by itself: where all of it is
-	Parts TraceParts `json:"parts"`           // on all parts in question, rest included
+	Lot   *LotView   `json:"lot,omitempty"`    // nil when no lot was asked for, or nobody received it
+	LotID string     `json:"lot_id"`           // the lot asked for, "" for none
+	Job   string     `json:"job"`              // the job asked for, "" for none
+	Run   string     `json:"run"`              // the run asked for, "" for none
+	MinPM int64      `json:"min_pm"`           // what lies below is not listed, ‰
+	Books *TraceSum  `json:"books,omitempty"`  // of a lot asked for by itself: where all of it is
+	CutMS int64      `json:"cut_ms,omitempty"` // runs closed earlier are not listed here, but at the server; 0: all are
+	Parts TraceParts `json:"parts"`            // on all parts in question, rest included
 
 	Runs       []TraceRunView   `json:"runs"` // newest first
 	RunsRest   *TraceRest       `json:"runs_rest,omitempty"`
@@ -24,7 +25,7 @@ type TraceView struct {
 }
 
 // TraceSum is where all of a lot is, to the milligram:
-// Received + Found = OnParts + Lost + Open + Here + Scrapped + Missing.
+// Received + Found = OnParts + Lost + Open + Here + Scrapped + Missing + Past.
 type TraceSum struct {
 	Received Qty `json:"received"`
 	Found    Qty `json:"found"` // weighed above the books, or drawn and not in them
@@ -34,6 +35,7 @@ type TraceSum struct {
 	Here     Qty `json:"here"`     // on shelves and in vessels
 	Scrapped Qty `json:"scrapped"` // in scrap places
 	Missing  Qty `json:"missing"`  // weighed below the books outside runs
+	Past     Qty `json:"past"`     // sprayed in runs that are not listed here any more
 }
 
 // TraceParts is the powder on the parts in question.

@@ -290,6 +290,9 @@ func (w *viewer) lot(id string) LotView {
 	l := w.s.Lots[id]
 	v := LotView{Lot: id, Batch: l.Batch, Powder: *w.powder(l.Powder), HeldWhy: l.HeldWhy, ReceivedMS: l.ReceivedMS, Made: l.Made,
 		UseBy: l.UseBy, Received: w.qty(l.Mass), Stock: w.qty(w.lotStock(id)), Packs: l.Packs, At: w.lotAt(id)}
+	if s := w.s.warmed(l); s.WarmDays > 0 {
+		v.Warm = &WarmView{s.UseBy, s.LostDays, s.WarmDays, w.r.Style.Temp(s.MaxTemp), w.r.Style.Temp(w.s.storeMax(l.Powder))}
+	}
 	soon := time.UnixMilli(w.r.NowMS).UTC().AddDate(0, 0, soonDays).Format(time.DateOnly)
 	switch {
 	case len(v.At) == 0:

@@ -43,6 +43,12 @@ func refsOf(b Body) (r refs) {
 		r.booths, r.entries = one(b.Booth), one(b.Change)
 	case *BoothCleaned:
 		r.booths = one(b.Booth)
+	case *RoomRead:
+		r.places = one(b.Place)
+	case *OutputTested:
+		r.booths, r.powders = one(b.Booth), one(b.Powder)
+	case *DepositTested:
+		r.booths, r.powders = one(b.Booth), one(b.Powder)
 	case *GroundChecked:
 		r.booths = one(b.Booth)
 	case *PowderSet:
@@ -275,6 +281,13 @@ func (w *viewer) issue(i *Issue) AttentionView {
 	if i.Place != "" {
 		r := w.placeRef(i.Place)
 		v.Place = &r
+	}
+	if i.Booth != "" {
+		r := w.boothRef(i.Booth)
+		v.Booth = &r
+	}
+	if text := w.issueFigure(i); text != "" {
+		v.Detail = text
 	}
 	if i.Powder != "" {
 		v.Powder = &Ref{i.Powder, w.powder(i.Powder).Name}

@@ -52,6 +52,9 @@ func (w *viewer) booth(id string) (BoothView, error) {
 }
 
 func (w *viewer) atBooth(booth string, i *Issue) bool {
+	if i.Booth != "" {
+		return i.Booth == booth
+	}
 	if p := w.s.Places[i.Place]; p != nil && p.Booth != "" {
 		return p.Booth == booth
 	}
@@ -270,6 +273,12 @@ func (w *viewer) powderForms() []map[string]string {
 		}
 		putInt(m, "passes_max", p.PassesMax)
 		putInt(m, "shelf_months", p.ShelfMonths)
+		if p.StoreMaxDC != 0 {
+			m["store_max"] = w.r.Style.Temp(measure.Temp(p.StoreMaxDC))
+		}
+		if p.MECMGM3 != 0 {
+			m["mec"] = w.r.Style.Number(float64(p.MECMGM3)/1000, 3)
+		}
 		if len(p.Lab) == 3 {
 			m["lab"] = fmt.Sprintf("%g %g %g", p.Lab[0], p.Lab[1], p.Lab[2])
 		}
@@ -284,6 +293,7 @@ func (w *viewer) boothForms() []map[string]string {
 		b := w.s.Booths[id]
 		m := map[string]string{"booth": id, "name": b.Name}
 		putInt(m, "exhaust", b.ExhaustM3H)
+		putInt(m, "guns", b.Guns)
 		if b.TEPM > 0 {
 			m["te"] = w.r.Style.Share(measure.Share(b.TEPM))
 		}

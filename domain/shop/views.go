@@ -79,7 +79,18 @@ type LotView struct {
 	Stock      Qty       `json:"stock"` // virgin, on shelves
 	Turn       int       `json:"turn"`  // 1 is the lot to use first; 0 when not to be used
 	Packs      int64     `json:"packs,omitempty"`
+	Warm       *WarmView `json:"warm,omitempty"` // nil when no warm day is known
 	At         []LotAt   `json:"at"`
+}
+
+// WarmView is what warm days in the store cost a lot, by a rule of thumb: an
+// estimate that blocks nothing, for the powder's maker decides.
+type WarmView struct {
+	UseBy    string `json:"use_by"` // estimated last day
+	LostDays int64  `json:"lost_days"`
+	WarmDays int64  `json:"warm_days"`
+	Highest  string `json:"highest"` // temperature of the warmest of them
+	Limit    string `json:"limit"`
 }
 
 // LotAt is how much of a lot is in a place, all passes together.
@@ -200,6 +211,7 @@ type AttentionView struct {
 	By     Ref    `json:"by"`
 	AtMS   int64  `json:"at_ms"`
 	Place  *Ref   `json:"place,omitempty"`
+	Booth  *Ref   `json:"booth,omitempty"`
 	Powder *Ref   `json:"powder,omitempty"`
 	Lot    *Ref   `json:"lot,omitempty"`
 	Run    string `json:"run,omitempty"`

@@ -31,6 +31,17 @@ func UseBy(made string, months int64) (string, error) {
 	return first.AddDate(0, 0, min(d.Day(), last)-1).Format(time.DateOnly), nil
 }
 
+// What holds where a powder's maker gives no limit.
+const (
+	// StoreMax is the strictest published limit of the store's temperature: below
+	// 25 °C, a Nordic powder maker, "Powder Coatings Storage Conditions" (found; one of
+	// six from 25 to 30 °C, testdata/reference/storage-limits.csv).
+	StoreMax measure.Temp = 250
+	// RHMaxPM is the relative humidity above which powder clumps: 60 %, a powder maker,
+	// "Storing powder coatings" (found, in the same table; others advise 50 to 65 %).
+	RHMaxPM = 600
+)
+
 // RoomDay is the highest room temperature read on one day.
 type RoomDay struct {
 	Day  string // YYYY-MM-DD

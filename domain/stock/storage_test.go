@@ -1,6 +1,8 @@
 package stock
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -31,9 +33,15 @@ func TestPublishedStorageLimits(t *testing.T) {
 		default:
 			t.Errorf("%s is not asserted", says)
 		}
+		if strings.Contains(row["other"], "clumps above") && !strings.Contains(row["other"], fmt.Sprintf("(clumps above %d)", RHMaxPM/10)) {
+			t.Errorf("%s: powder is taken to clump above %d ‰", says, RHMaxPM)
+		}
 		if row["mark"] == "practice" && !strings.Contains(row["other"], "12 months at 25 C; 6 months for low-cure") {
 			t.Errorf("%s: want the usual shelf lives of 12 and 6 months", says)
 		}
+	}
+	if strictest := slices.Min(warmest); strictest != StoreMax {
+		t.Errorf("the strictest published limit is %d tenths of °C; assumed %d", strictest, StoreMax)
 	}
 	if len(warmest) != 6 {
 		t.Errorf("%d limits of temperature; want 6", len(warmest))

@@ -30,6 +30,7 @@ export interface AttentionView {
   by: Ref;
   at_ms: number;
   place?: Ref;
+  booth?: Ref;
   powder?: Ref;
   lot?: Ref;
   run?: string;
@@ -223,6 +224,7 @@ export interface LotView {
   stock: Qty;
   turn: number;
   packs?: number;
+  warm?: WarmView;
   at: LotAt[];
 }
 
@@ -401,6 +403,7 @@ export interface TraceSum {
   here: Qty;
   scrapped: Qty;
   missing: Qty;
+  past: Qty;
 }
 
 export interface TraceView {
@@ -410,6 +413,7 @@ export interface TraceView {
   run: string;
   min_pm: number;
   books?: TraceSum;
+  cut_ms?: number;
   parts: TraceParts;
   runs: TraceRunView[];
   runs_rest?: TraceRest;
@@ -442,6 +446,14 @@ export interface VesselView {
   feeds_run?: string;
   clean_level?: string;
   unsieved?: boolean;
+}
+
+export interface WarmView {
+  use_by: string;
+  lost_days: number;
+  warm_days: number;
+  highest: string;
+  limit: string;
 }
 
 export interface Warning {

@@ -24,7 +24,7 @@ export function AttentionRows({ list, max }: { list: readonly AttentionView[]; m
     <ul class="attention-list">
       {shown.map((x, i) => {
         const a = advise(x.code);
-        const about = [x.mass?.text, x.place?.name, x.lot === undefined ? undefined : `${w.vessel.lot} ${x.lot.name}`, x.powder?.name, detailWords(x)].filter((s) => s !== undefined && s !== '');
+        const about = [x.mass?.text, x.place?.name, x.booth?.name, x.lot === undefined ? undefined : `${w.vessel.lot} ${x.lot.name}`, x.powder?.name, detailWords(x)].filter((s) => s !== undefined && s !== '');
         return (
           <li key={`${x.entry}-${x.code}-${i}`}>
             <a class="attention-row" href={href({ at: 'entry', id: x.entry })}>

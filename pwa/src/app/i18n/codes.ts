@@ -50,6 +50,18 @@ const warnings = {
     en: ['Reclaim that was not sieved', 'Sieve it before it goes back to the gun.'],
     es: ['Recuperado sin tamizar', 'Tamícelo antes de devolverlo a la pistola.'],
   },
+  room_warm: {
+    en: ['The store is too warm', 'Cool it or move the powder; a test panel tells whether it is still good. Its maker decides.'],
+    es: ['El almacén está demasiado caliente', 'Enfríelo o mueva la pintura; un panel de prueba dirá si aún sirve. Decide su fabricante.'],
+  },
+  room_damp: {
+    en: ['The store is too damp', 'Dry the air and keep the boxes shut: damp powder clumps and charges badly.'],
+    es: ['El almacén está demasiado húmedo', 'Seque el aire y cierre las cajas: la pintura húmeda se apelmaza y carga mal.'],
+  },
+  dust_limit: {
+    en: ['More powder in the air than the limit', 'Less powder, fewer guns or more exhaust air. Do not spray like this; local codes come first.'],
+    es: ['Más pintura en el aire que el límite', 'Menos pintura, menos pistolas o más extracción. No pulverice así; mandan las normas locales.'],
+  },
   over_capacity: {
     en: ['More than the vessel holds', 'Check the amount; a full hopper does not fluidise well.'],
     es: ['Más de lo que cabe en el recipiente', 'Revise la cantidad; una tolva llena no fluidiza bien.'],

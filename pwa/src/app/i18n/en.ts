@@ -72,7 +72,7 @@ export const en = {
     gross: 'Weighed with the container', run: 'Run', sieved: 'Sieved', from: 'Out of', why: 'Why?', job: 'Job', count: 'How many parts?', area: 'Area of one part', coats: 'Coats', spots: 'Readings', batch: 'Batch on the label',
     packs: 'Boxes', pack_mass: 'Mass of one box', made: 'Made on', use_by: 'Use by', price: 'Price per kg', text: 'Note', name: 'Name', code: 'Code', maker: 'Maker', chemistry: 'Chemistry', finish: 'Finish', sg: 'Specific gravity',
     film_min: 'Film, least', film_target: 'Film, target', film_max: 'Film, most', reclaim_max: 'Most reclaim, %', passes_max: 'Most passes', shelf_months: 'Shelf life, months', lab: 'Colour L* a* b*', kind: 'Kind', tare: 'Empty weight',
-    capacity: 'Holds at most', exhaust: 'Exhaust air, m³/h', te: 'Transfer efficiency, %', recovery: 'Overspray recovered, %', role: 'Role', gone: 'Has left the shop', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language of the shop',
+    capacity: 'Holds at most', exhaust: 'Exhaust air, m³/h', guns: 'Guns at once', store_max: 'Store at most, degrees', mec: 'Explosible from, g/m³', te: 'Transfer efficiency, %', recovery: 'Overspray recovered, %', role: 'Role', gone: 'Has left the shop', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language of the shop',
     'receive:mass': 'Net mass of all boxes', 'receive:place': 'Onto which shelf?', 'partbox:place': 'Which shelf?', 'recover:to': 'Into which bin?', 'charge:to': 'Which vessel?', 'weigh:mass': 'What does the scale say?', 'partbox:mass': 'What does the scale say?',
     'set.place:booth': 'Stands at booth', 'scrap:to': 'Which scrap place?', 'clean:level': 'How far was it cleaned?', 'weigh:lot': 'Which lot?',
   } as Table,
@@ -114,7 +114,9 @@ export const en = {
     title: 'Recall sheet', print: 'Print or save as PDF', run: 'Recall sheet of this run', unknown: 'Unknown lot', unknownHint: 'Powder that the books lacked: nobody knows its lot.', from: 'Show shares from, %', fromHint: 'Smaller ones are added up as the rest.', onlyJob: 'On one job alone', anyJob: 'All jobs',
     where: 'Where all of this lot is', places: 'Where it is now', noPlaces: 'In no place any more.', lots: 'Lots on these parts', rest: (n: number) => `Rest: ${n} ${plural('en', n, 'row', 'rows')} below the share`, of: (all: string) => `of ${all} on these parts`,
     printed: (when: string, who: string) => `Printed ${when} by ${who}`, above: (share: string) => `Listed: shares from ${share}; smaller ones stand under Rest.`, all: 'Listed: every share, however small.', note: 'Worked out from the books: in a vessel powder counts as well mixed. Shares of the parts rest on area and film where powder on parts was not weighed.', exact: 'to the mg, in g', sign: 'Checked by', date: 'Date', signature: 'Signature', day: 'Day', booth: 'Booth', runs: 'Parts',
-    book: { received: 'Received', found: 'Found', on_parts: 'On parts', lost: 'Lost', open: 'In open runs', here: 'In the shop', scrapped: 'Scrapped', missing: 'Missing' },
+    book: { received: 'Received', found: 'Found', on_parts: 'On parts', lost: 'Lost', open: 'In open runs', here: 'In the shop', scrapped: 'Scrapped', missing: 'Missing', past: 'In earlier runs' },
+    cut: (when: string) => `Runs closed before ${when} are listed at the server only.`,
+    warm: (days: number, highest: string, limit: string, by: string) => `${days} warm ${plural('en', days, 'day', 'days')}, up to ${highest} (limit ${limit}): estimated good through ${by}. The maker decides.`,
   },
   addPerson: 'Add a person', invite: 'Sign-in link', inviteLink: 'Sign-in link', inviteFor: (who: string, until: string) => `For ${who}. Works once, until ${until}. Send it in a way only they read.`,
   settings: {
@@ -149,7 +151,7 @@ export const en = {
   facts: {
     ok: 'In order', due: 'Due', name: 'Name', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language', powder: 'Powder', maker: 'Maker', code: 'Code', chemistry: 'Chemistry', finish: 'Finish', sg_milli: 'Specific gravity', lab: 'L* a* b*', 'film_um10.min': 'Film, least',
     'film_um10.target': 'Film, target', 'film_um10.max': 'Film, most', reclaim_max_pm: 'Most reclaim', passes_max: 'Most passes', shelf_months: 'Shelf life, months', store_max_dc: 'Store at most', price: 'Price per kg', mec_mg_m3: 'Explosible from, mg/m³',
-    booth: 'Booth', exhaust_m3h: 'Exhaust air', te_pm: 'Transfer efficiency', recovery_pm: 'Recovered', place: 'Place', kind: 'Kind', tare_mg: 'Empty weight', capacity_mg: 'Holds at most', person: 'Person', role: 'Role', gone: 'Left', lot: 'Lot', batch: 'Batch',
+    booth: 'Booth', exhaust_m3h: 'Exhaust air', guns: 'Guns at once', te_pm: 'Transfer efficiency', recovery_pm: 'Recovered', place: 'Place', kind: 'Kind', tare_mg: 'Empty weight', capacity_mg: 'Holds at most', person: 'Person', role: 'Role', gone: 'Left', lot: 'Lot', batch: 'Batch',
     mass_mg: 'Mass', packs: 'Boxes', made: 'Made on', use_by: 'Use by', why: 'Why', from: 'Out of', to: 'Into', sieved: 'Sieved', sd_mg: 'Uncertainty', level: 'Level', crew: 'People', checks: 'Checked', first_part: 'First part', minutes: 'Minutes', feed: 'Feed',
     mode: 'Overspray', job: 'Job', count: 'Parts', area_cm2: 'Area of one part', coats: 'Coats', spots: 'Readings', text: 'Note', setup: 'Set-up', parts: 'Kind of part', charging: 'Charging', nozzle: 'Nozzle', worked: 'Worked', through: 'Up to',
   } as Table,

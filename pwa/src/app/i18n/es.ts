@@ -69,7 +69,7 @@ export const es: Words = {
     gross: 'Pesado con el recipiente', run: 'Tanda', sieved: 'Tamizado', from: 'De', why: '¿Por qué?', job: 'Trabajo', count: '¿Cuántas piezas?', area: 'Área de una pieza', coats: 'Manos', spots: 'Lecturas', batch: 'Lote en la etiqueta',
     packs: 'Cajas', pack_mass: 'Masa de una caja', made: 'Fabricado el', use_by: 'Usar antes del', price: 'Precio por kg', text: 'Nota', name: 'Nombre', code: 'Código', maker: 'Fabricante', chemistry: 'Química', finish: 'Acabado', sg: 'Peso específico',
     film_min: 'Película, mínimo', film_target: 'Película, objetivo', film_max: 'Película, máximo', reclaim_max: 'Recuperado máximo, %', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', lab: 'Color L* a* b*', kind: 'Tipo', tare: 'Tara',
-    capacity: 'Capacidad', exhaust: 'Aire de extracción, m³/h', te: 'Eficiencia de transferencia, %', recovery: 'Sobrante recuperado, %', role: 'Función', gone: 'Ya no está en el taller', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma del taller',
+    capacity: 'Capacidad', exhaust: 'Aire de extracción, m³/h', guns: 'Pistolas a la vez', store_max: 'Almacenar hasta, grados', mec: 'Explosible desde, g/m³', te: 'Eficiencia de transferencia, %', recovery: 'Sobrante recuperado, %', role: 'Función', gone: 'Ya no está en el taller', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma del taller',
     'receive:mass': 'Masa neta de todas las cajas', 'receive:place': '¿A qué estante?', 'partbox:place': '¿Qué estante?', 'recover:to': '¿A qué depósito?', 'charge:to': '¿Qué recipiente?', 'weigh:mass': '¿Qué marca la báscula?', 'partbox:mass': '¿Qué marca la báscula?',
     'set.place:booth': 'Está en la cabina', 'scrap:to': '¿A qué desecho?', 'clean:level': '¿Hasta dónde se limpió?', 'weigh:lot': '¿Qué lote?',
   },
@@ -109,7 +109,9 @@ export const es: Words = {
     title: 'Hoja de retirada', print: 'Imprimir o guardar en PDF', run: 'Hoja de retirada de esta tanda', unknown: 'Lote desconocido', unknownHint: 'Pintura que faltaba en los libros: nadie conoce su lote.', from: 'Mostrar desde, %', fromHint: 'Lo menor se suma como resto.', onlyJob: 'Solo en un trabajo', anyJob: 'Todos los trabajos',
     where: 'Dónde está todo este lote', places: 'Dónde está ahora', noPlaces: 'Ya no está en ningún lugar.', lots: 'Lotes en estas piezas', rest: (n) => `Resto: ${n} ${plural('es', n, 'línea', 'líneas')} por debajo`, of: (all) => `de ${all} en estas piezas`,
     printed: (when, who) => `Impreso ${when} por ${who}`, above: (share) => `Se listan partes desde ${share}; lo menor figura como resto.`, all: 'Se listan todas las partes, por pequeñas que sean.', note: 'Calculado de los libros: en un recipiente la pintura cuenta como bien mezclada. Lo que hay en las piezas se calcula por área y película si no se pesó.', exact: 'al mg, en g', sign: 'Revisado por', date: 'Fecha', signature: 'Firma', day: 'Día', booth: 'Cabina', runs: 'Piezas',
-    book: { received: 'Recibido', found: 'Hallado', on_parts: 'En piezas', lost: 'Perdido', open: 'En tandas abiertas', here: 'En el taller', scrapped: 'Desechado', missing: 'Falta' },
+    book: { received: 'Recibido', found: 'Hallado', on_parts: 'En piezas', lost: 'Perdido', open: 'En tandas abiertas', here: 'En el taller', scrapped: 'Desechado', missing: 'Falta', past: 'En tandas anteriores' },
+    cut: (when) => `Las tandas cerradas antes del ${when} solo están en el servidor.`,
+    warm: (days, highest, limit, by) => `${days} ${plural('es', days, 'día', 'días')} de calor, hasta ${highest} (límite ${limit}): se estima buena hasta ${by}. Decide el fabricante.`,
   },
   addPerson: 'Añadir persona', invite: 'Enlace de acceso', inviteLink: 'Enlace de acceso', inviteFor: (who, until) => `Para ${who}. Sirve una vez, hasta ${until}. Envíelo de modo que solo esa persona lo lea.`,
   settings: {
@@ -144,7 +146,7 @@ export const es: Words = {
   facts: {
     ok: 'En orden', due: 'Para el', name: 'Nombre', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma', powder: 'Pintura', maker: 'Fabricante', code: 'Código', chemistry: 'Química', finish: 'Acabado', sg_milli: 'Peso específico', lab: 'L* a* b*', 'film_um10.min': 'Película, mínimo',
     'film_um10.target': 'Película, objetivo', 'film_um10.max': 'Película, máximo', reclaim_max_pm: 'Recuperado máximo', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', store_max_dc: 'Almacenar hasta', price: 'Precio por kg', mec_mg_m3: 'Explosible desde, mg/m³',
-    booth: 'Cabina', exhaust_m3h: 'Aire de extracción', te_pm: 'Eficiencia de transferencia', recovery_pm: 'Recuperado', place: 'Lugar', kind: 'Tipo', tare_mg: 'Tara', capacity_mg: 'Capacidad', person: 'Persona', role: 'Función', gone: 'Ya no está', lot: 'Lote', batch: 'Lote del fabricante',
+    booth: 'Cabina', exhaust_m3h: 'Aire de extracción', guns: 'Pistolas a la vez', te_pm: 'Eficiencia de transferencia', recovery_pm: 'Recuperado', place: 'Lugar', kind: 'Tipo', tare_mg: 'Tara', capacity_mg: 'Capacidad', person: 'Persona', role: 'Función', gone: 'Ya no está', lot: 'Lote', batch: 'Lote del fabricante',
     mass_mg: 'Masa', packs: 'Cajas', made: 'Fabricado el', use_by: 'Usar antes del', why: 'Motivo', from: 'De', to: 'A', sieved: 'Tamizado', sd_mg: 'Incertidumbre', level: 'Nivel', crew: 'Personas', checks: 'Comprobado', first_part: 'Primera pieza', minutes: 'Minutos', feed: 'Alimentación',
     mode: 'Sobrante', job: 'Trabajo', count: 'Piezas', area_cm2: 'Área de una pieza', coats: 'Manos', spots: 'Lecturas', text: 'Nota', setup: 'Ajuste', parts: 'Tipo de pieza', charging: 'Carga', nozzle: 'Boquilla', worked: 'Funcionó', through: 'Hasta',
   },

@@ -45,6 +45,6 @@ export function bookRows(t: TraceView): { name: string; text: string; exact: str
   const w = words();
   const b = t.books;
   if (b === undefined) return [];
-  const keys = ['received', 'found', 'on_parts', 'lost', 'open', 'here', 'scrapped', 'missing'] as const;
+  const keys = ['received', 'found', 'on_parts', 'lost', 'open', 'here', 'scrapped', 'missing', 'past'] as const;
   return keys.filter((k) => b[k].mg !== 0 || k === 'received' || k === 'on_parts').map((k) => ({ name: w.recall.book[k], text: b[k].text, exact: grams(b[k].mg) }));
 }

@@ -36,7 +36,7 @@ export function RecallSheet({ t }: { t: TraceView }) {
         <Table title={w.recall.lots} head={[w.vessel.lot, w.vessel.passesHead, w.mass, w.share]}
           rows={[...t.lots.map((l) => [batchOf(l), w.passes(l.passes), l.mass.text, percent(l.share_pm)]), ...(t.lots_rest === undefined ? [] : [[w.recall.rest(t.lots_rest.rows), '', t.lots_rest.mass.text, percent(t.lots_rest.share_pm)]])]} />
       )}
-      <p class="recall-note">{w.recall.note}</p>
+      <p class="recall-note">{t.cut_ms !== undefined && `${w.recall.cut(day(t.cut_ms))} `}{w.recall.note}</p>
       <footer><span>{w.recall.sign}</span><span>{w.recall.date}</span><span>{w.recall.signature}</span></footer>
     </section>
   );

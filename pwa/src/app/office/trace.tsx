@@ -81,6 +81,7 @@ function Known({ t, by }: { t: TraceView; by: TraceBy }) {
         )}
       </Card>
       {t.lot_id === '' && <Lots t={t} />}
+      {t.cut_ms !== undefined && <p class="hint">{w.recall.cut(day(t.cut_ms))}</p>}
     </>
   );
 }

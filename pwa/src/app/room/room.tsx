@@ -88,6 +88,7 @@ export function Lot({ id }: { id: string }) {
         <Page title={l.batch} under={<span class="with-swatch"><Swatch powder={l.powder} size={22} />{l.powder.name}</span>} up={{ at: 'room' }}>
           <Card>
             <p class="lot-state"><span class={l.turn === 1 ? 'turn is-first' : 'turn'}>{l.turn > 0 ? l.turn : '–'}</span>{l.turn > 0 ? w.turn(l.turn) : w.noTurn}<em class={l.state === 'usable' ? 'stamp' : 'stamp is-warn'}>{word(w.lotStates, l.state)}</em></p>
+            {l.warm !== undefined && <p class="hint">{w.recall.warm(l.warm.warm_days, l.warm.highest, l.warm.limit, dateWords(l.warm.use_by))}</p>}
             {l.held_why !== undefined && l.held_why !== '' && <p>{w.heldWhy}: {l.held_why}</p>}
             <div class="figures">
               <Figure name={w.stock.now} text={l.stock.text} to={{ at: 'entries', behind: { by: 'lot', id } }} isBig />

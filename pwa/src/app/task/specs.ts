@@ -45,6 +45,7 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
     { name: 'chemistry', kind: 'choice', of: 'chemistries' }, { name: 'finish', kind: 'choice', of: 'finishes' }, { name: 'sg', kind: 'decimal' },
     { name: 'film_min', kind: 'film' }, { name: 'film_target', kind: 'film' }, { name: 'film_max', kind: 'film' },
     { name: 'reclaim_max', kind: 'decimal' }, { name: 'passes_max', kind: 'count', isOptional: true }, { name: 'shelf_months', kind: 'count', isOptional: true },
+    { name: 'store_max', kind: 'decimal', isOptional: true }, { name: 'mec', kind: 'decimal', isOptional: true },
     { name: 'lab', kind: 'text', isOptional: true },
   ],
   'set.place': [
@@ -52,7 +53,7 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
     { name: 'tare', kind: 'mass', isOptional: true }, { name: 'capacity', kind: 'mass', isOptional: true },
   ],
   'set.booth': [
-    { name: 'name', kind: 'text' }, { name: 'exhaust', kind: 'whole', isOptional: true }, { name: 'te', kind: 'decimal', isOptional: true }, { name: 'recovery', kind: 'decimal', isOptional: true },
+    { name: 'name', kind: 'text' }, { name: 'exhaust', kind: 'whole', isOptional: true }, { name: 'guns', kind: 'count', isOptional: true }, { name: 'te', kind: 'decimal', isOptional: true }, { name: 'recovery', kind: 'decimal', isOptional: true },
   ],
   'set.person': [{ name: 'name', kind: 'text' }, { name: 'role', kind: 'choice', of: 'roles' }, { name: 'gone', kind: 'yes' }],
   'set.shop': [

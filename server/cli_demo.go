@@ -64,7 +64,12 @@ func (c demoCmd) Run(ctx context.Context, s *streams) (err error) {
 	if err := invite(h, s, originOf(ln.Addr())); err != nil {
 		return errors.Join(err, ln.Close())
 	}
-	return listen(ctx, h, ln, log, false)
+	e, err := (&httpsFlags{HTTPS: "off"}).open(ln, dir, false, log)
+	if err != nil {
+		return errors.Join(err, ln.Close())
+	}
+	h.Origins.Serve(e.origins)
+	return listen(ctx, h, e, log)
 }
 
 // loadDemo hands the invented shop's entries in, each in the name of its author.

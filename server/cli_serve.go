@@ -12,13 +12,14 @@ import (
 	"hoppertally/pwa"
 	"hoppertally/server/api"
 	"hoppertally/server/house"
+	"hoppertally/server/https"
 	"hoppertally/server/store"
 )
 
 type serveCmd struct {
 	Data       string `default:"data" type:"path" help:"Folder that holds the shop's data; made if it is not there."`
-	Addr       string `default:"127.0.0.1:8377" help:"Address to listen on. Phones reach other machines' addresses only over HTTPS: put a proxy in front."`
-	HTTPS      string `name:"https" default:"off" enum:"off" help:"Only off for now: plain HTTP, for this machine itself or behind a proxy that does HTTPS. Own certificates (local) and public ones (acme) are not in this version."`
+	Addr       string `help:"Address to listen on. By default 127.0.0.1:8377 without HTTPS, port 8377 of every address with --https local, port 443 with --https acme."`
+	httpsFlags `embed:""`
 	Proxied    bool   `help:"A proxy in front speaks HTTPS with the phones: cookies and headers say so."`
 	Log        string `default:"info" enum:"debug,info,warn,error" help:"How much to log to standard error: debug, info, warn or error."`
 	AcceptLoss bool   `help:"Open a log that lost its tail, and let the phones fill it up again. Read what verify says first."`
@@ -27,6 +28,12 @@ type serveCmd struct {
 }
 
 func (c serveCmd) Run(ctx context.Context, s *streams) error {
+	if err := c.check(c.Proxied); err != nil {
+		return err
+	}
+	if c.Addr == "" {
+		c.Addr = c.addr()
+	}
 	log := newLog(s.err, c.Log)
 	h, err := openHouse(c.Data, house.Options{Slog: log, AcceptLoss: c.AcceptLoss})
 	if err != nil {
@@ -42,12 +49,23 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	origin := originOf(ln.Addr())
+	e, err := c.open(ln, c.Data, c.Proxied, log)
+	if err != nil {
+		ln.Close()
+		if host := (*https.HostError)(nil); errors.As(err, &host) {
+			return &exit{exitUsage, err}
+		}
+		return err
+	}
+	h.Origins.Serve(e.origins)
+	origin := e.home(ln.Addr())
 	fmt.Fprintf(s.out, "hoppertally %s is at %s, data in %s\n", version, origin, c.Data)
+	e.explain(s)
+	warnOfMove(h, s)
 	if code := h.Auth.SetUpCode(); code != "" {
 		fmt.Fprintf(s.out, "Nobody is in charge yet. Set the shop up once, with this code:\n  %s\n  %s/#setup=%s\n", code, origin, code)
 	}
-	return listen(ctx, h, ln, log, c.Proxied)
+	return listen(ctx, h, e, log)
 }
 
 // openHouse opens a data folder and says what can be done when that fails.
@@ -69,12 +87,18 @@ func closeHouse(h *house.House, log *slog.Logger) {
 }
 
 // listen serves until ctx is done.
-func listen(ctx context.Context, h *house.House, ln net.Listener, log *slog.Logger, isTLS bool) error {
-	srv, err := api.New(api.Config{Log: h, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Shell: pwa.Files(), Slog: log, Version: version, IsTLS: isTLS, Proxied: isTLS})
+func listen(ctx context.Context, h *house.House, e *entrance, log *slog.Logger) error {
+	defer e.close()
+	srv, err := api.New(api.Config{Log: h, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: pwa.Files(), Slog: log, Version: version,
+		IsTLS: e.isTLS, Proxied: e.isProxied, OwnRoot: e.ownRoot})
 	if err != nil {
-		return errors.Join(err, ln.Close())
+		return err
 	}
-	return srv.Serve(ctx, ln)
+	if e.trust != nil {
+		e.trust.Shop = h.Books.ShopName
+	}
+	e.start(ctx, log)
+	return srv.Serve(ctx, e.ln)
 }
 
 func newLog(w io.Writer, level string) *slog.Logger {

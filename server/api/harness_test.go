@@ -90,7 +90,7 @@ func start(t *testing.T, o options) *place {
 	if o.wrap != nil {
 		l = o.wrap(h)
 	}
-	srv, err := api.New(api.Config{Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS})
+	srv, err := api.New(api.Config{Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS})
 	if err != nil {
 		t.Fatal(err)
 	}

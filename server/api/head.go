@@ -18,7 +18,7 @@ func (s *Server) head(c *fiber.Ctx) {
 	c.Set("Cross-Origin-Opener-Policy", "same-origin")
 	c.Set("Cross-Origin-Resource-Policy", "same-origin")
 	c.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=()")
-	if s.isTLS {
+	if s.isTLS && !s.OwnRoot { // the page that leads to trust in an own root is plain HTTP on the same name
 		c.Set(fiber.HeaderStrictTransportSecurity, "max-age=31536000")
 	}
 }

@@ -15,6 +15,7 @@ import (
 
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
+	"hoppertally/server/https"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/middleware/recover"
@@ -40,11 +41,13 @@ type Config struct {
 	Books   *books.Books
 	Auth    *auth.Auth
 	Desk    *books.Desk
-	Shell   fs.FS // the phone's program, rooted at its index.html
+	Origins *https.Origins // where phones sign in
+	Shell   fs.FS          // the phone's program, rooted at its index.html
 	Slog    *slog.Logger
 	Version string        // of this program: what a phone should run
 	IsTLS   bool          // the phone sees HTTPS
 	Proxied bool          // a proxy of ours is in front: what it says of the sender holds
+	OwnRoot bool          // under a root of the shop's own
 	Beat    time.Duration // between signs of life on a stream of news; 0: 20 s
 	Now     func() time.Time
 }

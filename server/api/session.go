@@ -10,6 +10,7 @@ import (
 	"hoppertally/domain/form"
 	"hoppertally/domain/shop"
 	"hoppertally/server/auth"
+	"hoppertally/server/https"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
@@ -114,6 +115,7 @@ func (s *Server) device(c *fiber.Ctx, id, version string) auth.Device {
 
 // grant answers with an access token and puts the refresh token into its cookie.
 func (s *Server) grant(c *fiber.Ctx, g auth.Grant) error {
+	s.noteOrigin(c)
 	s.setCookie(c, g.Person.ID, g.Refresh, int(auth.IdleMax/time.Second))
 	return c.JSON(struct {
 		Access    string      `json:"access"`
@@ -178,8 +180,9 @@ func (s *Server) signOut(c *fiber.Ctx) error {
 
 func (s *Server) setUpNeeded(c *fiber.Ctx) error {
 	return c.JSON(struct {
-		Needed bool `json:"needed"`
-	}{s.Auth.NeedsSetUp()})
+		Needed bool         `json:"needed"`
+		Left   []https.Used `json:"left"` // addresses where phones may have something unsent
+	}{s.Auth.NeedsSetUp(), s.left(c)})
 }
 
 type setUpForm struct {

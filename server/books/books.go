@@ -163,6 +163,13 @@ func (b *Books) ViewValue(r shop.Reader, name string, params []byte) (any, error
 	return shop.ViewValue(b.fold, r, name, params)
 }
 
+// ShopName is the shop's name, "" before it was set.
+func (b *Books) ShopName() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.fold.State().Shop.Name
+}
+
 // Zone is the shop's time zone by its IANA name, "" before it was set.
 func (b *Books) Zone() string {
 	b.mu.Lock()

@@ -17,6 +17,7 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
+	"hoppertally/server/https"
 	"hoppertally/server/store"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
@@ -37,6 +38,9 @@ type House struct {
 	Books *books.Books
 	Auth  *auth.Auth
 	Desk  *books.Desk
+
+	// Origins are the addresses under which phones have synced.
+	Origins *https.Origins
 
 	log      *slog.Logger
 	serverID string
@@ -87,7 +91,8 @@ func (h *House) fill(o Options) (err error) {
 		return err
 	}
 	h.Desk = &books.Desk{Log: h, Books: h.Books, Now: o.Now}
-	return nil
+	h.Origins, err = https.OpenOrigins(side{h.KV()}, o.Now)
+	return err
 }
 
 const identityKey = "server/id"

@@ -1,0 +1,33 @@
+package api
+
+import (
+	"log/slog"
+
+	"hoppertally/server/https"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/utils"
+)
+
+// noteOrigin remembers under which address a phone just signed in or renewed its
+// session. Whoever is not a browser names none.
+func (s *Server) noteOrigin(c *fiber.Ctx) {
+	origin := utils.CopyString(c.Get(fiber.HeaderOrigin))
+	isNew, err := s.Origins.Saw(origin)
+	switch {
+	case err != nil:
+		s.log.Error("the address of a phone was not noted", slog.Any("error", err))
+	case isNew:
+		s.log.Warn("a phone came by an address that none used before: what it has not sent under another stays there", slog.String("origin", origin))
+	}
+}
+
+// left are the addresses where the phone that asks may have entries that it cannot
+// send any more; never null.
+func (s *Server) left(c *fiber.Ctx) []https.Used {
+	scheme := "http://"
+	if s.isTLS {
+		scheme = "https://"
+	}
+	return append([]https.Used{}, s.Origins.Left(scheme+string(c.Request().Header.Host()))...)
+}

@@ -1,0 +1,226 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"crypto/tls"
+	"crypto/x509"
+	"encoding/hex"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"hoppertally/server/https/acmetest"
+)
+
+// window is what the terminal shows while the server runs.
+type window struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (w *window) Write(p []byte) (int, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.text.Write(p)
+}
+
+func (w *window) String() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.text.String()
+}
+
+// serving runs `hoppertally serve` until the test or stop ends it.
+func serving(t *testing.T, args ...string) (w *window, stop func()) {
+	t.Helper()
+	w = &window{}
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan int, 1)
+	go func() {
+		ended <- run(ctx, append([]string{"serve", "--addr", "127.0.0.1:0", "--log", "warn"}, args...), strings.NewReader(""), w, w)
+	}()
+	stop = sync.OnceFunc(func() {
+		cancel()
+		if code := <-ended; code != exitOK {
+			t.Errorf("serve ended with %d:\n%s", code, w)
+		}
+	})
+	t.Cleanup(stop)
+	for end := time.Now().Add(20 * time.Second); !strings.Contains(w.String(), "Set the shop up") && !strings.Contains(w.String(), "data in"); time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatalf("not up:\n%s", w)
+		}
+	}
+	return w, stop
+}
+
+// find gives the first group of a pattern in what the window shows, waiting for it.
+func (w *window) find(t *testing.T, pattern string) string {
+	t.Helper()
+	re := regexp.MustCompile(pattern)
+	for end := time.Now().Add(10 * time.Second); ; time.Sleep(10 * time.Millisecond) {
+		if m := re.FindStringSubmatch(w.String()); m != nil {
+			return m[1]
+		}
+		if time.Now().After(end) {
+			t.Fatalf("no %s in\n%s", pattern, w)
+		}
+	}
+}
+
+func fetch(t *testing.T, c *http.Client, url string, head map[string]string, body string) (*http.Response, string) {
+	t.Helper()
+	method := http.MethodGet
+	if body != "" {
+		method = http.MethodPost
+	}
+	r, err := http.NewRequest(method, url, strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, v := range head {
+		r.Header.Set(k, v)
+	}
+	a, err := c.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer a.Body.Close()
+	b, err := io.ReadAll(a.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a, string(b)
+}
+
+// trusting is a phone that took the root from the page of trust.
+func trusting(t *testing.T, root []byte) *http.Client {
+	t.Helper()
+	cert, err := x509.ParseCertificate(root)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pool := x509.NewCertPool()
+	pool.AddCert(cert)
+	tr := &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool}}
+	t.Cleanup(tr.CloseIdleConnections)
+	return &http.Client{Transport: tr, Timeout: 10 * time.Second}
+}
+
+func TestServeWithTheShopsOwnRoot(t *testing.T) {
+	data := t.TempDir()
+	local := []string{"--data", data, "--https", "local", "--trust-addr", "127.0.0.1:0", "--host", "127.0.0.1", "--host", "hopper.lan"}
+	w, stop := serving(t, local...)
+	page := "http://127.0.0.1" + w.find(t, `http://hopper\.lan(:\d+/trust/)`)
+	home := w.find(t, `is at (https://127\.0\.0\.1:\d+), data in`)
+	code := w.find(t, `/#setup=(\S+)`)
+	if text := w.String(); !strings.Contains(text, "https://hopper.lan:") || !strings.Contains(text, "▄▄▄▄▄") {
+		t.Errorf("lacks an address or the QR code:\n%s", text)
+	}
+	_, root := fetch(t, http.DefaultClient, page+"root.crt", nil, "")
+	sum := sha256.Sum256([]byte(root))
+	print := regexp.MustCompile(`[^0-9A-F]`).ReplaceAllString(w.find(t, `SHA-256 ([0-9A-F:\s]{100,})`), "")
+	if want := strings.ToUpper(hex.EncodeToString(sum[:])); print != want {
+		t.Errorf("the window shows %s, the page gave %s", print, want)
+	}
+	phone := trusting(t, []byte(root))
+	a, _ := fetch(t, phone, home+"/healthz", nil, "")
+	if a.StatusCode != 200 || a.Header.Get("Strict-Transport-Security") != "" || a.Proto != "HTTP/1.1" {
+		t.Errorf("%s %s, HSTS %q", a.Status, a.Proto, a.Header.Get("Strict-Transport-Security"))
+	}
+	if i, err := os.Stat(filepath.Join(data, "https")); err != nil || i.Mode().Perm() != 0o700 {
+		t.Errorf("%v %v", i, err)
+	}
+
+	// A phone signs in here, then the server moves to another port.
+	form := `{"code":"` + code + `","name":"Mia","passphrase":"long enough","device":"d-1","shop":{"name":"Testwerk","zone":"UTC","units":"metric","currency":"EUR","lang":"en"}}`
+	if a, b := fetch(t, phone, home+"/api/v1/setup", map[string]string{"Content-Type": "application/json", "Origin": home}, form); a.StatusCode != 200 || !strings.Contains(a.Header.Get("Set-Cookie"), "; secure") {
+		t.Fatalf("%s %s %q", a.Status, b, a.Header.Get("Set-Cookie"))
+	}
+	if _, b := fetch(t, http.DefaultClient, page, nil, ""); !strings.Contains(b, "Testwerk") {
+		t.Error("the page of trust does not name the shop")
+	}
+	stop()
+	w, _ = serving(t, local...)
+	moved := w.find(t, `CAUTION: phones synced at (\S+) until`)
+	if moved != home {
+		t.Errorf("warned of %s, want %s", moved, home)
+	}
+	now := w.find(t, `is at (https://127\.0\.0\.1:\d+), data in`)
+	if _, b := fetch(t, phone, now+"/api/v1/setup", nil, ""); !strings.Contains(b, `"origin":"`+home+`"`) {
+		t.Errorf("the phone at the new address is told %s; and it trusts the root of before", b)
+	}
+}
+
+func TestHTTPSFlagsThatDoNotGoTogether(t *testing.T) {
+	data := t.TempDir()
+	for _, tt := range []struct {
+		name string
+		args []string
+		says string
+	}{
+		{"another way", []string{"--https", "magic"}, "--https"},
+		{"a host without local", []string{"--host", "hopper.lan"}, "--host goes with"},
+		{"a domain without acme", []string{"--https", "local", "--domain", "hopper.example"}, "--domain goes with"},
+		{"a proxy that does it, and local", []string{"--https", "local", "--proxied"}, "--proxied goes with"},
+		{"a public name for the shop's own root", []string{"--https", "local", "--host", "hopper.example.com"}, "hopper.example.com"},
+		{"a bare name for it", []string{"--https", "local", "--host", "shop"}, "only names that end in"},
+		{"acme without a name", []string{"--https", "acme"}, "--domain"},
+		{"acme with a private name", []string{"--https", "acme", "--domain", "hopper.lan"}, "take --https local"},
+		{"acme with roots that are not there", []string{"--https", "acme", "--domain", "hopper.example", "--acme-trust", "/nowhere.pem"}, "/nowhere.pem"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			a := hoppertally(t, "", append([]string{"serve", "--data", data, "--addr", "127.0.0.1:0", "--trust-addr", "127.0.0.1:0"}, tt.args...)...)
+			if a.code != exitUsage || !strings.Contains(a.err, tt.says) {
+				t.Errorf("exit %d, %q; want %d and %q", a.code, a.err, exitUsage, tt.says)
+			}
+		})
+	}
+}
+
+// The built server against a real ACME server: fetched at the start by TLS-ALPN-01.
+func TestServeWithAPublicName(t *testing.T) {
+	port := acmetest.FreePort(t)
+	a := acmetest.Start(t, port)
+	addr := "127.0.0.1:" + strconv.Itoa(port)
+	data := t.TempDir()
+	w, _ := serving(t, "--data", data, "--addr", addr, "--https", "acme", "--domain", "hopper.example", "--acme-directory", a.Directory, "--acme-trust", a.Trust)
+	if !strings.Contains(w.String(), "is at https://hopper.example, data in") {
+		t.Errorf("the window shows\n%s", w)
+	}
+	pool := x509.NewCertPool()
+	pool.AddCert(a.Root)
+	ask := func(name string) (*http.Response, error) {
+		tr := &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool, ServerName: name}}
+		t.Cleanup(tr.CloseIdleConnections)
+		return (&http.Client{Transport: tr, Timeout: 5 * time.Second}).Get("https://" + addr + "/healthz")
+	}
+	for end := time.Now().Add(60 * time.Second); ; time.Sleep(100 * time.Millisecond) {
+		r, err := ask("hopper.example")
+		if err == nil {
+			r.Body.Close()
+			if r.StatusCode != 200 || r.Header.Get("Strict-Transport-Security") == "" || r.Proto != "HTTP/1.1" {
+				t.Errorf("%s %s %v", r.Status, r.Proto, r.Header)
+			}
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatalf("%v\n%s\n%s", err, w, a.Log)
+		}
+	}
+	if _, err := ask("other.example"); err == nil {
+		t.Error("another name was served")
+	}
+	if i, err := os.Stat(filepath.Join(data, "https", "hopper.example")); err != nil || i.Mode().Perm() != 0o600 {
+		t.Errorf("%v %v", i, err)
+	}
+}

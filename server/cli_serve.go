@@ -63,7 +63,7 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 	e.explain(s)
 	warnOfMove(h, s)
 	if code := h.Auth.SetUpCode(); code != "" {
-		fmt.Fprintf(s.out, "Nobody is in charge yet. Set the shop up once, with this code:\n  %s\n  %s/#setup=%s\n", code, origin, code)
+		offerSetUp(s.out, origin, code)
 	}
 	return listen(ctx, h, e, log)
 }

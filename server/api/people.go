@@ -3,6 +3,7 @@ package api
 import (
 	"hoppertally/domain/form"
 	"hoppertally/server/auth"
+	"hoppertally/server/qr"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
@@ -15,10 +16,16 @@ func (s *Server) invite(c *fiber.Ctx) error {
 		return err
 	}
 	s.note(c, auth.Event{What: auth.EventInvited, Person: person, By: readerOf(c).ID})
+	link := s.origin(c) + "/#in=" + code
+	rows, err := qr.Rows(link)
+	if err != nil { // an address too long for a code: the link itself still works
+		rows = []string{}
+	}
 	return c.JSON(struct {
-		Link      string `json:"link"`
-		ExpiresMS int64  `json:"expires_ms"`
-	}{s.origin(c) + "/#in=" + code, until.UnixMilli()})
+		Link      string   `json:"link"`
+		ExpiresMS int64    `json:"expires_ms"`
+		QR        []string `json:"qr"`
+	}{link, until.UnixMilli(), rows})
 }
 
 // origin is the address by which the client reached us.
@@ -121,6 +128,7 @@ func (s *Server) me(c *fiber.Ctx) error {
 		Person        auth.Person `json:"person"`
 		Device        string      `json:"device"`
 		HasPassphrase bool        `json:"has_passphrase"`
+		Invited       bool        `json:"invited"`
 		Revoked       bool        `json:"revoked"`
-	}{r.Person, r.Device, has, r.Revoked})
+	}{r.Person, r.Device, has, s.Auth.Invited(r.Session), r.Revoked})
 }

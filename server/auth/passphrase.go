@@ -143,6 +143,15 @@ func (a *Auth) HasPassphrase(person string) (bool, error) {
 	return b != nil, err
 }
 
+// Invited tells whether a session began with an invitation and has not chosen a
+// passphrase yet: then it may, without the old one.
+func (a *Auth) Invited(session string) bool {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	s := a.sessions[session]
+	return s != nil && s.ByCode
+}
+
 // ChangePassphrase gives a signed-in person another passphrase. old must be the
 // one until now, unless there is none yet, or the session began with an invitation
 // and this is its first change: an invitation is how a manager helps somebody who

@@ -75,6 +75,24 @@ func b2i(b bool) int {
 	return 0
 }
 
+// Rows gives the modules of text's code for somebody else to draw: a line for each
+// row, '1' where it is dark, '0' where it is light, without the quiet zone.
+func Rows(text string) ([]string, error) {
+	c, err := encode(text)
+	if err != nil {
+		return nil, err
+	}
+	rows := make([]string, 0, c.size-2*quiet)
+	for y := quiet; y < c.size-quiet; y++ {
+		var row strings.Builder
+		for x := quiet; x < c.size-quiet; x++ {
+			row.WriteByte("01"[b2i(c.isDark(x, y))])
+		}
+		rows = append(rows, row.String())
+	}
+	return rows, nil
+}
+
 // SVG draws text as a picture that scales, black on white, a module to a unit. It
 // holds neither style nor script.
 func SVG(text string) (string, error) {

@@ -126,3 +126,30 @@ func TestTextsAtTheLimitAndBeyond(t *testing.T) {
 		}
 	}
 }
+
+func TestRowsAreTheSameModulesAsInTheTerminal(t *testing.T) {
+	rows, err := Rows(link)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := encode(link)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) != c.size-2*quiet {
+		t.Fatalf("%d rows", len(rows))
+	}
+	for y, row := range rows {
+		if len(row) != len(rows) {
+			t.Fatalf("row %d has %d modules", y, len(row))
+		}
+		for x := range row {
+			if (row[x] == '1') != c.isDark(x+quiet, y+quiet) {
+				t.Errorf("module %d %d is %c", x, y, row[x])
+			}
+		}
+	}
+	if _, err := Rows(""); err == nil {
+		t.Error("a code of nothing")
+	}
+}

@@ -59,10 +59,10 @@ export type Role = 'coater' | 'clerk' | 'manager';
 export type TextKind = 'mass' | 'film' | 'area' | 'temp' | 'share';
 export type SignInBy = { code: string } | { name: string; passphrase: string };
 export interface SetUpForm { code: string; name: string; passphrase: string; shop: Record<string, string> }
-export interface Invite { link: string; expires_ms: number; qr?: QR }
+export interface Invite { link: string; expires_ms: number; qr: QR }
 // QR is a code as rows of modules, '1' dark, without the quiet zone around it.
 export type QR = readonly string[];
-export interface Me { person: { id: string; name: string; role: Role }; device: string; has_passphrase: boolean; by_code: boolean; revoked: boolean } // by_code: invited, and free to choose a passphrase without the old one
+export interface Me { person: { id: string; name: string; role: Role }; device: string; has_passphrase: boolean; invited: boolean; revoked: boolean } // invited: free to choose a passphrase without the old one
 
 // PhoneInfo is one phone as the server's list has it.
 export interface PhoneInfo {

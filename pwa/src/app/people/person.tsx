@@ -70,7 +70,7 @@ function InviteCard({ p }: { p: PersonView }) {
       {asked.kind === 'failed' && <ProblemBox problem={asked.problem} />}
       {asked.kind === 'here' && (
         <div class="invite" role="status">
-          {asked.invite.qr !== undefined && <QrCode rows={asked.invite.qr} label={w.staff.qrLabel(p.name)} />}
+          {asked.invite.qr.length > 0 && <QrCode rows={asked.invite.qr} label={w.staff.qrLabel(p.name)} />}
           <p>{w.inviteFor(p.name, `${day(asked.invite.expires_ms)} ${clock(asked.invite.expires_ms)}`)}</p>
           {isLocal && <p class="note-box"><Icon name="warn" /><span>{w.staff.localLink}</span></p>}
           <input readOnly value={asked.invite.link} aria-label={w.inviteLink} onFocus={(e) => e.currentTarget.select()} />

@@ -15,7 +15,7 @@ export function Passphrase() {
   const { of } = useAnswer<Me>(() => core.me());
   return (
     <Page title={w.staff.passTitle} under={boot.value?.person?.name} up={{ at: 'who' }}>
-      <Shown of={of}>{(me) => <Ask hasOne={me.has_passphrase && !me.by_code} />}</Shown>
+      <Shown of={of}>{(me) => <Ask hasOne={me.has_passphrase && !me.invited} />}</Shown>
     </Page>
   );
 }

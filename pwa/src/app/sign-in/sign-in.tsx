@@ -23,7 +23,7 @@ export function SignIn({ code }: { code: string }) {
     setPhase({ kind: 'busy' });
     core.signIn(by).then(async (b) => {
       // An invitation lets one in once; the passphrase for the next time is chosen now.
-      const mustChoose = 'code' in by && await core.me().then((me) => me.by_code, () => false);
+      const mustChoose = 'code' in by && await core.me().then((me) => me.invited, () => false);
       forget();
       boot.value = b;
       const others = status.value?.seats.some((s) => s.id !== b.person?.id) === true, hasPin = status.value?.seats.some((s) => s.id === b.person?.id && s.hasPin) === true;

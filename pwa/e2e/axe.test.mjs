@@ -42,6 +42,9 @@ const coater = [
   ['scrap', '#/do/scrap?booth=booth-1&from=hopper-1', 'To scrap'],
   ['place', '#/place/hopper-1', /./],
   ['status', '#/status', 'This phone'],
+  ['who has the phone', '#/who', 'Who has the phone?'],
+  ['a PIN chosen', '#/pin', 'My PIN on this phone'],
+  ['the own passphrase', '#/passphrase', 'My passphrase', (page) => page.getByLabel('New passphrase').waitFor()],
   ['safety', '#/safety', 'Safety'],
 ];
 const clerk = [
@@ -63,6 +66,9 @@ const manager = [
   ['trace', '#/trace', 'Trace a lot or a job'],
   ['trace of a lot', '#/trace/lot/lot-w412', /./],
   ['people', '#/people', 'People'],
+  ['person, with an invitation', '#/people', 'People', async (page) => { await page.locator('a.person').first().click(); await page.getByRole('button', { name: 'Sign-in link' }).click(); await page.locator('.qr').waitFor(); }],
+  ['phones, asked to shut one out', '#/phones', 'Phones', async (page) => { await page.getByRole('button', { name: 'Rename' }).first().click(); await page.getByRole('button', { name: 'Shut this phone out' }).first().click(); await page.locator('.confirm').waitFor(); }],
+  ['first steps', '#/first', 'First steps', (page) => page.locator('.steps').waitFor()],
   ['settings', '#/settings', 'Set up the shop'],
   ['powder set up', '#/do/set.powder?powder=salt-white', 'Powder'],
   ['sums', '#/sums', 'Sums'],

@@ -80,6 +80,51 @@ export async function openShop() {
   return shop;
 }
 
+// openNewShop serves an empty folder, as somebody does who begins, and gives the code
+// that the terminal shows.
+export async function openNewShop() {
+  const data = mkdtempSync(join(tmpdir(), 'new-'));
+  const child = spawn(binary(), ['serve', '--addr', '127.0.0.1:0', '--data', data], { stdio: ['ignore', 'pipe', 'pipe'] });
+  let text = '';
+  const link = await new Promise((ok, no) => {
+    child.stdout.on('data', (chunk) => {
+      text += chunk;
+      const found = /(http:\/\/\S+)\/#setup=(\S+)/.exec(text);
+      if (found) ok(found);
+    });
+    child.once('exit', (code) => no(new Error(`the shop ended with ${code}: ${text}`)));
+  });
+  const close = async () => {
+    await new Promise((ok) => { child.once('exit', ok); child.kill('SIGTERM'); });
+    rmSync(data, { recursive: true, force: true });
+  };
+  return { url: link[1], code: link[2], said: () => text, close };
+}
+
+// desk signs a program in beside the phones, to look at the server from outside.
+export async function desk(shop, code, device = 'desk-of-the-test') {
+  const ask = async (path, { method = 'GET', body, access } = {}) => {
+    const answer = await fetch(`${shop.url}/api/v1/${path}`, {
+      method, headers: { 'Content-Type': 'application/json', ...(access === undefined ? {} : { Authorization: `Bearer ${access}` }) }, ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+    });
+    if (!answer.ok) throw new Error(`${method} ${path}: ${answer.status} ${await answer.text()}`);
+    return answer.status === 204 ? null : answer.json();
+  };
+  const grant = await ask('session', { method: 'POST', body: { code, device, app_version: '1' } });
+  const call = (method, path, body) => ask(path, { method, body, access: grant.access });
+  // log gives every entry that the server has, with what became of it.
+  const log = async () => {
+    const all = [];
+    for (let after = 0; ;) {
+      const page = await call('GET', `pull?epoch=${grant.epoch}&after=${after}&max=500`);
+      all.push(...page.entries);
+      if (!page.more) return all;
+      after = page.next;
+    }
+  };
+  return { person: grant.person, device, call, log };
+}
+
 const kinds = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8', '.css': 'text/css; charset=utf-8', '.wasm': 'application/wasm', '.webmanifest': 'application/manifest+json', '.svg': 'image/svg+xml', '.png': 'image/png' };
 const policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; worker-src 'self'; object-src 'none'; base-uri 'none'";
 

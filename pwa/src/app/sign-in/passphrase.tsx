@@ -6,7 +6,7 @@ import { TextField } from '../controls/controls';
 import { Card, Page, ProblemBox, Shown } from '../controls/page';
 import { words } from '../i18n/i18n';
 import { useAnswer } from '../store/answer';
-import { boot, go, problemOf, say, status, useCore } from '../store/store';
+import { boot, problemOf, replace, say, status, useCore } from '../store/store';
 import { passFaults } from './set-up';
 
 export function Passphrase() {
@@ -39,7 +39,7 @@ function Ask({ hasOne }: { hasOne: boolean }) {
       say(w.staff.passSet);
       // On a shared phone the PIN is next: it is what brings one back without a network.
       const seats = status.value?.seats ?? [];
-      go(seats.length > 1 && seats.some((s) => s.isHere && !s.hasPin) ? { at: 'pin' } : { at: 'start' });
+      replace(seats.length > 1 && seats.some((s) => s.isHere && !s.hasPin) ? { at: 'pin' } : { at: 'start' });
     }, (e: unknown) => { setBusy(false); setProblem(problemOf(e)); });
   };
   return (

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import type { Problem } from '../../bridge/api';
 import { Card, Page, ProblemBox } from '../controls/page';
 import { words } from '../i18n/i18n';
-import { back, problemOf, say, status, useCore } from '../store/store';
+import { problemOf, replace, say, status, useCore } from '../store/store';
 import { PinPad } from './pin-pad';
 
 type Step = { at: 'new' } | { at: 'again'; pin: string } | { at: 'old'; pin: string };
@@ -20,7 +20,7 @@ export function MyPin() {
   const next = (s: Step, p: Problem | null = null) => { setStep(s); setProblem(p); setSerial((n) => n + 1); };
   const set = (pin: string, old: string) => {
     setBusy(true);
-    core.setPin(pin, old).then(() => { say(w.staff.pinSet); back({ at: 'who' }); }, (e: unknown) => {
+    core.setPin(pin, old).then(() => { say(w.staff.pinSet); replace({ at: 'start' }); }, (e: unknown) => {
       setBusy(false);
       const fault = problemOf(e);
       // An old PIN is there: it is asked for once, and then a wrong one is said to be wrong.

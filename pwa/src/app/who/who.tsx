@@ -73,7 +73,7 @@ function SeatList({ seats }: { seats: readonly SeatView[] }) {
       }, (e: unknown) => setPhase({ ...phase, isBusy: false, problem: problemOf(e), serial: phase.serial + 1 }));
     };
     return (
-      <Card title={seat.name}>
+      <Card>
         {phase.problem !== null && <ProblemBox problem={phase.problem} />}
         <PinPad label={w.staff.pinOf(seat.name)} length={seat.pinDigits} serial={phase.serial} isBusy={phase.isBusy} onDone={swap} />
         <div class="buttons">

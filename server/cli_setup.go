@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 
 	"hoppertally/server/qr"
 )
@@ -17,14 +16,4 @@ func offerSetUp(w io.Writer, origin, code string) {
 	if picture, err := qr.Terminal(link, isTerminal(w)); err == nil { // too long to draw: the link is there
 		fmt.Fprint(w, picture)
 	}
-}
-
-// isTerminal tells whether a person sees what is written, in colour.
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0 && os.Getenv("NO_COLOR") == ""
 }

@@ -4,6 +4,9 @@ package replica
 // and looks at nothing but the state.
 func (s *step) decide() {
 	s.expire()
+	if s.started && s.busy.kind == idle && s.wantRead {
+		s.readStore()
+	}
 	if s.started && s.busy.kind == idle && s.able() && s.at.MonoMS >= s.notUntil {
 		s.next()
 	}
@@ -108,7 +111,10 @@ func (s *step) pollMS() int64 {
 
 // wait is the time to the next thing that happens by itself, at least 1 ms.
 func (s *step) wait() int64 {
-	if !s.started || !s.able() {
+	switch {
+	case s.started && s.busy.kind == store:
+		return max(1, s.busy.until-s.at.MonoMS)
+	case !s.started || !s.able():
 		return waitMS
 	}
 	at := max(s.notUntil, s.nextHi)

@@ -28,6 +28,11 @@ type Reread struct {
 	Own     []Own
 }
 
+// Unsure tells that the store may hold entries that this window does not know of:
+// a write of the driver's own ended without a verdict, or news from another window
+// could not be read. The replica asks for the store's contents until it has them.
+type Unsure struct{}
+
 // Stored reports that the write of effect Op is complete.
 type Stored struct{ Op int64 }
 
@@ -147,6 +152,7 @@ type Timer struct{}
 func (Started) input()       {}
 func (Recorded) input()      {}
 func (Reread) input()        {}
+func (Unsure) input()        {}
 func (Stored) input()        {}
 func (StoreFailed) input()   {}
 func (HelloAnswered) input() {}

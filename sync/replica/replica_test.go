@@ -395,3 +395,36 @@ func TestOneWhoMustSignInHoldsUpNobodyElse(t *testing.T) {
 		t.Errorf("after signing in: %+v", st)
 	}
 }
+
+// An entry that another window stored, or a write that was given up for lost, must
+// not wait in the store while later ones overtake it.
+func TestANumberLeftOutMakesTheStoreBeRead(t *testing.T) {
+	s, at, _ := ready(t)
+	effects := s.Step(at, Recorded{Own: []Own{row(2, 50)}})
+	one[ReadStore](t, effects)
+	none[Push](t, effects)
+	p := one[Push](t, s.Step(at, Reread{Cursor: s.cursor, Counter: 2, Own: []Own{row(1, 50), row(2, 50)}}))
+	if p.Entries != 2 {
+		t.Errorf("%d entries pushed, want both", p.Entries)
+	}
+}
+
+// The store is asked until it answers, also by a window that does not lead.
+func TestADoubtAboutTheStoreIsNotForgotten(t *testing.T) {
+	s, at := started(t)
+	one[ReadStore](t, s.Step(at, Unsure{}))
+	at.MonoMS += StoreTimeoutMS + LeaseGraceMS
+	one[ReadStore](t, s.Step(at, Timer{}))
+	none[ReadStore](t, s.Step(at, Reread{Cursor: s.cursor, Counter: 1, Own: []Own{row(1, 50)}}))
+	if got := s.Status().Unsent; got != 1 {
+		t.Errorf("%d unsent, want the one that the store had", got)
+	}
+}
+
+// A doubt that arises while a request is under way waits for it, and no longer.
+func TestADoubtWaitsForTheRequestUnderWay(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50))
+	p := one[Push](t, effects)
+	none[ReadStore](t, s.Step(at, Unsure{}))
+	one[ReadStore](t, s.Step(at, Failed{Op: p.Op, Why: NoServer}))
+}

@@ -81,6 +81,7 @@ type State struct {
 	shut     bool // a manager shut this phone out
 	wantPull bool
 	wantHi   bool // a hello is due before anything else
+	wantRead bool // the store may hold own entries that are not known here
 
 	server  string
 	cursor  Cursor

@@ -40,7 +40,9 @@ func (s *step) take(in Input) {
 	case Started:
 		s.start(in)
 	case Recorded:
-		s.merge(in.Own, nil)
+		s.recorded(in.Own)
+	case Unsure:
+		s.wantRead = true
 	case Reread:
 		s.reread(in)
 	case Stored:
@@ -137,6 +139,16 @@ func (s *step) start(in Started) {
 	s.do(Changed{})
 }
 
+// recorded takes new entries. When their numbers leave some out, another window has
+// taken those, or a write that was given up for lost: the store must be read, or
+// the entries in between would wait there and the others overtake them.
+func (s *step) recorded(own []Own) {
+	if len(own) > 0 && own[0].N > s.counter+1 {
+		s.wantRead = true
+	}
+	s.merge(own, nil)
+}
+
 func (s *step) merge(own []Own, gone []int64) {
 	for _, o := range own {
 		s.put(o)
@@ -211,6 +223,7 @@ func (s *step) readStore() {
 }
 
 func (s *step) reread(in Reread) {
+	s.wantRead = false
 	if s.busy.kind == store {
 		s.busy, s.staged = lease{}, change{}
 	}

@@ -182,7 +182,7 @@ func cloneLists(m map[string][]*Entry) map[string][]*Entry {
 // sameEffect tells whether news about an entry leaves the state as it is.
 func (e *Entry) sameEffect(o *Entry) bool {
 	in := func(outcome string) bool { return outcome == "" || outcome == Accepted }
-	return order(e, o) == 0 && e.Late == o.Late && (e.Outcome == o.Outcome || in(e.Outcome) && in(o.Outcome))
+	return order(e, o) == 0 && e.Late == o.Late && e.barred() == o.barred() && e.has(Ahead) == o.has(Ahead) && (e.Outcome == o.Outcome || in(e.Outcome) && in(o.Outcome))
 }
 
 // Drop forgets an entry that never left the phone.
@@ -267,15 +267,15 @@ func (f *Fold) VoidedBy(e *Entry) (by *Entry) {
 	if targetOf(e) != "" {
 		return nil
 	}
-	return f.first(f.voids[e.ID])
+	return f.first(f.voids[e.ID], e)
 }
 
 // RuledBy is the first ruling on a held entry that counts; nil if there is none.
-func (f *Fold) RuledBy(e *Entry) *Entry { return f.first(f.rulings[e.ID]) }
+func (f *Fold) RuledBy(e *Entry) *Entry { return f.first(f.rulings[e.ID], e) }
 
-func (f *Fold) first(es []*Entry) (by *Entry) {
+func (f *Fold) first(es []*Entry, target *Entry) (by *Entry) {
 	for _, e := range es {
-		if e.Outcome != Held && e.Outcome != Refused && !e.barred() && (by == nil || order(e, by) < 0) {
+		if e.Outcome != Held && e.Outcome != Refused && !e.barred() && e.reaches(target) && (by == nil || order(e, by) < 0) {
 			by = e
 		}
 	}

@@ -81,6 +81,47 @@ func Judge(s *State, e *Entry) (outcome, reason string) {
 	return Accepted, s.unknown(e.Body)
 }
 
+// Judge says what the server does with an entry beside the entries that it has:
+// the package's Judge, and what the target of a void or a ruling adds to it. Who
+// voids an entry takes back what it did, so it takes the right to record such a
+// one: else a coater could void what made somebody manager.
+//
+// A void may come before its target, which a push carries next to it or another
+// phone still has. Then nobody knows yet what it takes back, and it is accepted
+// with the reason Ahead.
+func (f *Fold) Judge(e *Entry) (outcome, reason string) {
+	s := f.State()
+	outcome, reason = Judge(s, e)
+	target := targetOf(e)
+	if outcome == Held || target == "" {
+		return outcome, reason
+	}
+	if f.Bars(e) {
+		return Accepted, Barred
+	}
+	p, t := s.People[e.By], f.byID[target]
+	if _, isVoid := e.Body.(*EntryVoided); !isVoid || !s.hasManager() || p.Role == "manager" {
+		return Accepted, reason
+	}
+	switch {
+	case t == nil:
+		return Accepted, Ahead
+	case !May(p.Role, t.Kind):
+		return Held, "role"
+	}
+	return Accepted, reason
+}
+
+// Ahead is the reason code of a void that the server had before its target. It
+// counts against an entry of the same person, and against kinds that everybody may
+// record.
+const Ahead = "void_ahead"
+
+// reaches tells whether a void may take e out of the books.
+func (v *Entry) reaches(e *Entry) bool {
+	return v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead)
+}
+
 // Bars tells whether an entry would void or rule on one that lies in closed books:
 // what was closed stays as it is, and what was wrong is put right by a new entry.
 func (f *Fold) Bars(e *Entry) bool {

@@ -158,8 +158,11 @@ func (a *applier) missed(e *Entry) {
 // are closed over its target.
 const Barred = "books_closed"
 
-func (e *Entry) barred() bool {
-	return e.Reason != "" && slices.Contains(strings.Fields(e.Reason), Barred)
+func (e *Entry) barred() bool { return e.has(Barred) }
+
+// has tells whether a code is among the reasons.
+func (e *Entry) has(code string) bool {
+	return e.Reason != "" && slices.Contains(strings.Fields(e.Reason), code)
 }
 
 // keep lists what must stay in a base although it is old.

@@ -40,8 +40,7 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 		return hub.Refused, string(fault.Code)
 	}
 	j.Books.mu.Lock()
-	outcome, reason := shop.Judge(j.Books.fold.State(), &own)
-	isBarred := j.Books.fold.Bars(&own)
+	outcome, reason := j.Books.fold.Judge(&own)
 	j.Books.mu.Unlock()
 	switch {
 	case outcome == shop.Held:
@@ -51,8 +50,8 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	case e.By != author:
 		return hub.Held, j.foreign(e, author)
 	}
-	if isBarred {
-		return hub.Accepted, shop.Barred
+	if own.Kind == "entry.voided" || reason == shop.Barred {
+		return hub.Accepted, reason
 	}
 	return hub.Accepted, ""
 }

@@ -114,6 +114,10 @@ const warnings = {
     en: ['It came too late: the books are closed over that entry', 'What was closed stays as it is. Record what is true now, for instance a weighing.'],
     es: ['Llegó tarde: los libros ya están cerrados sobre esa anotación', 'Lo cerrado queda como está. Anote lo que vale ahora, por ejemplo un pesaje.'],
   },
+  void_ahead: {
+    en: ['Taken back before the entry itself had come', 'It counts against your own entries; for others ask a manager.'],
+    es: ['Anulada antes de llegar la anotación misma', 'Vale para las propias; para las demás pida a un encargado.'],
+  },
   late: {
     en: ['Came in after the books were closed', 'Check whether the closed month needs a note.'],
     es: ['Llegó tras el cierre de los libros', 'Vea si el mes cerrado necesita una nota.'],

@@ -275,7 +275,8 @@ func (s *Store) process(group []share, size int) {
 }
 
 // commit makes a batch durable and visible. A batch too big for one
-// transaction is halved.
+// transaction is halved; what follows an entry that closed the books is decided
+// when the books know of it.
 func (s *Store) commit(batch []hub.Arrived) ([]hub.Decision, error) {
 	if s.seq.broken != nil {
 		return nil, s.seq.broken
@@ -305,6 +306,10 @@ func (s *Store) commit(batch []hub.Arrived) ([]hub.Decision, error) {
 	}
 	s.publish(head, records)
 	s.warn(decisions)
+	if n := len(decisions); n < len(batch) {
+		rest, err := s.commit(batch[n:])
+		return append(decisions, rest...), err
+	}
 	return decisions, nil
 }
 

@@ -111,9 +111,11 @@ func New(state *State, judge Judge, lookup Lookup) *Hub {
 }
 
 // Decide decides a batch, in its order, received at nowMS; a server clock that
-// went back counts as standing still. There is one decision per entry. The
-// caller commits log, ids, quarantine and state together, or throws away the
-// decisions and the state.
+// went back counts as standing still. There is one decision per entry, and at
+// least one: after an entry that closes the books it stops, because the judge,
+// who answers by earlier commits, must know of that before it lets the next one
+// touch what was closed. The caller commits log, ids, quarantine and state
+// together and hands in the rest, or throws away the decisions and the state.
 //
 // The only error is one of the lookup; then the state is half changed and must
 // be thrown away too.
@@ -127,11 +129,14 @@ func (h *Hub) Decide(batch []Arrived, nowMS int64) ([]Decision, error) {
 		if i == 0 || a.Device != batch[i-1].Device || a.Now != batch[i-1].Now {
 			s.hear(a.Device, a.Now)
 		}
+		open := s.OpenFromMS
 		d, err := h.one(a)
 		if err != nil {
 			return nil, fmt.Errorf("hub: look up entry %s: %w", d.ID, err)
 		}
-		out = append(out, d)
+		if out = append(out, d); s.OpenFromMS != open {
+			break
+		}
 	}
 	return out, nil
 }

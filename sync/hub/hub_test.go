@@ -65,6 +65,9 @@ func (d *desk) push(nowMS int64, batch ...hub.Arrived) []hub.Decision {
 			d.known[o.ID] = hub.Original{Hash: o.Hash, Result: o.Result}
 		}
 	}
+	if len(out) < len(batch) {
+		out = append(out, d.push(nowMS, batch[len(out):]...)...)
+	}
 	return out
 }
 
@@ -272,4 +275,25 @@ func ExampleHub_Decide() {
 	// accepted 1 ""
 	// refused 0 "entry.syntax"
 	// accepted 2 ""
+}
+
+// The judge answers by earlier commits. Found by simulation: a void that came in
+// one push with the closing of the books reached into what was closed.
+func TestAfterAClosingTheRestWaitsForTheCommit(t *testing.T) {
+	d := newDesk(t, shop{})
+	closing := note(2, func(h *entry.Header) { h.Kind = "books.closed" })
+	closing.Raw = []byte(strings.Replace(string(closing.Raw), `{"text":"x"}`, `{"ms":7200000}`, 1))
+	batch := []hub.Arrived{note(1, nil), closing, note(3, nil), note(4, nil)}
+	out, err := d.hub.Decide(batch, 11*hour)
+	if err != nil || len(out) != 2 || d.state.OpenFromMS != 2*hour {
+		t.Fatalf("%d decisions, open from %d, %v; want the note and the closing", len(out), d.state.OpenFromMS, err)
+	}
+	if out, err = d.hub.Decide(batch[2:], 11*hour); err != nil || len(out) != 2 || out[1].Seq != 4 {
+		t.Errorf("the rest: %+v, %v", out, err)
+	}
+	again := note(5, func(h *entry.Header) { h.Kind = "books.closed" })
+	again.Raw = []byte(strings.Replace(string(again.Raw), `{"text":"x"}`, `{"ms":3600000}`, 1))
+	if out, err = d.hub.Decide([]hub.Arrived{again, note(6, nil)}, 11*hour); err != nil || len(out) != 2 {
+		t.Errorf("a closing that changes nothing: %d decisions, %v; want both", len(out), err)
+	}
 }

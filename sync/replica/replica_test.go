@@ -428,3 +428,30 @@ func TestADoubtWaitsForTheRequestUnderWay(t *testing.T) {
 	none[ReadStore](t, s.Step(at, Unsure{}))
 	one[ReadStore](t, s.Step(at, Failed{Op: p.Op, Why: NoServer}))
 }
+
+// Whoever held the phone when the session ended signs in again: nobody new holds it,
+// and still the sync must go on.
+func TestANewSessionOfTheSamePersonLetsTheSyncGoOn(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50))
+	p := one[Push](t, effects)
+	ref := one[Refresh](t, s.Step(at, Failed{Op: p.Op, Why: TokenOld}))
+	s.Step(at, Failed{Op: ref.Op, Why: SessionEnded})
+	ref = one[Refresh](t, s.Step(at, Seats{}))
+	one[Hello](t, s.Step(at, Refreshed{Op: ref.Op}))
+	if s.Status().SessionEnded {
+		t.Error("the session is still said to be over")
+	}
+}
+
+// A seat that changes hands while no session lives asks once more and no oftener.
+func TestSeatsWithoutASessionEndAgain(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50))
+	p := one[Push](t, effects)
+	ref := one[Refresh](t, s.Step(at, Failed{Op: p.Op, Why: TokenOld}))
+	s.Step(at, Failed{Op: ref.Op, Why: SessionEnded})
+	ref = one[Refresh](t, s.Step(at, Seats{}))
+	none[Refresh](t, s.Step(at, Failed{Op: ref.Op, Why: SessionEnded}))
+	if !s.Status().SessionEnded {
+		t.Error("nobody is signed in, and the status does not say so")
+	}
+}

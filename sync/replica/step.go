@@ -93,6 +93,10 @@ func (s *step) take(in Input) {
 	case Seats:
 		s.noSeat = nil
 		s.letGo()
+		if s.ended { // somebody signed in again, perhaps whoever held the phone all along
+			s.ended, s.fresh, s.refusals = false, false, 0
+			s.wake()
+		}
 		s.do(Changed{})
 	case SignedOut:
 		s.signedIn, s.fresh = false, false

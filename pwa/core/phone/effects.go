@@ -35,6 +35,8 @@ func (a *args) input() (replica.Input, error) {
 		return replica.BaseAnswered{Op: op, Snapshot: snap}, nil
 	case "wants":
 		return replica.Wants{Scope: replica.Scope(text(v, "scope"))}, nil
+	case "unsure":
+		return replica.Unsure{}, nil
 	case "stored":
 		return replica.Stored{Op: op}, nil
 	case "store_failed":

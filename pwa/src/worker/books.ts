@@ -474,7 +474,10 @@ export class Books {
     await (aboutEntries.has(task) ? this.#whole() : this.#ready);
     const { host, shelf } = this.#p;
     const earlier = await shelf.earlier(request);
-    if (earlier !== null) return { ids: earlier.ids, savedMs: earlier.savedMs };
+    if (earlier !== null) {
+      this.#doubt();
+      return { ids: earlier.ids, savedMs: earlier.savedMs };
+    }
     const { token } = (await this.#core('prepare', { name: task, form, why })) as { token: number };
     const seal = (n: number) => {
       const out = host.call('seal', { token, n });
@@ -485,7 +488,10 @@ export class Books {
       saved = await shelf.record(request, this.#draftOf(task), this.#p.clock().wall_ms, seal);
     } catch (e) {
       if (e instanceof CorePanic) this.#broke(e);
-      else if (host.isRunning) host.call('drop', { token });
+      else {
+        if (host.isRunning) host.call('drop', { token });
+        this.#doubt();
+      }
       throw this.#notSaved(e);
     }
     this.#isFailing = false;
@@ -498,10 +504,18 @@ export class Books {
         this.#broke(e); // the new core finds the entries in the store
       }
       this.#p.tell({ type: 'stored' });
-    }
+    } else this.#doubt();
     this.#publish();
     this.#saveSoon();
     return { ids: saved.ids, savedMs: saved.savedMs };
+  }
+
+  // doubt has the store read in all windows: it may hold entries that no core knows
+  // of. A transaction can be reported as failed and be complete all the same, when the
+  // connection to the database dies in between; then its entries would wait there.
+  #doubt(): void {
+    this.#driver?.step({ type: 'unsure' });
+    this.#p.tell({ type: 'stored' });
   }
 
   // notSaved says loudly that an entry is not on the phone.

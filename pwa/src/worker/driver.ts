@@ -8,7 +8,7 @@ import type { Net } from './net';
 import { failureOf } from './net';
 import type { Seats } from './seats';
 import type { Tokens } from './session';
-import type { OutboxRow, OwnRow, Shelf } from './shelf';
+import type { Cursor, OutboxRow, OwnRow, Shelf } from './shelf';
 import { Snapshots } from './snapshot';
 
 export const protocol = 1; // what this phone speaks; the server names the oldest it takes
@@ -33,6 +33,7 @@ export class Driver {
   readonly #p: DriverPorts;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #isOff = false;
+  #had: Cursor | null = null; // the store's cursor as last seen
   readonly #snapshots: Snapshots;
 
   constructor(ports: DriverPorts) {
@@ -86,7 +87,10 @@ export class Driver {
       case 'store_pulled': {
         const bytes = blobs[e.blob] ?? new Uint8Array();
         void this.#write(e.op, async () => {
-          if (await shelf.pulled(e.cursor, e.to, e.base, e.first, bytes, e.rows ?? [])) return true;
+          if (await shelf.pulled(e.cursor, e.to, e.base, e.first, bytes, e.rows ?? [])) {
+            this.#had = e.to;
+            return true;
+          }
           await this.reread();
           return false;
         }, true);
@@ -98,7 +102,10 @@ export class Driver {
       case 'store_base': {
         const [state = new Uint8Array(), ...pages] = e.blobs.map((i) => blobs[i] ?? new Uint8Array());
         void this.#write(e.op, async () => {
-          if (await shelf.based(e.cursor, e.to, { epoch: e.to.epoch, base: e.base, state, pages }, e.rows ?? [])) return true;
+          if (await shelf.based(e.cursor, e.to, { epoch: e.to.epoch, base: e.base, state, pages }, e.rows ?? [])) {
+            this.#had = e.to;
+            return true;
+          }
           await this.reread();
           return false;
         }, true);
@@ -114,7 +121,7 @@ export class Driver {
         void this.#write(e.op, async () => { await shelf.reset(e.epoch, e.rows ?? []); return true; });
         return;
       case 'read_store':
-        void this.reread().catch(() => undefined); // the lease runs out and asks again
+        void this.reread();
         return;
       case 'raise_counter':
         void shelf.raiseCounter(e.n).catch(() => undefined); // the next hello asks again
@@ -140,11 +147,22 @@ export class Driver {
     }
   }
 
-  // reread tells the replica what the store holds now.
+  // reread tells the replica what the store holds now. When that cannot be read the
+  // replica is told so, and asks until it can. A page that was thought lost and is
+  // there goes into the books too.
   async reread(): Promise<void> {
-    const { cursor, base, counter, own } = await this.#p.shelf.reread();
-    const { rows, blobs } = apart(own);
-    this.step({ type: 'reread', cursor, base, counter }, blobs, rows);
+    let now: Awaited<ReturnType<Shelf['reread']>>;
+    try {
+      now = await this.#p.shelf.reread();
+    } catch {
+      this.step({ type: 'unsure' });
+      return;
+    }
+    const { rows, blobs } = apart(now.own);
+    this.step({ type: 'reread', cursor: now.cursor, base: now.base, counter: now.counter }, blobs, rows);
+    const had = this.#had;
+    this.#had = now.cursor;
+    if (had !== null && (had.epoch !== now.cursor.epoch || had.after !== now.cursor.after)) this.#p.pulled();
     this.#p.changed();
   }
 

@@ -1,0 +1,42 @@
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { Driver, type DriverPorts } from './driver';
+import { MemoryStore } from './memory-store';
+import { Shelf } from './shelf';
+
+// A driver over a core that only notes what it hears, and a store that can be made
+// to fail when it is read.
+function driven() {
+  const heard: string[] = [], at = { isDown: false, pulled: 0 };
+  const shelf = new Shelf(new MemoryStore(), true);
+  const read = shelf.reread.bind(shelf);
+  shelf.reread = () => (at.isDown ? Promise.reject(new DOMException('connection lost', 'UnknownError')) : read());
+  const core = (_op: string, args: object) => {
+    heard.push((args as { input: { type: string } }).input.type);
+    return { json: [], blobs: [] };
+  };
+  const driver = new Driver({ core, shelf, changed: () => undefined, pulled: () => { at.pulled++; }, live: { close: () => undefined } } as unknown as DriverPorts);
+  return { driver, shelf, heard, at };
+}
+
+test('a store that cannot be read back leaves a doubt, so that the replica asks again', async () => {
+  const { driver, heard, at } = driven();
+  at.isDown = true;
+  await driver.reread();
+  assert.deepEqual(heard, ['unsure']);
+  at.isDown = false;
+  await driver.reread();
+  assert.deepEqual(heard, ['unsure', 'reread']);
+});
+
+test('a page that was thought lost and is in the store goes into the books too', async () => {
+  const { driver, shelf, at } = driven();
+  await driver.reread();
+  assert.equal(at.pulled, 0, 'the books were opened from this very store');
+  const none = { epoch: '', after: 0 };
+  await shelf.pulled(none, { epoch: 'e', after: 3 }, { seq: 0, floor_ms: 0, tail: 0, scope: '' }, 1, new Uint8Array(), []);
+  await driver.reread();
+  assert.equal(at.pulled, 1);
+  await driver.reread();
+  assert.equal(at.pulled, 1);
+});

@@ -20,3 +20,9 @@ func Routes() (list []string) {
 	}
 	return list
 }
+
+// GuestsMax is for tests.
+const GuestsMax = guestsMax
+
+// RateBurst is for tests.
+const RateBurst = rateBurst

@@ -23,7 +23,9 @@ import (
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
 	"hoppertally/server/house"
+	"hoppertally/server/store"
 	"hoppertally/sync/entry"
+	"hoppertally/sync/hub"
 )
 
 // place is a whole server on a real disk and a real socket, with a small shop in it.
@@ -38,12 +40,13 @@ type place struct {
 }
 
 type options struct {
-	dir   string
-	shell fs.FS
-	beat  time.Duration
-	wrap  func(api.Log) api.Log
-	isTLS bool
-	empty bool // leave the shop out
+	dir     string
+	shell   fs.FS
+	beat    time.Duration
+	wrap    func(api.Log) api.Log
+	isTLS   bool
+	proxied bool
+	empty   bool // leave the shop out
 }
 
 // lockedBuffer is a log that the test may read while the server writes.
@@ -63,6 +66,11 @@ func (l *lockedBuffer) String() string {
 	defer func() { <-l.mu }()
 	return l.b.String()
 }
+
+type (
+	pushRequest = store.PushRequest
+	pushResult  = hub.Result
+)
 
 // cheap makes tests quick; nothing in the code depends on the cost.
 var cheap = auth.Cost{Time: 1, Memory: 64, Threads: 1}
@@ -90,7 +98,7 @@ func start(t *testing.T, o options) *place {
 	if o.wrap != nil {
 		l = o.wrap(h)
 	}
-	srv, err := api.New(api.Config{Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS})
+	srv, err := api.New(api.Config{Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS, Proxied: o.proxied})
 	if err != nil {
 		t.Fatal(err)
 	}

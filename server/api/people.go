@@ -34,7 +34,7 @@ func (s *Server) origin(c *fiber.Ctx) string {
 	if s.isTLS {
 		scheme = "https://"
 	}
-	return scheme + utils.CopyString(string(c.Request().Host()))
+	return scheme + utils.CopyString(s.host(c))
 }
 
 // own lets people look after their own sessions, and managers after everybody's.

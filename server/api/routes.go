@@ -69,14 +69,24 @@ func (s *Server) routes() []route {
 // guard lets a request through to a route's handler if its sender may.
 func (s *Server) guard(r route) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		if strings.HasPrefix(r.path, base) {
-			c.Set(fiber.HeaderCacheControl, "no-store")
+		if !strings.HasPrefix(r.path, base) {
+			return r.handle(c)
+		}
+		c.Set(fiber.HeaderCacheControl, "no-store")
+		if r.method != fiber.MethodGet && s.crossSite(c) {
+			return problem("request.cross_site", "")
 		}
 		if r.who == anyone {
+			if err := s.paced(s.sender(c, nil)); err != nil {
+				return err
+			}
 			return r.handle(c)
 		}
 		reader, err := s.reader(c)
 		if err != nil {
+			return err
+		}
+		if err := s.paced(s.sender(c, &reader)); err != nil {
 			return err
 		}
 		if reader.Revoked && r.who != handIn {

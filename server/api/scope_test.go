@@ -16,7 +16,7 @@ func TestAPullCarriesPricesOnlyForThoseWhoMaySeeThem(t *testing.T) {
 		return ph.do("GET", "/api/v1/pull?epoch="+p.house.Epoch()+scope, nil)
 	}
 	full := string(pull(mia, "").want(200).body)
-	if strings.Count(full, "777") != 3 || full != string(pull(mia, "&scope=full").want(200).body) {
+	if strings.Count(full, `price":777`) != 3 || full != string(pull(mia, "&scope=full").want(200).body) {
 		t.Fatalf("the manager's pull lacks a price: %s", full)
 	}
 	// by hand: the three members go with the comma before them, and nothing else

@@ -31,7 +31,9 @@ const (
 	headerMax   = 16 << 10  // bytes; a token in a header alone can have 1 KB
 	readMax     = 30 * time.Second
 	idleMax     = 90 * time.Second
-	streamsMax  = 256 // phones that listen for news at once
+	streamsMax  = 2000 // phones that listen for news at once
+	guestsMax   = 64   // and of them not signed in
+	connsMax    = 8192 // connections at once; one more is told to come back
 	shutdownMax = 5 * time.Second
 )
 
@@ -63,6 +65,8 @@ type Server struct {
 	metrics   *metrics
 	snapshots snapshots
 	streams   atomic.Int64
+	guests    atomic.Int64 // streams of those who are not signed in
+	pacer     pacer
 }
 
 // New makes a server; it does not listen yet.
@@ -77,12 +81,12 @@ func New(cfg Config) (*Server, error) {
 	if cfg.Now == nil {
 		cfg.Now = time.Now
 	}
-	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell}
+	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell, pacer: pacer{senders: map[string]*sender{}}}
 	s.metrics = newMetrics(s)
 	s.app = fiber.New(fiber.Config{
 		AppName: "hoppertally", DisableStartupMessage: true, CaseSensitive: true, StrictRouting: true,
 		BodyLimit: BodyMax + bodySlack, ReadBufferSize: headerMax, ReadTimeout: readMax, IdleTimeout: idleMax,
-		WriteTimeout: 0, // it would cut the streams of news
+		Concurrency: connsMax, WriteTimeout: 0, // it would cut the streams of news
 		ErrorHandler: s.onError,
 	})
 	s.app.Use(s.observe, recover.New(), s.setHead)

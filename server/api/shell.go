@@ -83,6 +83,9 @@ func (s *Server) page(c *fiber.Ctx) error {
 	if c.Method() != fiber.MethodGet && c.Method() != fiber.MethodHead {
 		return problem("request.method", "")
 	}
+	if !straight(name) {
+		return problem("request.unknown", "")
+	}
 	f := s.shell[name]
 	if f == nil && path.Ext(name) == "" {
 		if f = s.shell["/index.html"]; f == nil {

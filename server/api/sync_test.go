@@ -131,6 +131,9 @@ func (ph *phone) listen(ctx context.Context) <-chan string {
 	if err != nil {
 		ph.t.Fatal(err)
 	}
+	if ph.access != "" {
+		req.Header.Set("Authorization", "Bearer "+ph.access)
+	}
 	tr := &http.Transport{}
 	ph.t.Cleanup(tr.CloseIdleConnections)
 	res, err := tr.RoundTrip(req)
@@ -202,13 +205,14 @@ func TestAStreamBeatsAndEndsWithTheServerAtOnce(t *testing.T) {
 func TestStreamsOfPhonesThatVanishedEnd(t *testing.T) {
 	const beat, phones = 100 * time.Millisecond, 200
 	p := start(t, options{beat: beat})
+	ana := p.signIn("p-ana", "dev-ana")
 	var conns []net.Conn
 	for range phones {
 		c, err := net.Dial("tcp", strings.TrimPrefix(p.base, "http://"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		fmt.Fprintf(c, "GET /api/v1/live HTTP/1.1\r\nHost: x\r\n\r\n")
+		fmt.Fprintf(c, "GET /api/v1/live HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\n\r\n", ana.access)
 		if _, err := c.Read(make([]byte, 64)); err != nil {
 			t.Fatal(err)
 		}
@@ -239,16 +243,19 @@ func streams() int {
 	return strings.Count(string(stacks), "api.(*Server).stream(")
 }
 
-func TestMoreThan256StreamsAreTooMany(t *testing.T) {
+func TestGuestsDoNotTakeThePlacesOfPhonesThatListen(t *testing.T) {
 	p := start(t, options{beat: time.Hour})
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
-	x := p.newPhone("x")
-	for range 256 {
-		next(t, x.listen(ctx), time.Second)
+	x, ana := p.newPhone("x"), p.signIn("p-ana", "dev-ana")
+	for range api.GuestsMax {
+		next(t, x.listen(ctx), 5*time.Second)
 	}
 	if a := x.do("GET", "/api/v1/live", nil).refused("server.busy"); a.head.Get("Retry-After") != "30" {
 		t.Errorf("Retry-After %q", a.head.Get("Retry-After"))
+	}
+	for range 300 {
+		next(t, ana.listen(ctx), 5*time.Second)
 	}
 }
 

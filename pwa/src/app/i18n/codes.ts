@@ -253,6 +253,8 @@ const problems = {
   'request.slow': { en: ['The network was too slow', 'Try again where the signal is better.'], es: ['La red fue demasiado lenta', 'Reintente con mejor señal.'] },
   'request.method': { en: ['The server does not do it this way', 'Update the app.'], es: ['El servidor no lo hace así', 'Actualice la aplicación.'] },
   'request.unknown': { en: ['The server has no such address', 'Update the app.'], es: ['El servidor no tiene esa dirección', 'Actualice la aplicación.'] },
+  'request.cross_site': { en: ['Another site tried to send something here', 'Open the app at its own address.'], es: ['Otro sitio intentó enviar algo aquí', 'Abra la aplicación en su propia dirección.'] },
+  'request.rate': { en: ['Too many requests from this phone', 'It goes on by itself in a moment.'], es: ['Demasiadas peticiones de este teléfono', 'Sigue solo en un momento.'] },
   'request.bad': { en: ['The question made no sense to the server', 'Update the app and try again.'], es: ['El servidor no entendió la petición', 'Actualice la aplicación y reintente.'] },
   'sync.epoch': { en: ['The server began a new log', 'This phone fetches it by itself; keep recording.'], es: ['El servidor empezó un registro nuevo', 'El teléfono lo pide solo; siga anotando.'] },
   'sync.cursor': { en: ['This phone is ahead of the server', 'It catches up by itself; keep recording.'], es: ['Este teléfono va por delante del servidor', 'Se pone al día solo; siga anotando.'] },

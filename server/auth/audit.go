@@ -1,6 +1,7 @@
 package auth
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -43,33 +44,26 @@ type Event struct {
 	Detail  string `json:"detail"`
 }
 
-// ring is the numbers of the events of one sort on disk.
-type ring struct {
-	prefix      string
-	max         int64
-	first, next int64 // next is free; equal when there are none
+// audit is the record: the numbers of the events on disk, happened and refused, each
+// ascending. Its lock is taken last.
+type audit struct {
+	mu   sync.Mutex
+	next int64
+	kept [2][]int64
 }
 
-// audit is the record. Its lock is taken last.
-type audit struct {
-	mu    sync.Mutex
-	rings [2]ring // happened, refused
-}
+var (
+	eventPrefixes = [2]string{eventPrefix + "h/", eventPrefix + "r/"}
+	eventLimits   = [2]int{EventsMax, RefusalsMax}
+)
 
 func (a *Auth) loadEvents() error {
-	a.audit.rings = [2]ring{{prefix: eventPrefix + "h/", max: EventsMax}, {prefix: eventPrefix + "r/", max: RefusalsMax}}
-	for i := range a.audit.rings {
-		r, isFirst := &a.audit.rings[i], true
-		err := a.side.Each(r.prefix, func(key string, _ []byte) error {
-			n, err := strconv.ParseInt(strings.TrimPrefix(key, r.prefix), 16, 64)
-			if err != nil {
-				return fmt.Errorf("auth: event %q: %w", key, err)
-			}
-			if isFirst {
-				r.first, isFirst = n, false
-			}
-			r.next = n + 1
-			return nil
+	for i, prefix := range eventPrefixes {
+		err := a.side.Each(prefix, func(key string, _ []byte) error {
+			n, err := eventNumber(key)
+			a.audit.kept[i] = append(a.audit.kept[i], n)
+			a.audit.next = max(a.audit.next, n+1)
+			return err
 		})
 		if err != nil {
 			return err
@@ -78,35 +72,59 @@ func (a *Auth) loadEvents() error {
 	return nil
 }
 
-func (r *ring) key(n int64) string { return fmt.Sprintf("%s%016x", r.prefix, n) }
+func eventKey(sort int, n int64) string { return fmt.Sprintf("%s%016x", eventPrefixes[sort], n) }
+
+func eventNumber(key string) (int64, error) {
+	n, err := strconv.ParseInt(key[strings.LastIndexByte(key, '/')+1:], 16, 64)
+	if err != nil {
+		return 0, fmt.Errorf("auth: event %q: %w", key, err)
+	}
+	return n, nil
+}
 
 // Note puts an event on the record, at this moment.
 func (a *Auth) Note(e Event) error {
 	e.AtMS = a.now().UnixMilli()
+	sort := 0
+	if e.What == EventRefused {
+		sort = 1
+	}
 	a.audit.mu.Lock()
 	defer a.audit.mu.Unlock()
-	r := &a.audit.rings[0]
-	if e.What == EventRefused {
-		r = &a.audit.rings[1]
-	}
-	changes := map[string][]byte{r.key(r.next): encode(e)}
-	first := r.first
-	for ; r.next+1-first > r.max; first++ {
-		changes[r.key(first)] = nil
+	n := a.audit.next
+	kept := append(a.audit.kept[sort], n)
+	extra := max(0, len(kept)-eventLimits[sort])
+	changes := map[string][]byte{eventKey(sort, n): encode(e)}
+	for _, old := range kept[:extra] {
+		changes[eventKey(sort, old)] = nil
 	}
 	if err := a.write(changes); err != nil {
 		return err
 	}
-	r.first, r.next = first, r.next+1
+	a.audit.next, a.audit.kept[sort] = n+1, kept[extra:]
 	return nil
 }
 
 // Events gives the record, refusals included, the latest first, at most most.
 func (a *Auth) Events(most int) ([]Event, error) {
-	list := []Event{}
-	if err := each(a, eventPrefix, func(_ string, e Event) { list = append(list, e) }); err != nil {
+	type numbered struct {
+		n int64
+		Event
+	}
+	var all []numbered
+	var fault error
+	err := each(a, eventPrefix, func(key string, e Event) {
+		n, err := eventNumber(key)
+		fault = cmp.Or(fault, err)
+		all = append(all, numbered{n, e})
+	})
+	if err = cmp.Or(err, fault); err != nil {
 		return nil, err
 	}
-	slices.SortStableFunc(list, func(x, y Event) int { return int(min(1, max(-1, y.AtMS-x.AtMS))) })
-	return list[:min(most, len(list))], nil
+	slices.SortFunc(all, func(x, y numbered) int { return cmp.Compare(y.n, x.n) })
+	list := make([]Event, 0, min(most, len(all)))
+	for _, e := range all[:min(most, len(all))] {
+		list = append(list, e.Event)
+	}
+	return list, nil
 }

@@ -339,3 +339,36 @@ func TestOnASharedPhoneEverybodyWhoSignedInIsAnAuthor(t *testing.T) {
 		t.Error("author on a phone she never held")
 	}
 }
+
+func TestRefusalsDoNotPushOutWhatHappened(t *testing.T) {
+	s := newShop(t)
+	note := func(what string, times int) {
+		for range times {
+			if err := s.Note(Event{What: what, Person: "p-ana"}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	note(EventRevoked, 1)
+	note(EventRefused, RefusalsMax+7)
+	note(EventSignedIn, 2)
+	again, err := Open(Config{Side: s.side, People: s.people, ServerID: "srv-1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range []*Auth{s.Auth, again} {
+		list, err := a.Events(1 << 30)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(list); n != RefusalsMax+3 || list[0].What != EventSignedIn || list[2].What != EventRefused || list[n-1].What != EventRevoked {
+			t.Errorf("%d events, first %s, last %s", n, list[0].What, list[n-1].What)
+		}
+	}
+	if err := again.Note(Event{What: EventNamed}); err != nil {
+		t.Fatal(err)
+	}
+	if list, _ := again.Events(1); list[0].What != EventNamed {
+		t.Errorf("after a restart the latest is %s", list[0].What)
+	}
+}

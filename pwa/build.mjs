@@ -11,7 +11,8 @@
 //
 // Environment: RELEASE=1 (brotli 11 for the core too, which takes many seconds),
 // VERSION (shown to people; default dev), OUT (default dist), PAGE (another entry
-// for the page: the storage tests bring their own).
+// for the page: the storage tests bring their own), SHIM (a module put before the
+// worker: a test's own clock).
 import { build } from 'esbuild';
 import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
@@ -78,7 +79,7 @@ compile('core', './pwa/core');
 compile('sums', './pwa/core/sums');
 const coreURL = await ship('core', 'wasm', await readFile('build/core.wasm'));
 const sumsURL = await ship('sums', 'wasm', await readFile('build/sums.wasm'));
-const worker = await bundle('src/worker/main.ts', { __CORE__: JSON.stringify(coreURL), __SUMS__: JSON.stringify(sumsURL) });
+const worker = await bundle('src/worker/main.ts', { __CORE__: JSON.stringify(coreURL), __SUMS__: JSON.stringify(sumsURL) }, process.env.SHIM === undefined ? {} : { inject: [process.env.SHIM] });
 const workerURL = await ship('worker', 'js', worker.js);
 const main = await bundle(page, { __WORKER__: JSON.stringify(workerURL) });
 const mainURL = await ship('main', 'js', main.js);

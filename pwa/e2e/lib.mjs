@@ -188,6 +188,13 @@ export function buildBench(version) {
   return out;
 }
 
+// buildClock builds the phone's program with a worker whose clock a test can set.
+export function buildClock() {
+  const out = join(pwa, 'build', 'clock');
+  execFileSync('node', ['build.mjs'], { cwd: pwa, stdio: ['ignore', 'ignore', 'inherit'], env: { ...process.env, SHIM: 'e2e/clock.js', OUT: out, VERSION: 'clock' } });
+  return out;
+}
+
 // enter opens the bench page in a phone and waits until the books can be read.
 export async function enter(phone, door) {
   const page = await phone.newPage();

@@ -1,11 +1,14 @@
 package api_test
 
 import (
+	"bytes"
 	"fmt"
 	"net/http"
 	"strings"
 	"testing"
 	"time"
+
+	"hoppertally/sync/entry"
 )
 
 // cookies are what the phone would send with its next refresh.
@@ -166,5 +169,36 @@ func TestSigningInFromManyPhonesAtOnce(t *testing.T) {
 		if s := <-done; s != 200 {
 			t.Errorf("status %d", s)
 		}
+	}
+}
+
+// By the server's own clock: the phone comes back after thirty days, its clock two days
+// ahead, with what it recorded on the way and a session of which it only has the cookie.
+func TestThirtyDaysWithoutANetworkLoseNothingAndNeedNoSignIn(t *testing.T) {
+	p := start(t, options{})
+	ana := p.signIn("p-ana", "dev-ana")
+	const days, wrong = 30, 48 * time.Hour
+	began := time.Now()
+	var entries [][]byte
+	wall := func(day int) int64 { return began.Add(time.Duration(day)*24*time.Hour + wrong).UnixMilli() }
+	for day := range days {
+		h := entry.Header{ID: entry.NewID(wall(day), [10]byte{byte(day)}), Kind: "place.weighed", V: 1, By: "p-ana", Device: "dev-ana", N: int64(day + 1), AtMS: wall(day),
+			Clock: entry.Clock{WallMS: wall(day), MonoMS: 1000, Segment: fmt.Sprint("day-", day)}}
+		entries = append(entries, entry.Append(nil, h, []byte(`{"place":"a","mass_mg":1}`)))
+	}
+	p.ahead.Add((days * 24 * time.Hour).Milliseconds())
+	ana.do("POST", "/api/v1/push", pushBody(entries[0])).refused("auth.expired")
+	ana.take(ana.do("POST", "/api/v1/session/refresh", map[string]any{"person": "p-ana"}).want(200))
+	var out struct{ Results []result }
+	body := fmt.Sprintf(`{"now":{"wall_ms":%d,"mono_ms":9,"segment":"back"},"entries":[%s]}`, wall(days), bytes.Join(entries, []byte(",")))
+	ana.do("POST", "/api/v1/push", []byte(body)).want(200).json(&out)
+	for day, r := range out.Results {
+		off := time.UnixMilli(r.EffectiveAt).Sub(began.Add(time.Duration(day) * 24 * time.Hour)).Abs()
+		if r.Outcome != "accepted" || !strings.Contains(r.Reason, "clock.wrong") || off > time.Minute {
+			t.Errorf("day %d: %+v, off by %v", day, r, off)
+		}
+	}
+	if len(out.Results) != days {
+		t.Errorf("%d results", len(out.Results))
 	}
 }

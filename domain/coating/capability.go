@@ -57,8 +57,9 @@ func Capable(values []float64, lim Limits, confidence float64) (Capability, erro
 	return c, err
 }
 
-// Indices is Capable from mean and standard deviation of n values.
-func Indices(n int, mean, sd float64, lim Limits, confidence float64) (Capability, error) {
+// Index is Cp and Cpk of n values with this mean and standard deviation, and the
+// interval of Cpk; that of Cp is left out, see [Indices].
+func Index(n int, mean, sd float64, lim Limits, confidence float64) (Capability, error) {
 	switch {
 	case n < 2:
 		return Capability{}, m.Refuse("n", n, "at least two values")
@@ -73,7 +74,6 @@ func Indices(n int, mean, sd float64, lim Limits, confidence float64) (Capabilit
 		return Capability{}, err
 	}
 	c := Capability{N: n, Mean: mean, SD: sd, Cpk: math.Inf(1)}
-	free := float64(n - 1)
 	if lim.HasLower {
 		c.Cpk = (mean - lim.Lower) / (3 * sd)
 	}
@@ -82,12 +82,24 @@ func Indices(n int, mean, sd float64, lim Limits, confidence float64) (Capabilit
 	}
 	if lim.HasLower && lim.HasUpper {
 		c.Cp = (lim.Upper - lim.Lower) / (6 * sd)
+	}
+	off := mathext.NormalQuantile((1+confidence)/2) * math.Sqrt(1/(9*float64(n))+c.Cpk*c.Cpk/(2*float64(n-1)))
+	c.CpkLow, c.CpkHigh = c.Cpk-off, c.Cpk+off
+	return c, nil
+}
+
+// Indices is Capable from mean and standard deviation of n values.
+func Indices(n int, mean, sd float64, lim Limits, confidence float64) (Capability, error) {
+	c, err := Index(n, mean, sd, lim, confidence)
+	if err != nil {
+		return c, err
+	}
+	if lim.HasLower && lim.HasUpper {
+		free := float64(n - 1)
 		chi := distuv.ChiSquared{K: free}
 		c.CpLow = c.Cp * math.Sqrt(chi.Quantile((1-confidence)/2)/free)
 		c.CpHigh = c.Cp * math.Sqrt(chi.Quantile((1+confidence)/2)/free)
 	}
-	off := mathext.NormalQuantile((1+confidence)/2) * math.Sqrt(1/(9*float64(n))+c.Cpk*c.Cpk/(2*free))
-	c.CpkLow, c.CpkHigh = c.Cpk-off, c.Cpk+off
 	return c, nil
 }
 

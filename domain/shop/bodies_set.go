@@ -24,9 +24,11 @@ type PowderSet struct {
 	Lab                                          []float64 // CIE L*, a*, b* (D65/10°), or nil
 	FilmMin, FilmTarget, FilmMax                 int64     // µm·10
 	ReclaimMaxPM, PassesMax, ShelfMonths         int64
-	StoreMaxDC                                   int64 // °C·10; 0 not given
-	Price                                        int64 // per kg, in hundredths of the shop's currency; 0 not given
-	MECMGM3                                      int64 // minimum explosible concentration, mg/m³; 0 not known
+	StoreMaxDC                                   int64        // °C·10; 0 not given
+	Price                                        int64        // per kg, in hundredths of the shop's currency; 0 not given
+	LeadDays                                     int64        // from order to shelf; 0 not given
+	Box                                          measure.Mass // that it comes in; 0 not given
+	MECMGM3                                      int64        // minimum explosible concentration, mg/m³; 0 not known
 }
 
 func (b *PowderSet) Fields(v *form.Visitor) {
@@ -48,6 +50,8 @@ func (b *PowderSet) Fields(v *form.Visitor) {
 	v.OptInt("shelf_months", &b.ShelfMonths, 0, 240, "months")
 	v.OptInt("store_max_dc", &b.StoreMaxDC, -500, 1000, "°C·10")
 	v.Office().OptInt("price", &b.Price, 0, 100_000_000, "hundredths per kg")
+	v.OptInt("lead_days", &b.LeadDays, 0, 365, "days")
+	v.OptMass("box_mg", &b.Box)
 	v.OptInt("mec_mg_m3", &b.MECMGM3, 0, 1_000_000, "mg/m³")
 }
 

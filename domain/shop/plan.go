@@ -128,7 +128,7 @@ func (p *planner) addAt(kind string, b Body, atMS int64) {
 // formField is the field of a form that fills a field of a body under another name.
 var formField = map[string]string{
 	"mass_mg": "mass", "area_cm2": "area", "sg_milli": "sg", "film_um10.min": "film_min", "film_um10.target": "film_target",
-	"film_um10.max": "film_max", "reclaim_max_pm": "reclaim_max", "exhaust_m3h": "exhaust", "guns": "guns", "store_max_dc": "store_max", "mec_mg_m3": "mec", "te_pm": "te", "recovery_pm": "recovery",
+	"film_um10.max": "film_max", "reclaim_max_pm": "reclaim_max", "exhaust_m3h": "exhaust", "guns": "guns", "store_max_dc": "store_max", "mec_mg_m3": "mec", "lead_days": "lead_days", "box_mg": "box", "te_pm": "te", "recovery_pm": "recovery",
 	"tare_mg": "tare", "capacity_mg": "capacity", "name": "name", "zone": "zone", "currency": "currency", "batch": "batch", "job": "job",
 	"count": "count", "minutes": "minutes", "crew": "crew", "packs": "packs", "text": "text", "why": "why", "lot": "lot", "spots": "spots",
 	"lab": "lab", "passes_max": "passes_max", "shelf_months": "shelf_months", "code": "code", "maker": "maker",

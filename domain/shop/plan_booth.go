@@ -24,7 +24,7 @@ func (p *planner) changeStart() {
 		p.touch(run.Feed)
 	}
 	need := p.s.Need(b.Powder, to.Powder, recovery)
-	nv := p.viewer.need(need)
+	nv := p.viewer.need(b.Powder, to.Powder, need)
 	p.plan.Need = &nv
 	level := p.choice("level", Levels, cmp.Or(string(need.Level), string(booth.Purge)))
 	p.plan.Filled["level"] = level

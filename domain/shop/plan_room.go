@@ -159,7 +159,8 @@ func (p *planner) setPowder() {
 		Chemistry: p.choice("chemistry", Chemistries, "polyester"), Finish: p.choice("finish", Finishes, "gloss"),
 		SGMilli: p.decimal("sg", 1000, true), FilmMin: p.film10("film_min"), FilmTarget: p.film10("film_target"), FilmMax: p.film10("film_max"),
 		ReclaimMaxPM: p.decimal("reclaim_max", 10, true), PassesMax: p.number("passes_max", 0, 99, false),
-		ShelfMonths: p.number("shelf_months", 0, 240, false), StoreMaxDC: p.temp("store_max"), MECMGM3: p.decimal("mec", 1000, false)}
+		ShelfMonths: p.number("shelf_months", 0, 240, false), StoreMaxDC: p.temp("store_max"), MECMGM3: p.decimal("mec", 1000, false),
+		LeadDays: p.number("lead_days", 0, 365, false), Box: p.mass("box", false)}
 	if old := p.s.Powders[b.Powder]; old != nil { // fields that this form does not show stay
 		b.Price = old.Price
 	}

@@ -347,6 +347,7 @@ func (w *viewer) stockOf(id string) StockView {
 			}
 		}
 	}
+	v.Use = w.use(id, shelf+vessels)
 	v.Total, v.Shelf, v.Vessels, v.Reclaim, v.Blocked = w.qty(total), w.qty(shelf), w.qty(vessels), w.qty(rec), w.qty(blocked)
 	return v
 }

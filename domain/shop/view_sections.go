@@ -139,7 +139,7 @@ func (w *viewer) run(r *Run) RunView {
 	c := w.s.Closing(r)
 	v := RunView{Run: r.Run, Booth: w.boothRef(r.Booth), Powder: *w.powder(r.Powder), Feed: w.placeRef(r.Feed), Mode: r.Mode,
 		Open: r.ClosedMS == 0, OpenedMS: r.OpenedMS, ClosedMS: r.ClosedMS, Balance: w.balance(r, c), Jobs: []JobView{},
-		Lots: w.lotShares(c.Parts), Readings: int(r.FilmN), Weighed: r.Weighings > 0}
+		Lots: w.lotShares(c.Parts), Readings: int(r.FilmN), Weighed: r.Weighings > 0, Capable: w.capability(r)}
 	shares := w.s.jobShares(r, c)
 	for i, j := range r.Jobs {
 		v.Jobs = append(v.Jobs, JobView{j.Job, j.Count, w.r.Style.Area(measure.Area(j.Count * j.AreaCM2)), w.qty(shares[i])})
@@ -201,11 +201,12 @@ func (w *viewer) needFor(boothID, powder string) NeedView {
 			recovery = r.Mode != "waste"
 		}
 	}
-	return w.need(s.Need(from, powder, recovery))
+	return w.need(from, powder, s.Need(from, powder, recovery))
 }
 
-func (w *viewer) need(n booth.Need) NeedView {
-	v := NeedView{Level: string(n.Level), Minutes: int64(n.Minutes + 0.5), People: n.People, Reasons: []ReasonView{}}
+func (w *viewer) need(from, to string, n booth.Need) NeedView {
+	e := w.s.ExpectedMinutes(from, to, n.Minutes)
+	v := NeedView{Expect: int64(e.Minutes + 0.5), Changes: e.Changes, Level: string(n.Level), Minutes: int64(n.Minutes + 0.5), People: n.People, Reasons: []ReasonView{}}
 	for _, r := range n.Reasons {
 		rv := ReasonView{Code: string(r.Code), Level: string(r.Level)}
 		switch {
@@ -275,6 +276,10 @@ func (w *viewer) powderForms() []map[string]string {
 		putInt(m, "shelf_months", p.ShelfMonths)
 		if p.StoreMaxDC != 0 {
 			m["store_max"] = w.r.Style.Temp(measure.Temp(p.StoreMaxDC))
+		}
+		putInt(m, "lead_days", p.LeadDays)
+		if p.Box != 0 {
+			m["box"] = w.r.Style.Mass(p.Box)
 		}
 		if p.MECMGM3 != 0 {
 			m["mec"] = w.r.Style.Number(float64(p.MECMGM3)/1000, 3)

@@ -109,6 +109,23 @@ type StockView struct {
 	Blocked Qty       `json:"blocked"` // held or expired
 	Lots    []LotView `json:"lots"`    // in use-first order, then what must not be used
 	LimitPM int64     `json:"limit_pm"`
+	Use     *UseView  `json:"use,omitempty"` // nil while too little is known
+}
+
+// UseView is how fast a powder is used, and when to order it.
+type UseView struct {
+	Days      int64      `json:"days"` // looked at, before today
+	PerDay    Qty        `json:"per_day"`
+	CoverDays int64      `json:"cover_days"`         // how long what may be used lasts; -1 when none was used
+	LastsTo   string     `json:"lasts_to,omitempty"` // that day
+	Point     *Qty       `json:"point,omitempty"`    // order when the stock falls to this; nil without a lead time
+	Order     *OrderView `json:"order,omitempty"`    // what to order now
+}
+
+// OrderView is an order in whole boxes.
+type OrderView struct {
+	Boxes int64 `json:"boxes"`
+	Mass  Qty   `json:"mass"`
 }
 
 // Balance says where the powder of a run or a month went. Gross = on parts +
@@ -132,22 +149,32 @@ type Balance struct {
 
 // RunView is one run: a powder on a booth from change to change.
 type RunView struct {
-	Run      string         `json:"run"`
-	Booth    Ref            `json:"booth"`
-	Powder   PowderRef      `json:"powder"`
-	Feed     Ref            `json:"feed"`
-	Mode     string         `json:"mode"` // waste, collect, loop
-	Open     bool           `json:"open"`
-	OpenedMS int64          `json:"opened_ms"`
-	ClosedMS int64          `json:"closed_ms,omitempty"`
-	Balance  Balance        `json:"balance"`
-	Jobs     []JobView      `json:"jobs"`
-	Lots     []LotShareView `json:"lots"` // what is on the parts, by mass fraction
-	Readings int            `json:"readings"`
-	FilmMean string         `json:"film_mean,omitempty"`
-	FilmMin  string         `json:"film_min,omitempty"`
-	FilmMax  string         `json:"film_max,omitempty"`
-	Weighed  bool           `json:"weighed"` // the feed was weighed during the run
+	Run      string          `json:"run"`
+	Booth    Ref             `json:"booth"`
+	Powder   PowderRef       `json:"powder"`
+	Feed     Ref             `json:"feed"`
+	Mode     string          `json:"mode"` // waste, collect, loop
+	Open     bool            `json:"open"`
+	OpenedMS int64           `json:"opened_ms"`
+	ClosedMS int64           `json:"closed_ms,omitempty"`
+	Balance  Balance         `json:"balance"`
+	Jobs     []JobView       `json:"jobs"`
+	Lots     []LotShareView  `json:"lots"` // what is on the parts, by mass fraction
+	Readings int             `json:"readings"`
+	FilmMean string          `json:"film_mean,omitempty"`
+	FilmMin  string          `json:"film_min,omitempty"`
+	FilmMax  string          `json:"film_max,omitempty"`
+	Capable  *CapabilityView `json:"capable,omitempty"` // nil with fewer than two readings that vary
+	Weighed  bool            `json:"weighed"`           // the feed was weighed during the run
+}
+
+// CapabilityView is how the film of a run stays within its powder's limits.
+type CapabilityView struct {
+	Cp   string `json:"cp,omitempty"`
+	Cpk  string `json:"cpk"`
+	Low  string `json:"low"` // 95 % interval of Cpk
+	High string `json:"high"`
+	SD   string `json:"sd"` // standard deviation of the film
 }
 
 // JobView is the parts of one job in a run.
@@ -188,9 +215,11 @@ type ChangeView struct {
 
 // NeedView is the cleaning level that a pair of powders needs, and why.
 type NeedView struct {
-	Level   string       `json:"level"` // purge, blowdown, full, strip
-	Minutes int64        `json:"minutes"`
+	Level   string       `json:"level"`   // purge, blowdown, full, strip
+	Minutes int64        `json:"minutes"` // by the rule
 	People  int64        `json:"people"`
+	Expect  int64        `json:"expect"`  // minutes: the rule and the shop's own changes of this pair
+	Changes int64        `json:"changes"` // of them; 0 when it is the rule alone
 	Reasons []ReasonView `json:"reasons"`
 }
 

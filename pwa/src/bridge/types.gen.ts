@@ -82,6 +82,14 @@ export interface BoothView {
   powders: PowderRef[];
 }
 
+export interface CapabilityView {
+  cp?: string;
+  cpk: string;
+  low: string;
+  high: string;
+  sd: string;
+}
+
 export interface ChangeView {
   change: string;
   booth: Ref;
@@ -232,6 +240,8 @@ export interface NeedView {
   level: string;
   minutes: number;
   people: number;
+  expect: number;
+  changes: number;
   reasons: ReasonView[];
 }
 
@@ -243,6 +253,11 @@ export interface OfficeView {
   attention: AttentionView[];
   flow: FlowView;
   entries: number;
+}
+
+export interface OrderView {
+  boxes: number;
+  mass: Qty;
 }
 
 export interface Output {
@@ -327,6 +342,7 @@ export interface RunView {
   film_mean?: string;
   film_min?: string;
   film_max?: string;
+  capable?: CapabilityView;
   weighed: boolean;
 }
 
@@ -347,6 +363,7 @@ export interface StockView {
   blocked: Qty;
   lots: LotView[];
   limit_pm: number;
+  use?: UseView;
 }
 
 export interface TraceJobView {
@@ -421,6 +438,15 @@ export interface TraceView {
   places_rest?: TraceRest;
   lots: LotShareView[];
   lots_rest?: TraceRest;
+}
+
+export interface UseView {
+  days: number;
+  per_day: Qty;
+  cover_days: number;
+  lasts_to?: string;
+  point?: Qty;
+  order?: OrderView;
 }
 
 export interface VesselView {

@@ -71,7 +71,7 @@ export const en = {
     checks: 'Cleaned and checked', first_part: 'First part', to: 'Into', lot: 'Lot', shelf: 'Shelf', virgin: 'How much virgin?', bin: 'From which bin?', reclaim: 'How much reclaim?', place: 'What is weighed?', mass: 'How much?',
     gross: 'Weighed with the container', run: 'Run', sieved: 'Sieved', from: 'Out of', why: 'Why?', job: 'Job', count: 'How many parts?', area: 'Area of one part', coats: 'Coats', spots: 'Readings', batch: 'Batch on the label',
     packs: 'Boxes', pack_mass: 'Mass of one box', made: 'Made on', use_by: 'Use by', price: 'Price per kg', text: 'Note', name: 'Name', code: 'Code', maker: 'Maker', chemistry: 'Chemistry', finish: 'Finish', sg: 'Specific gravity',
-    film_min: 'Film, least', film_target: 'Film, target', film_max: 'Film, most', reclaim_max: 'Most reclaim, %', passes_max: 'Most passes', shelf_months: 'Shelf life, months', lab: 'Colour L* a* b*', kind: 'Kind', tare: 'Empty weight',
+    film_min: 'Film, least', film_target: 'Film, target', film_max: 'Film, most', reclaim_max: 'Most reclaim, %', passes_max: 'Most passes', shelf_months: 'Shelf life, months', lead_days: 'Days from order to shelf', box: 'Comes in boxes of', lab: 'Colour L* a* b*', kind: 'Kind', tare: 'Empty weight',
     capacity: 'Holds at most', exhaust: 'Exhaust air, m³/h', guns: 'Guns at once', store_max: 'Store at most, degrees', mec: 'Explosible from, g/m³', te: 'Transfer efficiency, %', recovery: 'Overspray recovered, %', role: 'Role', gone: 'Has left the shop', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language of the shop',
     'receive:mass': 'Net mass of all boxes', 'receive:place': 'Onto which shelf?', 'partbox:place': 'Which shelf?', 'recover:to': 'Into which bin?', 'charge:to': 'Which vessel?', 'weigh:mass': 'What does the scale say?', 'partbox:mass': 'What does the scale say?',
     'set.place:booth': 'Stands at booth', 'scrap:to': 'Which scrap place?', 'clean:level': 'How far was it cleaned?', 'weigh:lot': 'Which lot?',
@@ -91,7 +91,7 @@ export const en = {
     overBy: (m: string) => `${m} too much reclaim in it`, dilute: (m: string) => `${m} virgin would bring it down.`,
   },
   change: {
-    next: 'Which powder comes next?', now: 'in the gun now', needTitle: 'Cleaning needed', noNeed: 'None', needed: 'needed', expect: (min: number, n: number) => `about ${min} min with ${n} ${plural('en', n, 'person', 'people')}`,
+    next: 'Which powder comes next?', now: 'in the gun now', needTitle: 'Cleaning needed', noNeed: 'None', needed: 'needed', learned: (n: number, rule: number) => `from ${n} ${plural('en', n, 'change', 'changes')} here and the rule’s ${rule} min`, expect: (min: number, n: number) => `about ${min} min with ${n} ${plural('en', n, 'person', 'people')}`,
     running: 'Colour change running', finish: 'Finish', since: (t: string) => `since ${t}`, minutesHint: 'From the start until now; correct it if need be.', firstOk: 'Good', firstNo: 'Specks or marks', below: 'below the rule',
   },
   balance: {
@@ -105,6 +105,10 @@ export const en = {
   flow: { received: 'Received', found: 'Found', shelves: 'On shelves', vessels: 'In vessels', scrap: 'Scrap', parts: 'On parts', lost: 'Lost', open: 'In open runs', missing: 'Missing' } as Table,
   flowTitle: 'Where all powder is', flowNote: 'Both sides agree to the milligram.', entryCount: (n: number) => `${n} ${plural('en', n, 'entry', 'entries')}`,
   stock: { shelf: 'On shelves, usable', shelfShort: 'on shelves', total: 'Total', vessels: 'Virgin in vessels', blocked: 'Blocked', now: 'In stock', received: 'Received' },
+  use: {
+    perDay: 'Used per day', over: (days: number) => `over ${days} days`, lasts: 'Lasts', days: (n: number) => `${n} ${plural('en', n, 'day', 'days')}`, point: 'Order when down to', order: 'Order now', boxes: (n: number) => `${n} ${plural('en', n, 'box', 'boxes')}`,
+    cp: 'Cp', cpk: 'Cpk', interval: (low: string, high: string) => `95 %: ${low} to ${high}`, sd: 'Film, deviation',
+  },
   stockTitle: 'Stock', noStock: 'No powder received yet.', noLots: 'No lot of this powder here.', noRuns: 'No run yet.', noChanges: 'No colour change yet.',
   attention: 'Needs attention', allWell: 'Nothing needs attention.',
   entry: 'Entry', entries: 'Entries', allEntries: 'All entries', aboutThis: 'About this entry', entriesBehind: 'Entries behind these figures',
@@ -150,7 +154,7 @@ export const en = {
   } as Table,
   facts: {
     ok: 'In order', due: 'Due', name: 'Name', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language', powder: 'Powder', maker: 'Maker', code: 'Code', chemistry: 'Chemistry', finish: 'Finish', sg_milli: 'Specific gravity', lab: 'L* a* b*', 'film_um10.min': 'Film, least',
-    'film_um10.target': 'Film, target', 'film_um10.max': 'Film, most', reclaim_max_pm: 'Most reclaim', passes_max: 'Most passes', shelf_months: 'Shelf life, months', store_max_dc: 'Store at most', price: 'Price per kg', mec_mg_m3: 'Explosible from, mg/m³',
+    'film_um10.target': 'Film, target', 'film_um10.max': 'Film, most', reclaim_max_pm: 'Most reclaim', passes_max: 'Most passes', shelf_months: 'Shelf life, months', store_max_dc: 'Store at most', price: 'Price per kg', mec_mg_m3: 'Explosible from, mg/m³', lead_days: 'Days from order to shelf', box_mg: 'Comes in boxes of',
     booth: 'Booth', exhaust_m3h: 'Exhaust air', guns: 'Guns at once', te_pm: 'Transfer efficiency', recovery_pm: 'Recovered', place: 'Place', kind: 'Kind', tare_mg: 'Empty weight', capacity_mg: 'Holds at most', person: 'Person', role: 'Role', gone: 'Left', lot: 'Lot', batch: 'Batch',
     mass_mg: 'Mass', packs: 'Boxes', made: 'Made on', use_by: 'Use by', why: 'Why', from: 'Out of', to: 'Into', sieved: 'Sieved', sd_mg: 'Uncertainty', level: 'Level', crew: 'People', checks: 'Checked', first_part: 'First part', minutes: 'Minutes', feed: 'Feed',
     mode: 'Overspray', job: 'Job', count: 'Parts', area_cm2: 'Area of one part', coats: 'Coats', spots: 'Readings', text: 'Note', setup: 'Set-up', parts: 'Kind of part', charging: 'Charging', nozzle: 'Nozzle', worked: 'Worked', through: 'Up to',

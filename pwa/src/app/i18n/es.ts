@@ -68,7 +68,7 @@ export const es: Words = {
     checks: 'Limpio y comprobado', first_part: 'Primera pieza', to: 'A', lot: 'Lote', shelf: 'Estante', virgin: '¿Cuánta virgen?', bin: '¿De qué depósito?', reclaim: '¿Cuánto recuperado?', place: '¿Qué se pesa?', mass: '¿Cuánto?',
     gross: 'Pesado con el recipiente', run: 'Tanda', sieved: 'Tamizado', from: 'De', why: '¿Por qué?', job: 'Trabajo', count: '¿Cuántas piezas?', area: 'Área de una pieza', coats: 'Manos', spots: 'Lecturas', batch: 'Lote en la etiqueta',
     packs: 'Cajas', pack_mass: 'Masa de una caja', made: 'Fabricado el', use_by: 'Usar antes del', price: 'Precio por kg', text: 'Nota', name: 'Nombre', code: 'Código', maker: 'Fabricante', chemistry: 'Química', finish: 'Acabado', sg: 'Peso específico',
-    film_min: 'Película, mínimo', film_target: 'Película, objetivo', film_max: 'Película, máximo', reclaim_max: 'Recuperado máximo, %', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', lab: 'Color L* a* b*', kind: 'Tipo', tare: 'Tara',
+    film_min: 'Película, mínimo', film_target: 'Película, objetivo', film_max: 'Película, máximo', reclaim_max: 'Recuperado máximo, %', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', lead_days: 'Días del pedido al estante', box: 'Viene en cajas de', lab: 'Color L* a* b*', kind: 'Tipo', tare: 'Tara',
     capacity: 'Capacidad', exhaust: 'Aire de extracción, m³/h', guns: 'Pistolas a la vez', store_max: 'Almacenar hasta, grados', mec: 'Explosible desde, g/m³', te: 'Eficiencia de transferencia, %', recovery: 'Sobrante recuperado, %', role: 'Función', gone: 'Ya no está en el taller', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma del taller',
     'receive:mass': 'Masa neta de todas las cajas', 'receive:place': '¿A qué estante?', 'partbox:place': '¿Qué estante?', 'recover:to': '¿A qué depósito?', 'charge:to': '¿Qué recipiente?', 'weigh:mass': '¿Qué marca la báscula?', 'partbox:mass': '¿Qué marca la báscula?',
     'set.place:booth': 'Está en la cabina', 'scrap:to': '¿A qué desecho?', 'clean:level': '¿Hasta dónde se limpió?', 'weigh:lot': '¿Qué lote?',
@@ -89,7 +89,7 @@ export const es: Words = {
   },
   change: {
     next: '¿Qué pintura sigue?', now: 'ahora en la pistola', needTitle: 'Limpieza necesaria', noNeed: 'Ninguna', needed: 'necesaria', expect: (min, n) => `unos ${min} min con ${n} ${plural('es', n, 'persona', 'personas')}`,
-    running: 'Cambio de color en curso', finish: 'Terminar', since: (t) => `desde ${t}`, minutesHint: 'Desde el inicio hasta ahora; corríjalo si hace falta.', firstOk: 'Buena', firstNo: 'Motas o marcas', below: 'por debajo de la regla',
+    learned: (n, rule) => `según ${n} ${plural('es', n, 'cambio', 'cambios')} de aquí y los ${rule} min de la regla`, running: 'Cambio de color en curso', finish: 'Terminar', since: (t) => `desde ${t}`, minutesHint: 'Desde el inicio hasta ahora; corríjalo si hace falta.', firstOk: 'Buena', firstNo: 'Motas o marcas', below: 'por debajo de la regla',
   },
   balance: { gross: 'Pulverizado, bruto', grossShort: 'de la pistola', net: 'Pulverizado, neto', on_parts: 'En piezas', recovered: 'Recuperado', scrapped: 'Desechado', lost: 'Perdido', te: 'Eficiencia de transferencia', teShort: 'ET', use: 'Aprovechamiento' },
   balanceTitle: 'Adónde fue la pintura', figures: 'Cifras', estimated: 'estimado',
@@ -100,6 +100,10 @@ export const es: Words = {
   flow: { received: 'Recibido', found: 'Hallado', shelves: 'En estantes', vessels: 'En recipientes', scrap: 'Desecho', parts: 'En piezas', lost: 'Perdido', open: 'Tandas abiertas', missing: 'Falta' },
   flowTitle: 'Dónde está toda la pintura', flowNote: 'Los dos lados coinciden al miligramo.', entryCount: (n) => `${n} ${plural('es', n, 'anotación', 'anotaciones')}`,
   stock: { shelf: 'En estantes, utilizable', shelfShort: 'en estantes', total: 'Total', vessels: 'Virgen en recipientes', blocked: 'Bloqueado', now: 'En existencia', received: 'Recibido' },
+  use: {
+    perDay: 'Consumo por día', over: (days) => `en ${days} días`, lasts: 'Alcanza', days: (n) => `${n} ${plural('es', n, 'día', 'días')}`, point: 'Pedir al bajar a', order: 'Pedir ahora', boxes: (n) => `${n} ${plural('es', n, 'caja', 'cajas')}`,
+    cp: 'Cp', cpk: 'Cpk', interval: (low, high) => `95 %: ${low} a ${high}`, sd: 'Película, desviación',
+  },
   stockTitle: 'Existencias', noStock: 'Aún no se ha recibido pintura.', noLots: 'No hay lotes de esta pintura.', noRuns: 'Aún no hay tandas.', noChanges: 'Aún no hay cambios de color.',
   attention: 'Requiere atención', allWell: 'Nada requiere atención.',
   entry: 'Anotación', entries: 'Anotaciones', allEntries: 'Todas las anotaciones', aboutThis: 'Sobre esta anotación', entriesBehind: 'Anotaciones tras estas cifras',
@@ -145,7 +149,7 @@ export const es: Words = {
   },
   facts: {
     ok: 'En orden', due: 'Para el', name: 'Nombre', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma', powder: 'Pintura', maker: 'Fabricante', code: 'Código', chemistry: 'Química', finish: 'Acabado', sg_milli: 'Peso específico', lab: 'L* a* b*', 'film_um10.min': 'Película, mínimo',
-    'film_um10.target': 'Película, objetivo', 'film_um10.max': 'Película, máximo', reclaim_max_pm: 'Recuperado máximo', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', store_max_dc: 'Almacenar hasta', price: 'Precio por kg', mec_mg_m3: 'Explosible desde, mg/m³',
+    'film_um10.target': 'Película, objetivo', 'film_um10.max': 'Película, máximo', reclaim_max_pm: 'Recuperado máximo', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', store_max_dc: 'Almacenar hasta', price: 'Precio por kg', mec_mg_m3: 'Explosible desde, mg/m³', lead_days: 'Días del pedido al estante', box_mg: 'Viene en cajas de',
     booth: 'Cabina', exhaust_m3h: 'Aire de extracción', guns: 'Pistolas a la vez', te_pm: 'Eficiencia de transferencia', recovery_pm: 'Recuperado', place: 'Lugar', kind: 'Tipo', tare_mg: 'Tara', capacity_mg: 'Capacidad', person: 'Persona', role: 'Función', gone: 'Ya no está', lot: 'Lote', batch: 'Lote del fabricante',
     mass_mg: 'Masa', packs: 'Cajas', made: 'Fabricado el', use_by: 'Usar antes del', why: 'Motivo', from: 'De', to: 'A', sieved: 'Tamizado', sd_mg: 'Incertidumbre', level: 'Nivel', crew: 'Personas', checks: 'Comprobado', first_part: 'Primera pieza', minutes: 'Minutos', feed: 'Alimentación',
     mode: 'Sobrante', job: 'Trabajo', count: 'Piezas', area_cm2: 'Área de una pieza', coats: 'Manos', spots: 'Lecturas', text: 'Nota', setup: 'Ajuste', parts: 'Tipo de pieza', charging: 'Carga', nozzle: 'Boquilla', worked: 'Funcionó', through: 'Hasta',

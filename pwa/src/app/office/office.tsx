@@ -1,11 +1,11 @@
 // The office: stock, vessels, runs, colour changes, and where all powder is now.
 
-import type { ChangeView, RunView, StockView } from '../../bridge/api';
+import type { ChangeView, RunView, StockView, UseView } from '../../bridge/api';
 import { AttentionRows } from '../attention/attention';
 import { Card, Empty, Figure, LinkButton, Page, RowLink, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { AllFlow } from '../flow/flow';
-import { moment, percent, until, word, words } from '../i18n/i18n';
+import { dateWords, moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { role, useView } from '../store/store';
@@ -100,6 +100,19 @@ function StockRows({ list }: { list: readonly StockView[] }) {
   );
 }
 
+// Uses says how fast a powder goes, how long it lasts and when to order it.
+function Uses({ u }: { u: UseView }) {
+  const w = words();
+  return (
+    <>
+      <Figure name={w.use.perDay} text={u.per_day.text} note={w.use.over(u.days)} />
+      <Figure name={w.use.lasts} text={u.cover_days < 0 ? '' : w.use.days(u.cover_days)} note={u.lasts_to === undefined ? undefined : dateWords(u.lasts_to)} />
+      {u.point !== undefined && <Figure name={w.use.point} text={u.point.text} />}
+      {u.order !== undefined && <Figure name={w.use.order} text={w.use.boxes(u.order.boxes)} note={u.order.mass.text} />}
+    </>
+  );
+}
+
 // Powder is one powder's stock, and every figure leads to its entries.
 export function Powder({ id }: { id: string }) {
   const w = words();
@@ -118,6 +131,7 @@ export function Powder({ id }: { id: string }) {
               <Figure name={w.stock.vessels} text={s.vessels.text} to={to} />
               <Figure name={w.vessel.reclaim} text={s.reclaim.text} to={to} />
               <Figure name={w.stock.blocked} text={s.blocked.text} to={to} />
+              {s.use !== undefined && <Uses u={s.use} />}
               <Figure name={w.vessel.limit} text={s.limit_pm < 1000 ? percent(s.limit_pm) : w.none} />
             </div>
           </Card>

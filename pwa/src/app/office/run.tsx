@@ -44,6 +44,12 @@ function Known({ r }: { r: RunView }) {
             <table class="table"><thead><tr><th scope="col">{w.run.job}</th><th scope="col" class="num">{w.run.count}</th><th scope="col" class="num">{w.run.area}</th><th scope="col" class="num">{w.balance.on_parts}</th></tr></thead>
               <tbody>{r.jobs.map((j) => <tr key={j.job}><td><a href={href({ at: 'trace', by: 'job', id: j.job })}>{j.job}</a></td><td class="num">{j.count}</td><td class="num">{j.area}</td><td class="num">{j.on_parts.text}</td></tr>)}</tbody></table>
           )}
+          {r.capable !== undefined && (
+            <div class="figures">
+              <Figure name={w.use.cpk} text={r.capable.cpk} note={w.use.interval(r.capable.low, r.capable.high)} to={to} />
+              {r.capable.cp !== undefined && <Figure name={w.use.cp} text={r.capable.cp} note={`${w.use.sd} ${r.capable.sd}`} to={to} />}
+            </div>
+          )}
           {r.film_mean !== undefined && <p class="film-line"><Icon name="film" size={20} />{w.run.film(r.film_mean, r.film_min ?? '', r.film_max ?? '', r.readings)}</p>}
         </Card>
         <Card title={w.run.lots}>

@@ -46,6 +46,7 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
     { name: 'film_min', kind: 'film' }, { name: 'film_target', kind: 'film' }, { name: 'film_max', kind: 'film' },
     { name: 'reclaim_max', kind: 'decimal' }, { name: 'passes_max', kind: 'count', isOptional: true }, { name: 'shelf_months', kind: 'count', isOptional: true },
     { name: 'store_max', kind: 'decimal', isOptional: true }, { name: 'mec', kind: 'decimal', isOptional: true },
+    { name: 'lead_days', kind: 'count', isOptional: true }, { name: 'box', kind: 'mass', isOptional: true },
     { name: 'lab', kind: 'text', isOptional: true },
   ],
   'set.place': [

@@ -61,7 +61,7 @@ export function Need({ need }: { need: NeedView }) {
     <section class="need" aria-label={w.change.needTitle}>
       <p class="eyebrow">{w.change.needTitle}</p>
       <p class="need-level"><Steps level={need.level} /><b>{need.level === '' ? w.change.noNeed : word(w.levels, need.level)}</b></p>
-      {need.minutes > 0 && <p class="need-time">{w.change.expect(need.minutes, need.people)}</p>}
+      {need.expect > 0 && <p class="need-time">{w.change.expect(need.expect, need.people)}{need.changes > 0 && <small> {w.change.learned(need.changes, need.minutes)}</small>}</p>}
       <ul>
         {need.reasons.map((r) => {
           const a = advise(r.code);

@@ -399,3 +399,18 @@ func TestOnlyANamedProxyIsBelievedAboutWhereARequestComesFrom(t *testing.T) {
 		}
 	}
 }
+
+// cells are all the cells of a workbook in one text.
+func cells(t *testing.T, name string, b []byte) string {
+	t.Helper()
+	f, err := excelize.OpenReader(bytes.NewReader(b))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := f.GetRows(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fmt.Sprint(rows)
+}

@@ -32,6 +32,7 @@ type cli struct {
 	Restore restoreCmd `cmd:"" help:"Make a data folder anew from a backup."`
 	Verify  verifyCmd  `cmd:"" help:"Check a data folder, or rehearse the restore of a backup: every record, every hash, and that the books add up."`
 	Person  personCmd  `cmd:"" help:"People: list, add, invite, set a passphrase, end sessions. The server must not be running on the folder."`
+	Service serviceCmd `cmd:"" help:"Print or install a systemd unit that runs serve as a user of its own, locked in."`
 	Version versionCmd `cmd:"" help:"Print the version."`
 }
 

@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"net"
+	"os"
 	_ "time/tzdata" // a bare machine has no time zones
 
 	"hoppertally/pwa"
@@ -35,6 +36,7 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 		c.Addr = c.addr()
 	}
 	log := newLog(s.err, c.Log)
+	careful(c.Data, log)
 	h, err := openHouse(c.Data, house.Options{Slog: log, AcceptLoss: c.AcceptLoss})
 	if err != nil {
 		return err
@@ -66,6 +68,23 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 		offerSetUp(s.out, origin, code)
 	}
 	return listen(ctx, h, e, log)
+}
+
+// careful says what makes a server easier to break into than it needs to be, and shuts
+// a data folder that others on the machine can read.
+func careful(dir string, log *slog.Logger) {
+	if os.Geteuid() == 0 {
+		log.Warn("running as root: make a user for it, see `hoppertally service`")
+	}
+	info, err := os.Stat(dir)
+	if err != nil || info.Mode().Perm()&0o077 == 0 {
+		return
+	}
+	if err := os.Chmod(dir, 0o700); err != nil {
+		log.Warn("others on this machine can look into the data folder", slog.String("data", dir), slog.Any("error", err))
+		return
+	}
+	log.Warn("others on this machine could look into the data folder; now they cannot", slog.String("data", dir))
 }
 
 // openHouse opens a data folder and says what can be done when that fails.

@@ -58,7 +58,7 @@ func TestHelpListsEveryCommand(t *testing.T) {
 		if a.code != exitOK || a.err != "" {
 			t.Fatalf("%q: exit %d, %s", args, a.code, a.err)
 		}
-		for _, command := range []string{"serve", "demo", "calc", "replay", "backup", "restore", "verify", "person", "version"} {
+		for _, command := range []string{"serve", "demo", "calc", "replay", "backup", "restore", "verify", "person", "service", "version"} {
 			if !strings.Contains(a.out, "\n  "+command+" ") {
 				t.Errorf("%q does not show %s:\n%s", args, command, a.out)
 			}

@@ -8,6 +8,10 @@ import (
 	"github.com/gofiber/fiber/v2"
 )
 
+// newsGap is the least time between two pieces of news on a stream. The first one
+// after a silence goes out at once.
+const newsGap = 200 * time.Millisecond
+
 // live is a stream of server-sent events: at once and whenever the log grew, its
 // head and nothing more. Whoever listens pulls. It needs no signing in, as hello
 // does not: the head says how many entries there are. But those who are not signed
@@ -66,6 +70,13 @@ func (s *Server) stream(w *bufio.Writer, news <-chan int64, done <-chan struct{}
 			w.WriteString(": here\n\n")
 		}
 		if w.Flush() != nil {
+			return
+		}
+		// Many entries at once are one piece of news: with 500 phones that listen, telling
+		// each of each would cost more than taking the entries in.
+		select {
+		case <-time.After(newsGap):
+		case <-done:
 			return
 		}
 		select {

@@ -235,7 +235,11 @@ export function outbox(page) {
     open.onerror = () => no(open.error);
     open.onsuccess = () => {
       const all = open.result.transaction('outbox').objectStore('outbox').getAll();
-      all.onsuccess = () => { open.result.close(); ok(all.result.map((r) => ({ n: r.n, id: r.id, mark: r.mark, text: new TextDecoder().decode(r.bytes) }))); };
+      all.onsuccess = () => {
+        open.result.close();
+        const rows = all.result.filter((r) => !Array.isArray(r)), fates = new Map(all.result.filter((r) => Array.isArray(r)).flat().map((f) => [f.n, f]));
+        ok(rows.map((r) => ({ n: r.n, id: r.id, mark: fates.get(r.n)?.mark ?? r.mark, text: new TextDecoder().decode(r.bytes) })));
+      };
       all.onerror = () => no(all.error);
     };
   }));

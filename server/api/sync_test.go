@@ -2,6 +2,8 @@ package api_test
 
 import (
 	"bufio"
+	"bytes"
+	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -318,5 +320,34 @@ func TestSlowHeadersAreCutOff(t *testing.T) {
 	b, err := io.ReadAll(c)
 	if err != nil || !strings.Contains(string(b), "application/problem+json") || strings.Contains(string(b), "200 OK") {
 		t.Errorf("a broken header is answered with %q, %v", b, err)
+	}
+}
+
+// A phone that unpacks gets a page of the log packed, and the same page as one that
+// does not.
+func TestLargeAnswersArePacked(t *testing.T) {
+	p := start(t, options{})
+	ana := p.signIn("p-ana", "dev-ana")
+	var list [][]byte
+	for range 50 {
+		list = append(list, ana.entry("powder.moved", moved))
+	}
+	ana.push(list...)
+	at := "/api/v1/pull?epoch=" + p.house.Epoch() + "&after=0&max=100"
+	plain := ana.do("GET", at, nil, "Accept-Encoding", "identity").want(200)
+	packed := ana.do("GET", at, nil, "Accept-Encoding", "gzip, br").want(200)
+	if packed.head.Get("Content-Encoding") != "gzip" || plain.head.Get("Content-Encoding") != "" {
+		t.Fatalf("encodings %q and %q", packed.head.Get("Content-Encoding"), plain.head.Get("Content-Encoding"))
+	}
+	z, err := gzip.NewReader(bytes.NewReader(packed.body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := io.ReadAll(z)
+	if err != nil || !bytes.Equal(b, plain.body) || len(packed.body)*3 > len(b) {
+		t.Errorf("%d bytes packed into %d, %v", len(b), len(packed.body), err)
+	}
+	if h := ana.do("GET", "/api/v1/hello", nil, "Accept-Encoding", "gzip").want(200).head; h.Get("Content-Encoding") != "" {
+		t.Error("a small answer is packed")
 	}
 }

@@ -16,7 +16,7 @@ import (
 
 // Limits of a push and of a commit.
 const (
-	PushMax   = 1000    // entries
+	PushMax   = 4096    // entries
 	PushBytes = 8 << 20 // bytes of all entries
 	GroupMax  = 256     // entries in one commit
 	// LingerMax is how long a group may grow. It never waits idly: it ends when

@@ -153,7 +153,7 @@ func TestAPushLargerThanACommitIsAnsweredWhenAllOfItIsDurable(t *testing.T) {
 		n, size    int
 		groupBytes int
 	}{
-		{"1000 small entries go in four commits", PushMax, 0, 0},
+		{"4096 small entries go in sixteen commits", PushMax, 0, 0},
 		{"40 entries of 60 KB exceed the bytes of a transaction", 40, 60_000, 0},
 		{"a transaction that is too big all the same is halved", 40, 60_000, 1 << 30},
 	} {

@@ -79,7 +79,7 @@ func (s *step) pushed(in PushAnswered) {
 	for _, r := range in.Results {
 		byID[r.ID] = r
 	}
-	var marks []Own
+	marks := make([]Own, 0, len(s.sent))
 	for _, n := range s.sent {
 		i, ok := s.find(n)
 		if !ok {
@@ -104,6 +104,7 @@ func (s *step) pushed(in PushAnswered) {
 	}
 	s.loops = 0
 	s.batchMax = min(s.batchMax*2, BatchEntriesMax)
+	s.bytesMax = min(s.bytesMax*2, BatchBytesMax)
 	s.wantPull = true
 	s.do(MarkOutcome{Op: s.write(change{marks: marks}), Own: marks})
 }
@@ -174,6 +175,7 @@ func (s *step) pulled(op int64, p Page) {
 		return
 	}
 	s.loops = 0
+	s.pageMax = min(s.pageMax*2, PageMax)
 	to := Cursor{Epoch: p.Epoch, After: p.Next}
 	marks := s.seen(p)
 	base := s.asked
@@ -195,14 +197,10 @@ func (p Page) follows(after int64) bool {
 // seen gives the own rows that the page knows better: an entry whose answer was
 // lost is in the log all the same.
 func (s *step) seen(p Page) []Own {
-	byID := make(map[string]int, len(s.own))
-	for i, o := range s.own {
-		byID[o.ID] = i
-	}
 	var marks []Own
 	for _, it := range p.Items {
-		i, ok := byID[it.ID]
-		if !ok {
+		i, ok := s.find(it.N)
+		if !ok || s.own[i].ID != it.ID {
 			continue
 		}
 		o, was := s.own[i], s.own[i]
@@ -270,6 +268,7 @@ func (s *step) failed(in Failed) {
 		s.do(Changed{})
 	case NoServer:
 		s.online = No
+		s.less(kind)
 		s.fail(0)
 	default:
 		panic("sync/replica: unknown failure " + string(in.Why))

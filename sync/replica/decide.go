@@ -28,8 +28,20 @@ func (s *step) expire() {
 		s.readStore()
 		return
 	}
+	s.less(kind)
 	s.online = No
 	s.fail(0)
+}
+
+// less asks for half as much next time: on a thin line a request that is too large
+// for its deadline would never come through. See more.
+func (s *step) less(kind opKind) {
+	switch kind {
+	case push:
+		s.bytesMax = max(s.bytesMax/2, BatchBytesMin)
+	case pull:
+		s.pageMax = max(s.pageMax/2, PageMin)
+	}
 }
 
 // next starts the one most urgent request.
@@ -56,7 +68,7 @@ func (s *step) next() {
 			if s.asked = s.base; s.cursor.After == 0 {
 				s.asked = Base{Scope: s.scope}
 			}
-			s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: PageMax, Scope: s.asked.Scope})
+			s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: s.pageMax, Scope: s.asked.Scope})
 			return
 		}
 		s.caughtUp()
@@ -146,7 +158,7 @@ func (s *step) batch() (body []byte, sent []int64, author string) {
 		if len(sent) == min(s.batchMax, BatchEntriesMax) {
 			break
 		}
-		if len(sent) > 0 && len(body)+len(o.Bytes)+len(",]}") > BatchBytesMax {
+		if len(sent) > 0 && len(body)+len(o.Bytes)+len(",]}") > s.bytesMax {
 			break
 		}
 		if len(sent) > 0 {

@@ -22,9 +22,11 @@ package replica
 
 // Limits of one push, the server's and ours.
 const (
-	BatchEntriesMax = 256
-	BatchBytesMax   = 512 << 10 // of the request body
-	PageMax         = 500       // entries asked for in one pull
+	BatchEntriesMax = 4096
+	BatchBytesMax   = 2 << 20  // of the request body, before it is packed
+	BatchBytesMin   = 64 << 10 // what is tried at least on a bad line; a larger entry goes alone
+	PageMax         = 4096     // entries asked for in one pull
+	PageMin         = 64       // and on a bad line
 )
 
 // Deadlines and pauses, in milliseconds. The driver gives up on a request after

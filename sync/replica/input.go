@@ -1,5 +1,7 @@
 package replica
 
+import "hoppertally/sync/entry"
+
 // Input is something that happened. Inputs about a request carry its Op; one
 // whose Op is not under way any more is ignored.
 type Input interface{ input() }
@@ -80,7 +82,8 @@ type Page struct {
 	Next  int64 // the cursor after this page
 	More  bool
 	Items []Item
-	Bytes []byte // the answer as it came, for the store
+	Cuts  []entry.Cut // the entries of Items, one for each
+	Bytes []byte      // the answer as it came, for the store
 }
 
 // Item is one entry of a page, as far as the sync looks at it.

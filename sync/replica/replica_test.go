@@ -1,6 +1,7 @@
 package replica
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -207,7 +208,7 @@ func TestBatchesKeepBothLimits(t *testing.T) {
 	var many, big []Own
 	for n := int64(1); n <= BatchEntriesMax+1; n++ {
 		many = append(many, row(n, 100))
-		if n <= 10 {
+		if n <= 30 {
 			big = append(big, row(n, 100<<10))
 		}
 	}
@@ -217,9 +218,9 @@ func TestBatchesKeepBothLimits(t *testing.T) {
 		want int
 		why  string
 	}{
-		{"one more than the count limit waits for the next batch", many, 256, "BatchEntriesMax"},
-		{"bytes stop the batch before the count does", big, 5, "by hand: 5 × 100 KiB + 64 B head fit into 512 KiB, 6 do not"},
-		{"a single entry above the limit goes alone", []Own{row(1, 600<<10), row(2, 100)}, 1, "nothing may wait for ever"},
+		{"one more than the count limit waits for the next batch", many, BatchEntriesMax, "one stays"},
+		{"bytes stop the batch before the count does", big, 20, "by hand: 20 × 100 KiB and the head fit into 2048 KiB, 21 do not"},
+		{"a single entry above the limit goes alone", []Own{row(1, BatchBytesMax), row(2, 100)}, 1, "nothing may wait for ever"},
 		{"no entry, no push", nil, 0, "by hand"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -236,6 +237,68 @@ func TestBatchesKeepBothLimits(t *testing.T) {
 				t.Errorf("%d bytes for %d entries", len(p.Body), p.Entries)
 			}
 		})
+	}
+}
+
+// A request that is too large for its deadline on a thin line would be tried for ever.
+func TestAThinLineIsAskedForLess(t *testing.T) {
+	var own []Own
+	for n := int64(1); n <= 400; n++ {
+		own = append(own, row(n, 10<<10))
+	}
+	s, at, effects := ready(t, own...)
+	var sizes []int
+	fail := func() {
+		p := one[Push](t, effects)
+		sizes = append(sizes, len(p.Body)>>10)
+		at.MonoMS += 30_000
+		s.Step(at, Failed{Op: p.Op, Why: NoServer})
+		at.MonoMS += BackoffMaxMS
+		effects = s.Step(at, Timer{})
+		if h, ok := effects[0].(Hello); ok {
+			effects = s.Step(at, HelloAnswered{Op: h.Op, Epoch: "e", Head: 5})
+		}
+	}
+	for range 8 {
+		fail()
+	}
+	want := []int{2040, 1020, 510, 250, 120, 60, 60, 60} // by hand: whole entries of 10 KiB below 2048, 1024 … 64 KiB
+	if !slices.Equal(sizes, want) {
+		t.Errorf("pushes of %v KiB, want %v", sizes, want)
+	}
+	p := one[Push](t, effects)
+	a := PushAnswered{Op: p.Op}
+	for i, n := range s.sent {
+		a.Results = append(a.Results, Result{ID: s.own[n-1].ID, Outcome: "accepted", Seq: int64(6 + i)})
+	}
+	m := one[MarkOutcome](t, s.Step(at, a))
+	if p = one[Push](t, s.Step(at, Stored{Op: m.Op})); len(p.Body)>>10 != 120 {
+		t.Errorf("after an answer a push of %d KiB, want 120", len(p.Body)>>10)
+	}
+}
+
+func TestAThinLinePullsLess(t *testing.T) {
+	s, at, effects := ready(t)
+	effects = s.Step(at, Poked{Head: 9})
+	var asked []int64
+	for range 8 {
+		p := one[Pull](t, effects)
+		asked = append(asked, p.Max)
+		at.MonoMS += 30_000
+		s.Step(at, Failed{Op: p.Op, Why: NoServer})
+		at.MonoMS += BackoffMaxMS
+		effects = s.Step(at, Timer{})
+		if h, ok := effects[0].(Hello); ok {
+			effects = s.Step(at, HelloAnswered{Op: h.Op, Epoch: "e", Head: 9})
+		}
+	}
+	if want := []int64{4096, 2048, 1024, 512, 256, 128, 64, 64}; !slices.Equal(asked, want) {
+		t.Errorf("pulls of %v, want %v", asked, want)
+	}
+	p := one[Pull](t, effects)
+	e := one[StorePulled](t, s.Step(at, PullAnswered{Op: p.Op, Page: Page{Epoch: "e", Head: 9, Next: 6, More: true, Items: []Item{{Seq: 6, ID: "x"}}}}))
+	if p = one[Pull](t, s.Step(at, Stored{Op: e.Op})); p.Max != 128 {
+		t.Errorf("after a page a pull of %d, want 128", p.Max)
 	}
 }
 

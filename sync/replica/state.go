@@ -108,7 +108,9 @@ type State struct {
 	lastOK   int64 // WallMS of the last answer that left nothing to do; 0 never
 	online   Online
 
-	batchMax int
+	batchMax int // entries; halved by refusals
+	bytesMax int // of a push; halved when no answer comes in time, so that it fits through a thin line
+	pageMax  int64
 	aside    map[int64]bool  // N that the server would not take even alone; until the next start
 	noSeat   map[string]bool // authors without a session here: their entries wait, the others go on
 	refusals int             // refreshes that did not help, in a row

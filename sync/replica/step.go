@@ -136,7 +136,7 @@ func (s *step) start(in Started) {
 	*s.State = State{
 		started: true, leader: s.leader, visible: s.visible, segment: s.segment, op: s.op,
 		cursor: in.Cursor, base: in.Base, scope: in.Base.Scope, counter: in.Counter, server: in.Server, signedIn: in.SignedIn,
-		own: slices.Clone(in.Own), wantHi: true, batchMax: BatchEntriesMax,
+		own: slices.Clone(in.Own), wantHi: true, batchMax: BatchEntriesMax, bytesMax: BatchBytesMax, pageMax: PageMax,
 	}
 	slices.SortFunc(s.own, byN)
 	s.do(CloseLive{})

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 
+	"hoppertally/sync/entry"
+
 	"github.com/valyala/fastjson"
 )
 
@@ -119,6 +121,9 @@ func DecodeHello(b []byte) (HelloAnswered, error) {
 
 // DecodePush reads the body of the answer to POST /push.
 func DecodePush(b []byte) (PushAnswered, error) {
+	if a, ok := quickResults(b); ok {
+		return a, nil
+	}
 	v, r, err := parse("push", b)
 	if err != nil {
 		return PushAnswered{}, err
@@ -135,6 +140,13 @@ func DecodePush(b []byte) (PushAnswered, error) {
 
 // DecodePull reads the body of the answer to GET /pull. The page keeps b.
 func DecodePull(b []byte) (Page, error) {
+	if p, ok := quickPage(b); ok {
+		return p, nil
+	}
+	return slowPage(b)
+}
+
+func slowPage(b []byte) (Page, error) {
 	v, r, err := parse("pull", b)
 	if err != nil {
 		return Page{}, err
@@ -157,6 +169,18 @@ func DecodePull(b []byte) (Page, error) {
 			Outcome: r.text(e, "outcome", false), Reason: r.text(e, "reason", true), Late: e.GetBool("late"),
 			ID: r.text(in, "id", false), Device: r.text(in, "device", true), N: r.int(in, "n", true),
 		})
+		p.Cuts = append(p.Cuts, slowCut(in))
 	}
 	return p, r.err
+}
+
+// slowCut takes an entry apart that the server took in another spelling than ours.
+func slowCut(in *fastjson.Value) entry.Cut {
+	text := func(field string) string { return string(in.GetStringBytes(field)) }
+	c := entry.Cut{ID: text("id"), Kind: text("kind"), V: in.GetInt64("v"), By: text("by"), Device: text("device"), N: in.GetInt64("n"), Group: text("group")}
+	c.AtMS, _, _ = entry.ReadTime(in.GetStringBytes("at"))
+	if body := in.Get("body"); body != nil {
+		c.Body = body.MarshalTo(nil)
+	}
+	return c
 }

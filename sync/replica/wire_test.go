@@ -52,7 +52,7 @@ func FuzzPull(f *testing.F) {
 }
 
 func TestPushBodyIsJSON(t *testing.T) {
-	s := &State{batchMax: BatchEntriesMax}
+	s := &State{batchMax: BatchEntriesMax, bytesMax: BatchBytesMax}
 	s.put(Own{N: 1, Bytes: []byte(`{"id":"a"}`)})
 	s.put(Own{N: 2, Bytes: []byte(`{"id":"b"}`)})
 	st := step{State: s, at: Moment{MonoMS: 5, WallMS: 6, Segment: "a\"\u2028"}}

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"hoppertally/sync/replica"
 )
 
 // appendJSON appends the JSON of a value as encoding/json would write it without
@@ -44,6 +46,9 @@ func appendValue(b []byte, v reflect.Value) []byte {
 		}
 		return appendValue(b, v.Elem())
 	case reflect.Slice, reflect.Array:
+		if rows, ok := v.Interface().([]replica.Own); ok {
+			return appendRows(b, rows)
+		}
 		b = append(b, '[')
 		for i := range v.Len() {
 			if i > 0 {
@@ -95,6 +100,28 @@ func isEmpty(v reflect.Value) bool {
 		return false
 	}
 	return v.IsZero()
+}
+
+// appendRows writes own rows as appendFields would; thousands come at once.
+func appendRows(b []byte, rows []replica.Own) []byte {
+	b = append(b, '[')
+	for i := range rows {
+		o := &rows[i]
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = strconv.AppendInt(append(b, `{"n":`...), o.N, 10)
+		b = appendText(append(b, `,"id":`...), o.ID)
+		b = appendText(append(b, `,"by":`...), o.By)
+		b = strconv.AppendInt(append(b, `,"recorded_ms":`...), o.RecordedMS, 10)
+		b = appendText(append(b, `,"mark":`...), string(o.Mark))
+		b = strconv.AppendInt(append(b, `,"seq":`...), o.Seq, 10)
+		b = strconv.AppendInt(append(b, `,"effective_ms":`...), o.EffectiveMS, 10)
+		b = appendText(append(b, `,"reason":`...), o.Reason)
+		b = strconv.AppendBool(append(b, `,"late":`...), o.Late)
+		b = append(b, '}')
+	}
+	return append(b, ']')
 }
 
 func appendMap(b []byte, v reflect.Value) []byte {

@@ -7,6 +7,8 @@ import (
 
 	"hoppertally/domain/shop"
 
+	"hoppertally/sync/replica"
+
 	"pgregory.net/rapid"
 )
 
@@ -59,6 +61,14 @@ func TestJSONIsWhatEncodingJSONWrites(t *testing.T) {
 			t.Errorf("got %s, want %s", a, b)
 		}
 	})
+}
+
+// Own rows have a way of their own, which must not forget a field.
+func TestRowsAreSpelledAsEncodingJSONWould(t *testing.T) {
+	rows := []replica.Own{{}, {N: 3, ID: "a", By: "p", Bytes: []byte("x"), RecordedMS: -4, Mark: replica.Held, Seq: 5, EffectiveMS: 6, Reason: "why \"so\"", Late: true}}
+	if got, want := string(appendJSON(nil, rows)), string(plain(t, rows)); got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
 }
 
 func TestTextsNeedNoHTMLEscapes(t *testing.T) {

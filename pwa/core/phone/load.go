@@ -3,9 +3,9 @@ package phone
 import (
 	"errors"
 	"fmt"
-	"time"
 
 	"hoppertally/domain/shop"
+	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 
 	"github.com/valyala/fastjson"
@@ -24,27 +24,51 @@ func (p *Phone) read(raw []byte) (shop.Entry, error) {
 	return shop.Entry{ID: e.ID, Kind: e.Kind, V: e.V, By: e.By, Device: e.Device, N: e.N, AtMS: e.AtMS, EffectiveMS: e.AtMS, Group: e.Group, Body: body}, nil
 }
 
-// put lays one of the phone's own entries into a fold as it stands now.
-func (p *Phone) put(f *shop.Fold, o replica.Own) {
-	e, err := p.read(o.Bytes)
-	if err != nil {
-		return // the server refuses it too; the bytes stay in the outbox
+// entryOf makes the fold's entry of one of the phone's own, as it stands now. It is
+// not ok for bytes that the server refuses too; they stay in the outbox.
+func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
+	if c, n, ok := p.cut.Cut(o.Bytes); ok && n == len(o.Bytes) {
+		e = p.item(&replica.Item{}, &c)
+		e.EffectiveMS = e.AtMS
+	}
+	if e.Body == nil { // in another spelling, or unknown to this version
+		var err error
+		if e, err = p.read(o.Bytes); err != nil {
+			return e, false
+		}
 	}
 	e.Outcome, e.Reason, e.Sent, e.Late = string(o.Mark), o.Reason, o.Mark != replica.Unsent, o.Late
 	e.EffectiveMS = e.AtMS + p.skewMS // the best estimate of what the server will say
 	if o.EffectiveMS != 0 {
 		e.EffectiveMS = o.EffectiveMS
 	}
-	f.Add(e)
+	return e, true
+}
+
+// putAll brings entries, or news of them, into the shown fold, and those for it into
+// the one in the background.
+func (p *Phone) putAll(shown, next []shop.Entry) {
+	if len(shown) == 0 {
+		return
+	}
+	p.fold.Add(shown...)
+	if p.next != nil {
+		p.next.Add(next...)
+	}
+	p.rev++
 }
 
 // addOwn lays the own entries above the given counter on top of a fold.
 func (p *Phone) addOwn(f *shop.Fold, base replica.Base, above int64) {
+	var es []shop.Entry
 	for _, o := range p.sync.Own() {
 		if o.N > above && !inBase(f, base, o) {
-			p.put(f, o)
+			if e, ok := p.entryOf(o); ok {
+				es = append(es, e)
+			}
 		}
 	}
+	f.Add(es...)
 }
 
 // Load brings a stored page into the background fold, made for the purpose at the
@@ -93,8 +117,14 @@ func (p *Phone) Append(epoch string, page []byte) error {
 	return nil
 }
 
-// addPage adds the entries of one page after the given seq, but not those own ones
-// up to held, which the fold's base state has inside.
+// addItems adds the entries of a page: see entriesOf.
+func (p *Phone) addItems(f *shop.Fold, page *replica.Page, after, held int64) (to int64) {
+	es, to := p.entriesOf(page, after, held)
+	f.Add(es...)
+	return to
+}
+
+// addPage reads a page and adds its entries: see entriesOf.
 func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64, err error) {
 	es, to, err := p.readPage(page, after, held)
 	if err == nil {
@@ -104,42 +134,42 @@ func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64,
 }
 
 func (p *Phone) readPage(page []byte, after, held int64) (es []shop.Entry, to int64, err error) {
-	var parser fastjson.Parser
-	v, err := parser.ParseBytes(page)
+	read, err := replica.DecodePull(page)
 	if err != nil {
 		return nil, 0, fmt.Errorf("read stored page: %w", err)
 	}
-	to = after
-	for _, it := range v.GetArray("entries") {
-		seq := it.GetInt64("seq")
-		if seq <= after {
+	es, to = p.entriesOf(&read, after, held)
+	return es, to, nil
+}
+
+// entriesOf makes the fold's entries of one page after the given seq, but not those
+// own ones up to held, which the fold's base state has inside.
+func (p *Phone) entriesOf(page *replica.Page, after, held int64) (es []shop.Entry, to int64) {
+	es = make([]shop.Entry, 0, len(page.Items))
+	for i := range page.Items {
+		it := &page.Items[i]
+		if it.Seq <= after || it.Device == p.device && it.N <= held {
 			continue
 		}
-		to = max(to, seq)
-		e := item(it)
-		if e.Device == p.device && e.N <= held {
-			continue
-		}
-		es = append(es, e)
+		es = append(es, p.item(it, &page.Cuts[i]))
 	}
-	return es, max(to, v.GetInt64("next")), nil
+	return es, max(after, page.Next)
 }
 
 // item makes the fold's entry of one pulled item. The server has judged it well
 // formed; a body this version cannot read is shown as needing a newer one.
-func item(it *fastjson.Value) shop.Entry {
-	in := it.Get("entry")
+func (p *Phone) item(it *replica.Item, c *entry.Cut) shop.Entry {
 	e := shop.Entry{
-		ID: text(in, "id"), Kind: text(in, "kind"), V: in.GetInt64("v"), By: text(in, "by"), Device: text(in, "device"), N: in.GetInt64("n"),
-		Group: text(in, "group"), EffectiveMS: it.GetInt64("effective_at"), Outcome: text(it, "outcome"), Reason: text(it, "reason"),
-		Late: it.GetBool("late"), Sent: true,
+		ID: c.ID, Kind: c.Kind, V: c.V, By: c.By, Device: c.Device, N: c.N, AtMS: c.AtMS, Group: c.Group,
+		EffectiveMS: it.EffectiveMS, Outcome: it.Outcome, Reason: it.Reason, Late: it.Late, Sent: true,
 	}
-	e.AtMS = e.EffectiveMS
-	if at, err := time.Parse(time.RFC3339Nano, text(in, "at")); err == nil {
-		e.AtMS = at.UnixMilli()
+	if e.AtMS == 0 {
+		e.AtMS = e.EffectiveMS
 	}
-	if body, err := shop.DecodeBody(e.Kind, e.V, in.Get("body")); err == nil {
-		e.Body = body
+	if v, err := p.body.ParseBytes(c.Body); err == nil {
+		if body, err := shop.DecodeBody(e.Kind, e.V, v); err == nil {
+			e.Body = body
+		}
 	}
 	return e
 }

@@ -60,6 +60,8 @@ type Phone struct {
 	sync    replica.State
 	parser  entry.Parser
 	args    fastjson.Parser
+	body    fastjson.Parser // of bodies
+	cut     entry.Cutter
 	plans   map[int64]*prepared
 	token   int64
 	pulling *replica.StorePulled // the page whose storing is under way

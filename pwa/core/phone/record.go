@@ -82,13 +82,13 @@ func (p *Phone) Recorded(now Now, token int64) []replica.Effect {
 	}
 	delete(p.plans, token)
 	effects := p.sync.Step(now.moment(), replica.Recorded{Own: made.sealed})
+	var es []shop.Entry
 	for _, o := range made.sealed {
-		p.put(p.fold, o)
-		if p.next != nil {
-			p.put(p.next, o)
+		if e, ok := p.entryOf(o); ok {
+			es = append(es, e)
 		}
 	}
-	p.rev++
+	p.putAll(es, es)
 	return effects
 }
 

@@ -1,13 +1,20 @@
 package phone
 
-import "hoppertally/sync/replica"
+import (
+	"hoppertally/domain/shop"
+	"hoppertally/sync/replica"
+)
 
 // Step passes an input to the replica and keeps the books in step with what the
 // store has taken: a page that was stored is folded, a mark that was stored shows
 // on its entry.
 func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
-	before := marks(p.sync.Own())
 	stored, isStored := in.(replica.Stored)
+	var before map[int64]mark
+	_, isReread := in.(replica.Reread)
+	if isStored || isReread { // nothing else changes what the store has
+		before = marks(p.sync.Own())
+	}
 	effects := p.sync.Step(now.moment(), in)
 	if isStored && p.pulling != nil && p.pulling.Op == stored.Op && p.sync.Cursor() == p.pulling.To {
 		p.follow(p.pulling)
@@ -26,7 +33,9 @@ func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
 			p.basing = &e
 		}
 	}
-	p.showMarks(before)
+	if before != nil {
+		p.showMarks(before)
+	}
 	if !p.partial && p.base == p.sync.Base() && !p.sync.IsOutside() && p.fold.Outside() {
 		effects = append(effects, p.sync.Step(now.moment(), replica.Outside{})...)
 	}
@@ -37,9 +46,7 @@ func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
 // before it. Otherwise the worker will find the phone [Phone.Behind].
 func (p *Phone) follow(pulled *replica.StorePulled) {
 	if p.next != nil && p.nextAt == pulled.From {
-		if to, err := p.addPage(p.next, pulled.Page.Bytes, p.nextAt.After, 0); err == nil {
-			p.nextAt.After = to
-		}
+		p.nextAt.After = p.addItems(p.next, &pulled.Page, p.nextAt.After, 0)
 	}
 	if p.have == (replica.Cursor{}) && pulled.From.After == 0 { // a new phone: the first page says which log it is
 		p.have.Epoch = pulled.From.Epoch
@@ -48,7 +55,8 @@ func (p *Phone) follow(pulled *replica.StorePulled) {
 		p.base = pulled.Base
 	}
 	if p.have == pulled.From {
-		_ = p.Append(pulled.To.Epoch, pulled.Page.Bytes) // a page the replica has read is JSON
+		p.have.After = p.addItems(p.fold, &pulled.Page, p.have.After, p.ownHeld)
+		p.rev++
 	}
 }
 
@@ -71,15 +79,18 @@ func marks(own []replica.Own) map[int64]mark {
 // showMarks brings changed marks of own entries into the books. Rows that came or
 // went are another window's work or a backup's.
 func (p *Phone) showMarks(before map[int64]mark) {
+	var news, next []shop.Entry
 	for _, o := range p.sync.Own() {
 		was, known := before[o.N]
 		if known && was == markOf(o) || o.N <= p.ownHeld || inBase(p.fold, p.base, o) {
 			continue
 		}
-		p.put(p.fold, o)
-		if p.next != nil && !inBase(p.next, p.nextBase, o) {
-			p.put(p.next, o)
+		if e, ok := p.entryOf(o); ok {
+			news = append(news, e)
+			if p.next != nil && !inBase(p.next, p.nextBase, o) {
+				next = append(next, e)
+			}
 		}
-		p.rev++
 	}
+	p.putAll(news, next)
 }

@@ -46,6 +46,8 @@ export type Told =
   | { type: 'status'; online: Status['online']; lastSyncMs: number | null; newerClientNeeded: boolean; isShutOut: boolean; waiting: Status['waiting'] };
 
 const saveAfterMs = 500;
+const publishMs = 20;
+const publishMovingMs = 3000; // between two news while thousands of entries come or go: the page asks its views again each time
 const viewsMax = 12; // answers kept for the next start
 // Tasks that name an earlier entry; a saved state knows only what entries have made.
 const aboutEntries: ReadonlySet<string> = new Set(['void', 'note', 'admit', 'decline']);
@@ -66,6 +68,8 @@ export class Books {
   #panics: number[] = [];
   #catching: Promise<void> | null = null;
   #publishing: ReturnType<typeof setTimeout> | undefined;
+  #publishAt = 0;
+  #published = -publishMovingMs;
   #saving: ReturnType<typeof setTimeout> | undefined;
   #savedRev = -1;
   #skewMs = 0;
@@ -265,6 +269,10 @@ export class Books {
   async #save(): Promise<void> {
     await this.#ready;
     if (!this.#p.leader.isLeader) return;
+    if (this.#driver?.isMoving === true) {
+      this.#saveSoon(); // the same work again a moment later
+      return;
+    }
     const { rev } = this.#p.host.call('status').json as CoreStatus;
     if (rev === this.#savedRev) return;
     const out = this.#p.host.call('save'), bytes = out.blobs[0];
@@ -290,14 +298,19 @@ export class Books {
   }
 
   #publish(): void {
-    if (this.#publishing !== undefined) return;
+    const now = this.#p.clock().mono_ms, isMoving = this.#driver?.isMoving === true;
+    const at = now + (isMoving ? Math.max(publishMs, this.#published + publishMovingMs - now) : publishMs);
+    if (this.#publishing !== undefined && this.#publishAt <= at) return;
+    clearTimeout(this.#publishing);
+    this.#publishAt = at;
     this.#publishing = setTimeout(() => {
       this.#publishing = undefined;
+      this.#published = this.#p.clock().mono_ms;
       void this.status().then((s) => {
         this.#p.show(s);
         if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, newerClientNeeded: s.newerClientNeeded, isShutOut: s.isShutOut, waiting: s.waiting });
       }).catch(() => undefined);
-    }, 20);
+    }, at - now);
   }
 
   async status(): Promise<Status> {

@@ -35,6 +35,7 @@ export class Driver {
   #isOff = false;
   #had: Cursor | null = null; // the store's cursor as last seen
   readonly #snapshots: Snapshots;
+  #moving = 0; // op of the transfer under way; 0 when there is none
 
   constructor(ports: DriverPorts) {
     this.#p = ports;
@@ -48,9 +49,13 @@ export class Driver {
     this.#p.live.close();
   }
 
+  // isMoving tells that entries are on their way out or in, so that more news follow.
+  get isMoving(): boolean { return this.#moving !== 0; }
+
   // step gives the replica an input and starts what it asks for.
-  step(input: object, blobs: readonly Uint8Array[] = [], rows: readonly OwnRow[] = []): void {
+  step(input: { type: string; op?: number } & Record<string, unknown>, blobs: readonly Uint8Array[] = [], rows: readonly OwnRow[] = []): void {
     if (this.#isOff) return;
+    if (input.op === this.#moving) this.#moving = 0;
     try {
       const out = this.#p.core('step', { input, rows }, blobs);
       this.carryOut(out.json as Effect[], out.blobs);
@@ -60,7 +65,10 @@ export class Driver {
   }
 
   carryOut(effects: readonly Effect[], blobs: readonly Uint8Array[]): void {
-    for (const e of effects) this.#one(e, blobs);
+    for (const e of effects) {
+      if (e.do === 'push' || e.do === 'pull' || e.do === 'mark' || e.do === 'store_pulled') this.#moving = e.op;
+      this.#one(e, blobs);
+    }
   }
 
   #one(e: Effect, blobs: readonly Uint8Array[]): void {

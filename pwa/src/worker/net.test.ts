@@ -129,3 +129,18 @@ test('one window leads; a visible one takes over from a leader that no longer be
   await new Promise((ok) => setTimeout(ok, 5));
   assert.deepEqual([a.leader.isLeader, b.leader.isLeader], [true, false], 'the first is next in the queue');
 });
+
+test('a large body goes out packed, a small one as it is', async () => {
+  let seen: RequestInit | undefined;
+  const net = new Net(async (_, init) => { seen = init; return json({}); });
+  const large = new TextEncoder().encode(JSON.stringify(Array.from({ length: 200 }, (_, i) => ({ id: i, kind: 'place.weighed' }))));
+  const head = () => new Headers(seen?.headers).get('Content-Encoding');
+  await net.ask('/x', { method: 'POST', body: large, timeoutMs: 1000 });
+  assert.equal(head(), 'gzip');
+  const sent = seen?.body as Uint8Array<ArrayBuffer>;
+  assert.ok(sent.length * 4 < large.length, `${large.length} bytes packed into ${sent.length}`);
+  const back = new Blob([sent]).stream().pipeThrough(new DecompressionStream('gzip'));
+  assert.deepEqual(new Uint8Array(await new Response(back).arrayBuffer()), large);
+  await net.ask('/x', { method: 'POST', body: large.slice(0, 1000), timeoutMs: 1000 });
+  assert.equal(head(), null);
+});

@@ -15,6 +15,7 @@ export interface Ask {
 }
 
 const mark = 'X-Hoppertally';
+const packFrom = 1 << 10; // bytes of a body that is worth packing
 export const answerMax = 32 << 20; // bytes; no answer of ours comes near
 
 // Net knows which server is ours; '' means that none is known yet.
@@ -29,7 +30,10 @@ export class Net {
 
   async ask(path: string, ask: Ask): Promise<Reply> {
     try {
-      const answer = await this.#fetch(path, this.init(ask, AbortSignal.timeout(ask.timeoutMs)));
+      const packed = ask.body instanceof Uint8Array && ask.body.length >= packFrom ? await pack(ask.body) : null;
+      const init = this.init(packed === null ? ask : { ...ask, body: packed }, AbortSignal.timeout(ask.timeoutMs));
+      if (packed !== null) init.headers = { ...init.headers, 'Content-Encoding': 'gzip' };
+      const answer = await this.#fetch(path, init);
       const server = this.accepted(answer);
       if (server === null) return { kind: 'none', why: 'not our server' };
       const type = answer.headers.get('Content-Type') ?? '';
@@ -70,6 +74,13 @@ export class Net {
     if (this.server !== '' && server !== this.server) return null;
     return server;
   }
+}
+
+// pack compresses a body; null in a browser that cannot (before Safari 16.4).
+async function pack(body: Uint8Array): Promise<Uint8Array | null> {
+  if (typeof CompressionStream === 'undefined') return null;
+  const packed = new Blob([body as BlobPart]).stream().pipeThrough(new CompressionStream('gzip'));
+  return new Uint8Array(await new Response(packed).arrayBuffer());
 }
 
 function problem(answer: Response, bytes: Uint8Array, server: string): Reply {

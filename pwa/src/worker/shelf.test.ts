@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { MemoryStore, compare } from './memory-store';
-import { type Sealed, Shelf } from './shelf';
+import { type OwnRow, type Sealed, Shelf } from './shelf';
 import type { Store, StoreName, Tx } from './store';
 
 const row = (n: number): Sealed => ({ row: { n, id: `id-${n}`, by: 'ana', recorded_ms: 1, mark: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new TextEncoder().encode(`{"n":${n}}`) });
@@ -138,4 +138,31 @@ test('the device is made once, and a store that cannot keep anything records not
 test('keys sort as in IndexedDB: numbers, texts, lists', () => {
   const sorted = [['e', 9], ['e', 10], 'b', 2, 10, 'a', ['d', 11]].sort((a, b) => compare(a as never, b as never));
   assert.deepEqual(sorted, [2, 10, 'a', 'b', ['d', 11], ['e', 9], ['e', 10]]);
+});
+
+test('fates lie apart from the entries, many together, and go with them', async () => {
+  const store = new MemoryStore(), shelf = new Shelf(store, true);
+  await shelf.record('r', weighing, 1, seal(200));
+  const was = (await shelf.reread()).own;
+  const told = was.slice(0, 150).map(({ bytes: _, ...r }) => ({ ...r, mark: 'accepted', seq: r.n + 10, effective_ms: 5 }));
+  await shelf.mark(told);
+  await shelf.mark([{ ...(told[3] as OwnRow), mark: 'held', reason: 'role' }]);
+  const now = (await shelf.reread()).own;
+  assert.deepEqual(now.map((r) => r.mark), was.map((r) => (r.n === 4 ? 'held' : r.n <= 150 ? 'accepted' : '')));
+  assert.deepEqual([now[3]?.reason, now[4]?.seq, now[4]?.recorded_ms], ['role', 15, 1]);
+  assert.deepEqual(now.map((r) => r.bytes), was.map((r) => r.bytes), 'the bytes never change');
+  const records = async () => (await store.run(['outbox'], 'readonly', (tx) => tx.values('outbox', ['fate', 0], ['fate', 1e9]))).length;
+  assert.equal(await records(), 3, 'n 1 to 63, 64 to 127, 128 to 150');
+  await shelf.forget(told.map((r) => r.n));
+  assert.deepEqual((await shelf.reread()).own.map((r) => r.n), was.slice(150).map((r) => r.n));
+  assert.equal(await records(), 0);
+});
+
+test('a row of an older version carries its fate itself, until a newer one is told', async () => {
+  const store = new MemoryStore(), shelf = new Shelf(store, true);
+  const old = { ...row(1).row, mark: 'accepted', seq: 9, bytes: row(1).bytes };
+  await store.run(['outbox'], 'readwrite', (tx) => tx.put('outbox', 1, old));
+  assert.equal((await shelf.reread()).own[0]?.seq, 9);
+  await shelf.mark([{ ...row(1).row }]);
+  assert.deepEqual([(await shelf.reread()).own[0]?.mark, (await shelf.reread()).own[0]?.seq], ['', 0], 'unsent again in a new epoch');
 });

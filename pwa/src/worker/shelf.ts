@@ -1,7 +1,8 @@
 // What the phone keeps, and how each change of it is one transaction.
 //
 //   events  [epoch, first seq]  one pulled page, as it came
-//   outbox  n                   an entry made on this phone, with its fate
+//   outbox  n                   an entry made on this phone
+//   outbox  fate, n/64          what became of 64 entries, once the server has said
 //   blobs   'fold' 'reserve'    the folded state for the next start; spare room
 //           'base'              the snapshot that events go on from
 //   meta    device counter cursor base session seats prefs skew requests draft:PERSON:TASK
@@ -20,6 +21,9 @@ export interface StoredBase { epoch: string; base: Base; state: Uint8Array; page
 // OwnRow is the core's view of an outbox row; the entry's bytes lie beside it.
 export interface OwnRow { n: number; id: string; by: string; recorded_ms: number; mark: string; seq: number; effective_ms: number; reason: string; late: boolean }
 export interface OutboxRow extends OwnRow { bytes: Uint8Array }
+// Fate is what changes of a row. Fates lie apart and many together, because IndexedDB
+// costs by the record and not by the byte: ten thousand marks are 157 writes.
+type Fate = Pick<OwnRow, 'n' | 'id' | 'mark' | 'seq' | 'effective_ms' | 'reason' | 'late'>;
 export interface Page { epoch: string; first: number; to: number; bytes: Uint8Array }
 export interface SavedAt { cursor: Cursor; n: number }
 // SavedFold is the folded state for the next start. views holds the answers to the
@@ -54,6 +58,7 @@ const requestsMax = 64; // remembered record calls; a repeat comes within second
 const pagesAtOnce = 16;
 const reserveBytes = 2 << 20;
 const lastN = Number.MAX_SAFE_INTEGER;
+const fatesInOne = 64; // rows of 6 KB together: a single mark stays a small write
 
 export class Shelf {
   readonly #store: Store;
@@ -106,7 +111,7 @@ export class Shelf {
       base: (await tx.get('meta', 'base') ?? noBase) as Base,
       counter: (await tx.get('meta', 'counter') ?? 0) as number,
       ...(await readSeated(tx)),
-      own: (await tx.values('outbox', 0, lastN)) as OutboxRow[],
+      own: await readOwn(tx),
     }));
   }
 
@@ -124,7 +129,7 @@ export class Shelf {
       if (before !== null) return { ...before, isNew: false };
       const counter = ((await tx.get('meta', 'counter')) ?? 0) as number;
       const sealed = seal(counter + 1);
-      for (const { row, bytes } of sealed) await tx.put('outbox', row.n, { ...row, bytes } satisfies OutboxRow);
+      await Promise.all(sealed.map(({ row, bytes }) => tx.put('outbox', row.n, { ...row, bytes } satisfies OutboxRow)));
       await tx.put('meta', 'counter', counter + sealed.length);
       const done: Done = { request, ids: sealed.map((s) => s.row.id), savedMs: now };
       const requests = ((await tx.get('meta', 'requests')) ?? []) as Done[];
@@ -183,7 +188,10 @@ export class Shelf {
   }
 
   forget(gone: readonly number[]): Promise<void> {
-    return this.#store.run(['outbox'], 'readwrite', async (tx) => { for (const n of gone) await tx.delete('outbox', n); });
+    return this.#store.run(['outbox'], 'readwrite', async (tx) => {
+      await Promise.all(gone.map((n) => tx.delete('outbox', n)));
+      await changeFates(tx, gone, (n) => n, () => null);
+    });
   }
 
   // reset starts the log over in another epoch; the outbox and drafts stay.
@@ -263,7 +271,7 @@ async function readSeated(tx: Tx): Promise<Seated> {
 async function readAll(tx: Tx): Promise<Contents> {
   const [device, counter, cursor, base, seated, prefs, skew, fold, own] = await Promise.all([
     tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), tx.get('meta', 'base'), readSeated(tx),
-    tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('blobs', 'fold'), tx.values('outbox', 0, lastN),
+    tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('blobs', 'fold'), readOwn(tx),
   ]);
   return {
     device: (device ?? '') as string,
@@ -274,7 +282,7 @@ async function readAll(tx: Tx): Promise<Contents> {
     prefs: (prefs ?? {}) as Partial<Prefs>,
     skewMs: (skew ?? 0) as number,
     fold: (fold ?? null) as SavedFold | null,
-    own: own as OutboxRow[],
+    own,
   };
 }
 
@@ -283,12 +291,36 @@ async function findDone(tx: Tx, request: string): Promise<Done | null> {
   return requests.find((d) => d.request === request) ?? null;
 }
 
-// markRows writes new marks onto rows that are still there; bytes never change.
-async function markRows(tx: Tx, rows: readonly OwnRow[]): Promise<void> {
-  for (const row of rows) {
-    const old = (await tx.get('outbox', row.n)) as OutboxRow | undefined;
-    if (old !== undefined && old.id === row.id) await tx.put('outbox', row.n, { ...row, bytes: old.bytes } satisfies OutboxRow);
+// readOwn gives the entries made here, each with its fate. A row of a phone's older
+// version carries its fate itself, until a newer one is told.
+async function readOwn(tx: Tx): Promise<OutboxRow[]> {
+  const [rows, blocks] = await Promise.all([tx.values('outbox', 0, lastN), tx.values('outbox', ['fate', 0], ['fate', lastN])]);
+  const fates = new Map((blocks as Fate[][]).flat().map((f) => [f.n, f]));
+  return (rows as OutboxRow[]).map((row) => {
+    const fate = fates.get(row.n);
+    return fate?.id === row.id ? { ...row, ...fate } : row;
+  });
+}
+
+// markRows writes what became of rows; the rows themselves never change.
+function markRows(tx: Tx, rows: readonly OwnRow[]): Promise<void> {
+  return changeFates(tx, rows, (row) => row.n, ({ n, id, mark, seq, effective_ms, reason, late }) => ({ n, id, mark, seq, effective_ms, reason, late }));
+}
+
+// changeFates puts new fates in the place of old ones, or none.
+async function changeFates<T>(tx: Tx, list: readonly T[], nOf: (one: T) => number, fateOf: (one: T) => Fate | null): Promise<void> {
+  const blocks = new Map<number, Map<number, Fate | null>>();
+  for (const one of list) {
+    const n = nOf(one), k = Math.floor(n / fatesInOne);
+    let block = blocks.get(k);
+    if (block === undefined) blocks.set(k, (block = new Map()));
+    block.set(n, fateOf(one));
   }
+  await Promise.all([...blocks].map(async ([k, news]) => {
+    const old = news.size === fatesInOne ? [] : ((await tx.get('outbox', ['fate', k])) ?? []) as Fate[];
+    const block = [...old.filter((f) => !news.has(f.n)), ...[...news.values()].filter((f) => f !== null)];
+    await (block.length === 0 ? tx.delete('outbox', ['fate', k]) : tx.put('outbox', ['fate', k], block));
+  }));
 }
 
 // isFull tells whether the browser has no room left for us.

@@ -19,7 +19,7 @@ func (s *step) greeted(in HelloAnswered) {
 		s.do(Notify{Code: "counter_raised", Detail: fmt.Sprint(in.HaveN)})
 	}
 	if in.Epoch != s.cursor.Epoch {
-		s.reset(in.Epoch)
+		s.reset(in.Epoch, in.Head)
 		return
 	}
 	s.heard(in.Op, in.Head)
@@ -44,7 +44,7 @@ func (s *step) forget() {
 }
 
 // reset starts over in another epoch. What no backup covered is unsent again.
-func (s *step) reset(epoch string) {
+func (s *step) reset(epoch string, head int64) {
 	if !s.spread(&s.resets, "reset") {
 		return
 	}
@@ -58,7 +58,7 @@ func (s *step) reset(epoch string) {
 	if s.cursor.Epoch != "" {
 		s.do(Notify{Code: "new_epoch", Detail: epoch})
 	}
-	s.head, s.poked, s.backup, s.wantPull = 0, 0, 0, true
+	s.head, s.poked, s.backup, s.wantPull = head, 0, 0, true
 	s.noBase = false
 	to := Cursor{Epoch: epoch}
 	s.do(Reset{Op: s.write(change{cursor: &to, marks: again, base: &Base{}}), Epoch: epoch, Own: again})
@@ -157,7 +157,7 @@ func (s *State) behind() bool { return s.wantPull || max(s.head, s.poked) > s.cu
 func (s *step) pulled(op int64, p Page) {
 	if p.Epoch != s.cursor.Epoch {
 		s.answered()
-		s.reset(p.Epoch)
+		s.reset(p.Epoch, p.Head)
 		return
 	}
 	if !p.follows(s.cursor.After) {

@@ -93,7 +93,7 @@ func (s *State) needsBase() bool {
 func (s *step) based(snap Snapshot) {
 	if snap.Epoch != s.cursor.Epoch {
 		s.answered()
-		s.reset(snap.Epoch)
+		s.reset(snap.Epoch, snap.Base.Seq)
 		return
 	}
 	if snap.Base.Seq < s.cursor.After {

@@ -95,6 +95,9 @@ bench: ## how fast the fold and the colour order are
 bench-server: ## how fast the store acknowledges, beside one commit per request
 	@go test ./server/store -run '^$$' -bench . -benchmem
 
+bench-history: build ## a new phone in a shop with five years of history
+	@cd pwa && node e2e/bench-history.mjs
+
 bench-start: build ## cold start and time to saved, in Chromium
 	@cd pwa && node e2e/bench-start.mjs
 
@@ -109,4 +112,4 @@ fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
 clean: ## remove what was built (not your data)
 	@rm -rf bin pwa/build pwa/node_modules && find pwa/dist -mindepth 1 -not -name .gitkeep -delete
 
-.PHONY: help demo run build tools release test check test-go test-wasm test-phone test-browser pictures bench bench-server bench-start load fuzz clean
+.PHONY: help demo run build tools release test check test-go test-wasm test-phone test-browser pictures bench bench-server bench-history bench-start load fuzz clean

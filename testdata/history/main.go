@@ -46,6 +46,7 @@ type shop struct {
 	n     map[string]int64 // counters of the devices
 	wait  map[string][][]byte
 	made  int
+	sent  int
 	lots  []string // of each powder, the one in use
 	left  []int64  // mg of it on the shelf
 }
@@ -152,9 +153,6 @@ func (s *shop) change() error {
 		s.lots[p], s.left[p] = s.id(), 25_000_000*int64(8+s.r.IntN(16))
 		s.add("p-cid", "lot.received", `{"lot":%q,"powder":"pw%02d","batch":"%06d","place":"shelf","mass_mg":%d,"packs":%d,"made":%q,"use_by":%q,"price":%d}`, s.lots[p], p,
 			s.r.IntN(1_000_000), s.left[p], s.left[p]/25_000_000, s.clock.AddDate(0, -1, 0).Format(time.DateOnly), s.clock.AddDate(1, 0, 0).Format(time.DateOnly), 400+s.r.IntN(900))
-		if err := s.flush(); err != nil {
-			return err
-		}
 	}
 	s.left[p] -= need
 	change, _ := s.add(by, "change.started", `{"booth":"b%d","powder":"pw%02d","level":"full","crew":2}`, b, p)
@@ -174,5 +172,9 @@ func (s *shop) change() error {
 	s.add(by, "powder.moved", `{"from":"hop%d","to":"drum","mass_mg":%d}`, b, need/5)
 	s.add(by, "powder.moved", `{"from":"bin%d","to":"drum","mass_mg":%d}`, b, need/4)
 	s.add(by, "run.closed", `{"run":%q}`, runID)
+	if s.made-s.sent < batch {
+		return nil
+	}
+	s.sent = s.made
 	return s.flush()
 }

@@ -358,9 +358,19 @@ func (s *Store) Close() error {
 // badgerLog passes on what badger warns of.
 type badgerLog struct{ log *slog.Logger }
 
-func (l badgerLog) Errorf(f string, a ...any)   { l.log.Error("badger: " + text(f, a)) }
-func (l badgerLog) Warningf(f string, a ...any) { l.log.Warn("badger: " + text(f, a)) }
-func (l badgerLog) Infof(f string, a ...any)    { l.log.Debug("badger: " + text(f, a)) }
-func (l badgerLog) Debugf(string, ...any)       {}
+func (l badgerLog) Errorf(f string, a ...any) { l.log.Error("badger: " + text(f, a)) }
+
+// Warningf passes warnings on, but not the statistics of a cache that is small on
+// purpose, which badger gives out as warnings every few minutes.
+func (l badgerLog) Warningf(f string, a ...any) {
+	if strings.Contains(f, "Cache life expectancy") || strings.Contains(f, "cache might be too small") {
+		l.log.Debug("badger: " + text(f, a))
+		return
+	}
+	l.log.Warn("badger: " + text(f, a))
+}
+
+func (l badgerLog) Infof(f string, a ...any) { l.log.Debug("badger: " + text(f, a)) }
+func (l badgerLog) Debugf(string, ...any)    {}
 
 func text(f string, a []any) string { return strings.TrimSpace(fmt.Sprintf(f, a...)) }

@@ -363,7 +363,7 @@ func (l badgerLog) Errorf(f string, a ...any) { l.log.Error("badger: " + text(f,
 // Warningf passes warnings on, but not the statistics of a cache that is small on
 // purpose, which badger gives out as warnings every few minutes.
 func (l badgerLog) Warningf(f string, a ...any) {
-	if strings.Contains(f, "Cache life expectancy") || strings.Contains(f, "cache might be too small") {
+	if strings.Contains(f, "Cache life expectancy") || strings.Contains(f, "might be too small") {
 		l.log.Debug("badger: " + text(f, a))
 		return
 	}

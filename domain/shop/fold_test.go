@@ -304,26 +304,42 @@ func TestPartsMass(t *testing.T) {
 // not even the fields that it does not show.
 func TestEditingWithoutAChangeChangesNothing(t *testing.T) {
 	f := foldOf(t, morning+`
-	05:20 mia powder.set {"powder":"red","name":"Ember","chemistry":"hybrid","finish":"satin","sg_milli":1605,"lab":[40,-3.25,18],"film_um10":{"min":555,"target":650,"max":800},"reclaim_max_pm":125,"shelf_months":9,"price":815,"mec_mg_m3":35000}
+	05:20 mia powder.set {"powder":"red","name":"Ember","chemistry":"hybrid","finish":"satin","sg_milli":1605,"lab":[40,-3.25,18],"film_um10":{"min":555,"target":650,"max":800},"reclaim_max_pm":125,"shelf_months":9,"store_max_dc":273,"price":815,"mec_mg_m3":35000}
 	`)
-	for view, task := range map[string]string{"powders": "set.powder", "booths": "set.booth"} {
-		out, err := ViewValue(f, reader, view, nil)
-		if err != nil {
-			t.Fatal(err)
+	us := reader
+	us.Style.Units = "us" // prints 55.5 µm as 2.19 mil, which would be read as 55.6 µm
+	for _, form := range []struct {
+		view, task string
+		reader     Reader
+	}{{"powders", "set.powder", reader}, {"powders", "set.powder", us}, {"booths", "set.booth", reader}, {"booths", "set.booth", us}} {
+		editsNothing(t, f, form.reader, form.view, form.task)
+	}
+	// 8 kg print as 17.64 lb, which would be read as 8.001 kg.
+	hopper := f.State().Places["hopper"]
+	filled := map[string]string{"place": "hopper", "name": hopper.Name, "kind": hopper.Kind, "booth": "b1", "tare": us.Style.Mass(hopper.Tare), "capacity": us.Style.Mass(hopper.Capacity)}
+	if got, want := string(MakePlan(f, us, "set.place", filled, ids()).Entries[0].Body), `"tare_mg":8000000,"capacity_mg":25000000}`; !strings.HasSuffix(got, want) {
+		t.Errorf("the hopper became %s, want ...%s", got, want)
+	}
+}
+
+func editsNothing(t *testing.T, f *Fold, reader Reader, view, task string) {
+	t.Helper()
+	out, err := ViewValue(f, reader, view, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, filled := range out.([]map[string]string) {
+		p := MakePlan(f, reader, task, filled, ids())
+		if !p.OK {
+			t.Errorf("%s %v: %v", task, filled, p.Errors)
+			continue
 		}
-		for _, filled := range out.([]map[string]string) {
-			p := MakePlan(f, reader, task, filled, ids())
-			if !p.OK {
-				t.Errorf("%s %v: %v", task, filled, p.Errors)
-				continue
-			}
-			want := form.Encode(f.State().Booths["b1"])
-			if task == "set.powder" {
-				want = form.Encode(f.State().Powders[filled["powder"]])
-			}
-			if got := string(p.Entries[0].Body); got != string(want) {
-				t.Errorf("%s: saved %s\nwas   %s", task, got, want)
-			}
+		want := form.Encode(f.State().Booths["b1"])
+		if task == "set.powder" {
+			want = form.Encode(f.State().Powders[filled["powder"]])
+		}
+		if got := string(p.Entries[0].Body); got != string(want) {
+			t.Errorf("%s in %s: saved %s\nwas   %s", task, reader.Style.Units, got, want)
 		}
 	}
 }

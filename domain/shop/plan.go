@@ -224,6 +224,17 @@ func (p *planner) film10(field string) int64 {
 	return int64(f)
 }
 
+// kept reads a field of a form that was opened on what stands in the books. A figure
+// that was left as it is printed stays what it is in full: 60 µm print as 2.36
+// mil, which would be read as 59.9 µm.
+func kept[T comparable](p *planner, field string, old T, text func(T) string, read func(string) T) T {
+	var none T
+	if old != none && p.text(field) == text(old) {
+		return old
+	}
+	return read(field)
+}
+
 // temp reads a temperature; an empty field is 0.
 func (p *planner) temp(field string) int64 {
 	v := p.text(field)

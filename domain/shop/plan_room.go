@@ -155,15 +155,27 @@ func (p *planner) held() *Entry {
 }
 
 func (p *planner) setPowder() {
-	b := &PowderSet{Powder: cmp.Or(p.text("powder"), p.newID()), Name: p.need("name"), Maker: p.text("maker"), Code: p.text("code"),
-		Chemistry: p.choice("chemistry", Chemistries, "polyester"), Finish: p.choice("finish", Finishes, "gloss"),
-		SGMilli: p.decimal("sg", 1000, true), FilmMin: p.film10("film_min"), FilmTarget: p.film10("film_target"), FilmMax: p.film10("film_max"),
-		ReclaimMaxPM: p.decimal("reclaim_max", 10, true), PassesMax: p.number("passes_max", 0, 99, false),
-		ShelfMonths: p.number("shelf_months", 0, 240, false), StoreMaxDC: p.temp("store_max"), MECMGM3: p.decimal("mec", 1000, false),
-		LeadDays: p.number("lead_days", 0, 365, false), Box: p.mass("box", false)}
-	if old := p.s.Powders[b.Powder]; old != nil { // fields that this form does not show stay
-		b.Price = old.Price
+	id := cmp.Or(p.text("powder"), p.newID())
+	was := PowderSet{}
+	if old := p.s.Powders[id]; old != nil {
+		was = *old
 	}
+	film := func(field string, old int64) int64 {
+		return kept(p, field, old, func(v int64) string { return p.r.Style.Film(measure.Film(v)) }, p.film10)
+	}
+	temp := func(field string, old int64) int64 {
+		return kept(p, field, old, func(v int64) string { return p.r.Style.Temp(measure.Temp(v)) }, p.temp)
+	}
+	mass := func(field string, old measure.Mass) measure.Mass {
+		return kept(p, field, old, p.r.Style.Mass, func(field string) measure.Mass { return p.mass(field, false) })
+	}
+	b := &PowderSet{Powder: id, Name: p.need("name"), Maker: p.text("maker"), Code: p.text("code"),
+		Chemistry: p.choice("chemistry", Chemistries, "polyester"), Finish: p.choice("finish", Finishes, "gloss"),
+		SGMilli: p.decimal("sg", 1000, true), FilmMin: film("film_min", was.FilmMin), FilmTarget: film("film_target", was.FilmTarget), FilmMax: film("film_max", was.FilmMax),
+		ReclaimMaxPM: p.decimal("reclaim_max", 10, true), PassesMax: p.number("passes_max", 0, 99, false),
+		ShelfMonths: p.number("shelf_months", 0, 240, false), StoreMaxDC: temp("store_max", was.StoreMaxDC), MECMGM3: p.decimal("mec", 1000, false),
+		LeadDays: p.number("lead_days", 0, 365, false), Box: mass("box", was.Box)}
+	b.Price = was.Price // a field that this form does not show stays
 	for _, word := range strings.Fields(strings.ReplaceAll(p.text("lab"), ";", " ")) {
 		x, err := parseSigned(word)
 		if err != nil {
@@ -182,8 +194,16 @@ func (p *planner) addIfGood(kind string, b Body) {
 }
 
 func (p *planner) setPlace() {
-	b := &PlaceSet{Place: cmp.Or(p.text("place"), p.newID()), Name: p.need("name"), Kind: p.choice("kind", PlaceKinds, "vessel"),
-		Booth: p.text("booth"), Tare: p.mass("tare", false), Capacity: p.mass("capacity", false)}
+	id := cmp.Or(p.text("place"), p.newID())
+	was := PlaceSet{}
+	if old := p.s.Places[id]; old != nil {
+		was.Tare, was.Capacity = old.Tare, old.Capacity
+	}
+	mass := func(field string, old measure.Mass) measure.Mass {
+		return kept(p, field, old, p.r.Style.Mass, func(field string) measure.Mass { return p.mass(field, false) })
+	}
+	b := &PlaceSet{Place: id, Name: p.need("name"), Kind: p.choice("kind", PlaceKinds, "vessel"),
+		Booth: p.text("booth"), Tare: mass("tare", was.Tare), Capacity: mass("capacity", was.Capacity)}
 	if b.Booth != "" && p.s.Booths[b.Booth] == nil {
 		p.fail("booth", "form.unknown_booth", b.Booth, "")
 	}

@@ -20,7 +20,7 @@ for (const [name, more, want] of states) test(name, () => assert.equal(stateOf(e
 
 test('a line carries the most telling facts first', () => {
   const e = entry({ facts: [{ label: 'from', text: 'Shelf A' }, { label: 'why', text: 'x' }, { label: 'mass_mg', text: '12 kg' }, { label: 'to', text: 'Hopper 1' }] });
-  assert.equal(summary(e, (f) => f.text, 3), '12 kg · Hopper 1 · Shelf A');
+  assert.equal(summary(e, (f) => f.text, 3), '12 kg · Shelf A → Hopper 1');
 });
 
 test('words of the vocabulary are translated, names and figures are not', () => {

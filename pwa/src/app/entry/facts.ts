@@ -16,10 +16,14 @@ export function stateOf(e: EntryView): EntryState {
 // Facts worth a line in a list, the most telling first.
 const telling = ['mass_mg', 'powder', 'to', 'from', 'place', 'lot', 'level', 'count', 'job', 'spots', 'minutes', 'batch', 'name', 'person', 'why', 'text'] as const;
 
-// summary is up to `max` facts for one line.
+// summary is up to `max` facts for one line. Where powder came from and went to are
+// told by an arrow, in that order.
 export function summary(e: EntryView, words: (f: FactView) => string, max = 3): string {
-  const ranked = telling.map((label) => e.facts.find((f) => f.label === label)).filter((f) => f !== undefined);
-  return ranked.slice(0, max).map(words).filter((s) => s !== '').join(' · ');
+  const fact = (label: string) => e.facts.find((f) => f.label === label);
+  const from = fact('from'), to = fact('to');
+  const isWay = from !== undefined && to !== undefined;
+  const ranked = telling.filter((label) => !(isWay && label === 'from')).map(fact).filter((f) => f !== undefined);
+  return ranked.slice(0, isWay ? max - 1 : max).map((f) => (isWay && f === to ? `${words(from)} → ${words(to)}` : words(f))).filter((s) => s !== '').join(' · ');
 }
 
 export interface FactTables {

@@ -7,6 +7,7 @@ import type { Behind } from '../route/route';
 import { role, useView } from '../store/store';
 import { EntryRows, StateStamp, translate } from './entry-row';
 import { stateOf } from './facts';
+import { WindowNote } from '../window/window-note';
 
 export function Entry({ id }: { id: string }) {
   const w = words();
@@ -56,6 +57,7 @@ export function Entries({ behind }: { behind: Behind }) {
   const view = useView('entries', behind.by === 'all' ? {} : { [behind.by]: behind.id });
   return (
     <Page title={w.entries} under={w.behindWhat[behind.by]} up={{ at: 'office' }}>
+      <WindowNote />
       <Shown of={view}>{(list) => (list.length === 0 ? <Empty>{w.noEntries}</Empty> : <Card><EntryRows list={list} /></Card>)}</Shown>
     </Page>
   );

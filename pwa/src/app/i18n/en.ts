@@ -113,6 +113,7 @@ export const en = {
   attention: 'Needs attention', allWell: 'Nothing needs attention.',
   entry: 'Entry', entries: 'Entries', allEntries: 'All entries', aboutThis: 'About this entry', entriesBehind: 'Entries behind these figures',
   behindWhat: { place: 'of this place', run: 'of this run', lot: 'of this lot', powder: 'of this powder', entry: 'about this entry', all: 'newest first' },
+  windowNote: (since: string) => `Every entry since ${since} is on this phone; older ones are on the server and show once it answers.`,
   trace: 'Trace a lot or a job', traceUnder: 'Which lot went on which parts', traceLot: 'Which parts carry this lot', traceByLot: 'A lot', traceByJob: 'A job', traceRuns: 'Runs', traceNoRuns: 'On no parts so far.', traceOnParts: 'Of this lot, on parts',
   recall: {
     title: 'Recall sheet', print: 'Print or save as PDF', run: 'Recall sheet of this run', unknown: 'Unknown lot', unknownHint: 'Powder that the books lacked: nobody knows its lot.', from: 'Show shares from, %', fromHint: 'Smaller ones are added up as the rest.', onlyJob: 'On one job alone', anyJob: 'All jobs',

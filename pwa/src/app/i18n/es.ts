@@ -108,6 +108,7 @@ export const es: Words = {
   attention: 'Requiere atención', allWell: 'Nada requiere atención.',
   entry: 'Anotación', entries: 'Anotaciones', allEntries: 'Todas las anotaciones', aboutThis: 'Sobre esta anotación', entriesBehind: 'Anotaciones tras estas cifras',
   behindWhat: { place: 'de este lugar', run: 'de esta tanda', lot: 'de este lote', powder: 'de esta pintura', entry: 'sobre esta anotación', all: 'las más nuevas primero' },
+  windowNote: (since: string) => `Este teléfono guarda todas las anotaciones desde el ${since}; las anteriores están en el servidor y se verán cuando responda.`,
   trace: 'Seguir un lote o un trabajo', traceUnder: 'Qué lote fue a qué piezas', traceLot: 'Qué piezas llevan este lote', traceByLot: 'Un lote', traceByJob: 'Un trabajo', traceRuns: 'Tandas', traceNoRuns: 'En ninguna pieza hasta ahora.', traceOnParts: 'De este lote, en piezas',
   recall: {
     title: 'Hoja de retirada', print: 'Imprimir o guardar en PDF', run: 'Hoja de retirada de esta tanda', unknown: 'Lote desconocido', unknownHint: 'Pintura que faltaba en los libros: nadie conoce su lote.', from: 'Mostrar desde, %', fromHint: 'Lo menor se suma como resto.', onlyJob: 'Solo en un trabajo', anyJob: 'Todos los trabajos',

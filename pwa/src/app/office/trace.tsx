@@ -10,6 +10,7 @@ import { day, percent, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { go, useView } from '../store/store';
+import { WindowNote } from '../window/window-note';
 import { batchOf, bookRows, passWords, perMille, unknownLot } from './figures';
 import { RecallSheet } from './recall-sheet';
 
@@ -22,6 +23,7 @@ export function Trace({ by, id }: { by: TraceBy | ''; id: string }) {
   const w = words();
   return (
     <Page title={w.trace} under={w.traceUnder} up={{ at: 'office' }}>
+      <WindowNote />
       <Ask by={by} id={id} />
       {by !== '' && <Answer by={by} id={id} key={by + id} />}
     </Page>

@@ -10,7 +10,7 @@ import (
 
 // Limits of a day's plan.
 const (
-	ColoursMax = 120           // colours of a day
+	ColoursMax = 500           // colours of a day
 	ExactMax   = 16            // colours up to which the best order is proven
 	BoothsMax  = 2             // booths planned together
 	CostMax    = 1_000_000_000 // one change, hundredths of the currency

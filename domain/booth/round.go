@@ -5,14 +5,16 @@ import "slices"
 // A round is a closed tour through n nodes under costs that differ by direction.
 // It is improved by moves that keep every stretch in its direction: two
 // neighbouring stretches change places (the 3-opt move without reversal, which
-// holds or-opt), tried only where the first new edge is cheaper than the old one.
+// holds or-opt), and where none helps by turning a short stretch round; both are
+// tried only where the first new edge is cheaper than the old one.
 //
 // Source: Johnson, McGeoch, "The traveling salesman problem: a case study in
 // local optimization" (1997) for neighbour lists and don't-look bits; Lourenço,
 // Martin, Stützle, "Iterated local search" (2003) for kicks (both from memory).
 type round struct {
 	n     int
-	cost  []int64 // n × n, from row to column
+	cost  []int64 // n × n, from row to column, less the prices of [duals]: never negative
+	base  int64   // what the prices add to every tour
 	near  []int32 // per node its k cheapest successors, cheapest first
 	k     int
 	order []int32 // the tour
@@ -23,24 +25,45 @@ type round struct {
 }
 
 // nearMax is how many successors of a node are tried.
-const nearMax = 10
+const nearMax = 12
+
+// nearReduced is how many of them are chosen by reduced cost.
+const nearReduced = 8
 
 func newRound(n int, cost []int64) *round {
-	r := &round{n: n, cost: cost, k: min(nearMax, n-1),
+	r := &round{n: n, cost: make([]int64, n*n), k: min(nearMax, n-1),
 		order: make([]int32, n), pos: make([]int32, n), in: make([]bool, n), spare: make([]int32, n)}
-	others := make([]int32, 0, n)
+	leave, enter := duals(n, cost)
 	for i := range n {
-		others = others[:0]
+		r.base += leave[i] + enter[i]
 		for j := range n {
-			if j != i {
-				others = append(others, int32(j))
+			if i != j {
+				r.cost[i*n+j] = cost[i*n+j] - leave[i] - enter[j]
 			}
 		}
-		row := cost[i*n : (i+1)*n]
-		slices.SortStableFunc(others, func(a, b int32) int { return cmpInt(row[a], row[b]) })
-		r.near = append(r.near, others[:r.k]...)
+	}
+	for i := range n {
+		r.near = append(r.near, nearest(i, n, r.k, r.cost[i*n:(i+1)*n], cost[i*n:(i+1)*n])...)
 	}
 	return r
+}
+
+// nearest are the k best successors of node i, cheapest first by reduced cost: most
+// of them by that, the others by the cost as given, which says more where prices hide
+// a neighbourhood. Nodes that cost the same are taken from i on, so that they are not
+// the same few for everybody.
+func nearest(i, n, k int, reduced, given []int64) []int32 {
+	others := make([]int32, 0, n-1)
+	for d := 1; d < n; d++ {
+		others = append(others, int32((i+d)%n))
+	}
+	by := func(row []int64) func(a, b int32) int { return func(a, b int32) int { return cmpInt(row[a], row[b]) } }
+	slices.SortStableFunc(others, by(reduced))
+	list, rest := slices.Clone(others[:min(nearReduced, k)]), others[min(nearReduced, k):]
+	slices.SortStableFunc(rest, by(given))
+	list = append(list, rest[:k-len(list)]...)
+	slices.SortStableFunc(list, by(reduced))
+	return list
 }
 
 func cmpInt(a, b int64) int {
@@ -61,7 +84,7 @@ func (r *round) set(order []int32) {
 }
 
 func (r *round) length() int64 {
-	sum := r.cost[int(r.order[r.n-1])*r.n+int(r.order[0])]
+	sum := r.base + r.cost[int(r.order[r.n-1])*r.n+int(r.order[0])]
 	for i := 1; i < r.n; i++ {
 		sum += r.cost[int(r.order[i-1])*r.n+int(r.order[i])]
 	}
@@ -98,6 +121,9 @@ func (r *round) improve() (gained int64) {
 		r.in[v] = false
 		for {
 			g := r.move(v)
+			if g == 0 {
+				g = r.turn(v)
+			}
 			if g == 0 {
 				break
 			}
@@ -143,6 +169,49 @@ func (r *round) move(a int32) int64 {
 	}
 	return 0
 }
+
+// turn finds and makes the first move that turns a short stretch round:
+// a→a2 ... x→x2 becomes a→x ... a2→x2. Every edge within counts anew, so it is only
+// for stretches of up to turnMax; without it the search sticks where both directions
+// cost about the same.
+func (r *round) turn(a int32) int64 {
+	n, pa := r.n, int(r.pos[a])
+	a2 := r.at(pa + 1)
+	old := r.cost[int(a)*n+int(a2)]
+	for _, x := range r.near[int(a)*r.k : (int(a)+1)*r.k] {
+		g := old - r.cost[int(a)*n+int(x)]
+		if g <= 0 {
+			break
+		}
+		toX := r.steps(pa, x)
+		if toX > turnMax || toX > n-2 {
+			continue
+		}
+		x2 := r.at(wrap(pa+toX, n) + 1)
+		g += r.cost[int(x)*n+int(x2)] - r.cost[int(a2)*n+int(x2)]
+		u := a2
+		for i := 2; i <= toX; i++ {
+			v := r.at(wrap(pa+i, n))
+			g += r.cost[int(u)*n+int(v)] - r.cost[int(v)*n+int(u)]
+			u = v
+		}
+		if g > 0 {
+			for i, j := pa+1, pa+toX; i < j; i, j = i+1, j-1 {
+				u, v := r.at(wrap(i, n)), r.at(wrap(j, n))
+				r.put(i, v)
+				r.put(j, u)
+			}
+			for _, v := range [...]int32{a, a2, x, x2} {
+				r.look(v)
+			}
+			return g
+		}
+	}
+	return 0
+}
+
+// turnMax is the longest stretch that is turned round.
+const turnMax = 30
 
 // steps is the way from position p to node v, 1 to n.
 func (r *round) steps(p int, v int32) int {
@@ -245,8 +314,8 @@ func (d *dice) below(n int) int { return int(d.next() % uint64(n)) }
 
 // search improves a tour by kicks, starting from the given one, and returns the
 // best one found. After a kick a tour that is longer by up to the slack may go
-// on; the slack falls from one mean edge to nothing. The work is bounded by
-// kicks, never by a clock.
+// on; the slack falls from eight mean reduced edges (four in a large tour, which
+// has no time to wander) to nothing. The work is bounded by kicks, never by a clock.
 func (r *round) search(start []int32, kicks int, d *dice) (best []int32, length int64) {
 	r.set(start)
 	for i := range r.n {
@@ -259,9 +328,13 @@ func (r *round) search(start []int32, kicks int, d *dice) (best []int32, length 
 		return best, length
 	}
 	kept := slices.Clone(r.order)
+	edges := int64(8)
+	if r.n > 120 {
+		edges = 4
+	}
 	for i := range kicks {
 		then := now + r.kick(d) - r.improve()
-		slack := length / int64(r.n) * int64(kicks-i) / int64(kicks)
+		slack := edges * (length - r.base) / int64(r.n) * int64(kicks-i) / int64(kicks)
 		if then <= now+int64(d.next()%uint64(slack+1)) {
 			now = then
 			copy(kept, r.order)

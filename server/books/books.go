@@ -5,6 +5,7 @@ package books
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 
@@ -84,7 +85,9 @@ func (b *Books) Add(records ...Record) error {
 		b.seq = max(b.seq, r.Seq)
 	}
 	b.fold.Add(es...)
-	b.readPeople()
+	if slices.ContainsFunc(es, touchesPeople) {
+		b.readPeople()
+	}
 	return fault
 }
 
@@ -94,6 +97,16 @@ func (b *Books) Window(nowMS int64) (w shop.Window, seq int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return b.fold.Window(nowMS), b.seq
+}
+
+// touchesPeople tells whether an entry may change who works here: it names a person,
+// or makes an entry count that did not, or the other way round.
+func touchesPeople(e shop.Entry) bool {
+	switch e.Kind {
+	case "person.set", "entry.voided", "entry.released", "entry.declined":
+		return true
+	}
+	return false
 }
 
 // readPeople brings the list of people up to date. The lock is held.

@@ -132,7 +132,8 @@ const policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-
 // and passes /api/ on. door.mode says how:
 //   pass · down (connections end) · blackhole (nothing ever answers) · portal (a login
 //   page for everything) · redirect · empty · stranger (another server's answer) ·
-//   deaf (the shop gets the request, the phone no answer)
+//   deaf (the shop gets the request, the phone no answer) · slow (every answer takes
+//   two seconds more)
 export async function openDoor(shop, dist) {
   const door = { mode: 'pass', dist, requests: [], broken: null };
   const open = new Set();
@@ -143,7 +144,7 @@ export async function openDoor(shop, dist) {
     if (door.mode === 'redirect') return res.writeHead(302, { Location: 'http://localhost:1/login' }).end();
     if (door.mode === 'empty') return res.writeHead(200).end();
     if (door.mode === 'stranger') return res.writeHead(200, { 'Content-Type': 'application/json', 'X-Hoppertally': 'srv-of-another-shop' }).end('{"server_id":"x","epoch":"x","head":9,"now_ms":1}');
-    if (req.url.startsWith('/api/')) return pass(req, res);
+    if (req.url.startsWith('/api/')) return door.mode === 'slow' ? setTimeout(() => pass(req, res), 2000) : pass(req, res);
     const path = new URL(req.url, 'http://x').pathname, name = extname(path) === '' ? '/index.html' : path;
     const file = join(door.dist, name);
     if (!existsSync(file)) return res.writeHead(404).end();

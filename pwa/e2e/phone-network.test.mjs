@@ -52,6 +52,37 @@ test('an answer that gets lost is asked for again and counts once', async () => 
   assert.equal(await head(), was + saved.ids.length);
 });
 
+test('on a slow network everything arrives, once, and recording does not wait for it', { timeout: 120_000 }, async () => {
+  const head = async () => (await (await fetch(shop.url + '/api/v1/hello')).json()).head;
+  const was = await head();
+  door.set('slow');
+  const saved = await weigh(page, 4713), more = await weigh(page, 4714);
+  assert.ok((await outbox(page)).some((r) => r.id === saved.ids[0]));
+  await until(page, () => window.bench.status?.unsent > 0, undefined, 10_000);
+  await until(page, () => window.bench.status?.unsent === 0 && window.bench.status.online === 'yes', undefined, 60_000);
+  assert.equal(await head(), was + saved.ids.length + more.ids.length);
+  door.set('pass');
+});
+
+test('the browser\'s word that it is offline is a hint to ask: only the answer counts', { timeout: 60_000 }, async () => {
+  await page.evaluate(() => window.bench.core.syncNow());
+  await until(page, () => window.bench.status?.online === 'yes', undefined, 30_000);
+  const greetings = () => door.requests.filter((r) => r === 'GET /api/v1/hello').length;
+  const before = greetings();
+  await page.evaluate(() => { window.dispatchEvent(new Event('offline')); });
+  for (const end = Date.now() + 10_000; greetings() === before;) {
+    assert.ok(Date.now() < end, 'the server was not asked');
+    await page.evaluate(() => new Promise((ok) => requestAnimationFrame(ok)));
+  }
+  await until(page, () => window.bench.status?.online === 'yes');
+  door.set('down');
+  await page.evaluate(() => { window.dispatchEvent(new Event('offline')); });
+  await until(page, () => window.bench.status?.online === 'no', undefined, 20_000);
+  door.set('pass');
+  await page.evaluate(() => window.bench.core.syncNow());
+  await until(page, () => window.bench.status?.online === 'yes', undefined, 30_000);
+});
+
 test('a page that sleeps in the back/forward cache wakes up and syncs', async () => {
   await page.evaluate(() => { window.dispatchEvent(new PageTransitionEvent('pagehide', { persisted: true })); });
   await page.evaluate(() => { window.dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true })); });

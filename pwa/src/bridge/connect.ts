@@ -32,7 +32,8 @@ export function connect(): Core {
   setInterval(() => client.watch(), 1_000);
   const look = () => client.send({ type: 'visible', isVisible: document.visibilityState === 'visible' });
   document.addEventListener('visibilitychange', look);
-  window.addEventListener('online', () => client.send({ type: 'sync' }));
+  // What the browser says of the network is a hint to ask our server, in both directions.
+  for (const hint of ['online', 'offline']) window.addEventListener(hint, () => client.send({ type: 'sync' }));
   window.addEventListener('pagehide', () => client.send({ type: 'sleep' }));
   window.addEventListener('pageshow', (e) => { if (e.persisted) client.send({ type: 'wake' }); });
   if (document.visibilityState !== 'visible') look();

@@ -297,8 +297,10 @@ export class Books {
     this.#p.shelf.saveSkew(ms).catch(() => undefined);
   }
 
-  #publish(): void {
-    const now = this.#p.clock().mono_ms, isMoving = this.#driver?.isMoving === true;
+  // publish tells the page how things stand: soon, or while entries stream now and
+  // then; at once all the same when a person has recorded something.
+  #publish(isRecord = false): void {
+    const now = this.#p.clock().mono_ms, isMoving = !isRecord && this.#driver?.isMoving === true;
     const at = now + (isMoving ? Math.max(publishMs, this.#published + publishMovingMs - now) : publishMs);
     if (this.#publishing !== undefined && this.#publishAt <= at) return;
     clearTimeout(this.#publishing);
@@ -518,7 +520,7 @@ export class Books {
       }
       this.#p.tell({ type: 'stored' });
     } else this.#doubt();
-    this.#publish();
+    this.#publish(true);
     this.#saveSoon();
     return { ids: saved.ids, savedMs: saved.savedMs };
   }

@@ -104,6 +104,9 @@ bench-start: build ## cold start and time to saved, in Chromium
 load: build ## 500 phones that listen, 50 pushing at once: how long a push takes, how much memory it needs
 	@go run ./server/load -bin bin/hoppertally -phones 500 -pushing 50 -seconds $${SECONDS_OF_LOAD:-30}
 
+bench-sync: build ## 10 000 entries pushed and pulled, beside PouchDB and RxDB, in Chromium
+	@cd pwa/e2e/bench-sync && npm ci --no-audit --no-fund && node run.mjs
+
 fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
 	@go list ./domain/... ./sync/... ./server/... | while read -r pkg; do \
 		for f in $$(go test "$$pkg" -list '^Fuzz' 2>/dev/null | grep '^Fuzz' || true); do \
@@ -112,4 +115,4 @@ fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
 clean: ## remove what was built (not your data)
 	@rm -rf bin pwa/build pwa/node_modules && find pwa/dist -mindepth 1 -not -name .gitkeep -delete
 
-.PHONY: help demo run build tools release test check test-go test-wasm test-phone test-browser pictures bench bench-server bench-history bench-start load fuzz clean
+.PHONY: help demo run build tools release test check test-go test-wasm test-phone test-browser pictures bench bench-server bench-history bench-start bench-sync load fuzz clean

@@ -3,6 +3,7 @@ package auth
 import (
 	"strings"
 	"time"
+	"unicode"
 )
 
 const (
@@ -34,11 +35,20 @@ func newCode() string {
 	return out.String()
 }
 
-var misread = strings.NewReplacer("-", "", " ", "", "O", "0", "I", "1", "L", "1")
-
-// plainCode undoes what a person does to a code when typing it.
+// plainCode undoes what a person does to a code when typing it. A plain
+// code stays as it is.
 func plainCode(code string) string {
-	return misread.Replace(strings.ToUpper(strings.TrimSpace(code)))
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '-', unicode.IsSpace(r):
+			return -1
+		case r == 'O':
+			return '0'
+		case r == 'I', r == 'L':
+			return '1'
+		}
+		return r
+	}, strings.ToUpper(code))
 }
 
 type invite struct {

@@ -50,13 +50,13 @@ bin/hoppertally: pwa/dist/sw.js $(GO_FILES) pwa/embed.go
 release: tools ## build with the smallest download (slow compression)
 	@rm -f pwa/dist/sw.js && RELEASE=1 $(MAKE) build
 
-test: build check test-go test-wasm test-phone test-browser ## set everything up and run every test
+test: build check test-go test-wasm test-phone test-browser engines-missing ## set everything up and run every test
 	@cat $(LOGS)/*.count | awk '{p += $$1; f += $$2} END {printf "\n%d passed, %d failed\n", p, f}'
 
 check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, generated files
 	@$(say) 'formatting, vet, types'
 	@out=$$(gofmt -l domain sync server pwa testdata); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
-	@go vet ./... ./testdata/demo ./testdata/reference
+	@go vet ./... ./testdata/demo ./testdata/reference ./server/https/testdata/forge
 	@go run ./pwa/gen -check
 	@cd pwa && npm run --silent types
 
@@ -82,6 +82,17 @@ test-browser: build ## the shift without signal and its faults, in headless Chro
 	@$(say) 'browser tests'
 	@mkdir -p $(LOGS) && cd pwa && npm run --silent e2e 2>&1 | tee ../$(LOGS)/browser.log | grep -E '^(not ok|✖|✔|ℹ (tests|pass|fail)|# (tests|pass|fail))' || true
 	@$(call count-node,browser)
+
+test-engines: build ## a shift over HTTPS in Chromium, Firefox and WebKit
+	@$(say) 'three browser engines'
+	@mkdir -p $(LOGS) && cd pwa && node --test --test-concurrency=1 e2e/engines/*.test.mjs 2>&1 | tee ../$(LOGS)/engines.log | grep -E '^(not ok|✖|✔|ok|ℹ (tests|pass|fail)|# (tests|pass|fail))| is not installed' || true
+	@$(call count-node,engines)
+	@awk '{printf "\n%d passed, %d failed\n", $$1, $$2}' $(LOGS)/engines.count; rm $(LOGS)/engines.count
+
+.PHONY: test-engines engines-missing
+engines-missing: # say which engines this machine lacks
+	@for p in firefox-esr:firefox-esr WebKitWebDriver:webkit2gtk-driver xvfb-run:xvfb certutil:libnss3-tools; do command -v "$${p%%:*}" >/dev/null || echo "   not on this machine: $${p##*:}"; done
+	@echo '   Firefox and WebKit are tried by `make test-engines` (Debian, as root: apt-get install chromium firefox-esr webkit2gtk-driver xvfb xauth libnss3-tools)'
 
 count-node = p=$$(awk '/^(ℹ|\#) pass /{print $$3}' $(LOGS)/$(1).log); f=$$(awk '/^(ℹ|\#) fail /{print $$3}' $(LOGS)/$(1).log); echo "$${p:-0} $${f:-1}" > $(LOGS)/$(1).count; \
 	if [ "$${f:-1}" != 0 ]; then cat $(LOGS)/$(1).log; exit 1; fi

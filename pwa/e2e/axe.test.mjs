@@ -45,6 +45,7 @@ const coater = [
   ['who has the phone', '#/who', 'Who has the phone?'],
   ['a PIN chosen', '#/pin', 'My PIN on this phone'],
   ['the own passphrase', '#/passphrase', 'My passphrase', (page) => page.getByLabel('New passphrase').waitFor()],
+  ['check this phone', '#/check', 'Check this phone', (page) => page.getByText('Airplane mode', { exact: true }).waitFor()],
   ['safety', '#/safety', 'Safety'],
 ];
 const clerk = [

@@ -20,10 +20,11 @@ export async function findChromium() {
 
 const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
 
-export async function openBrowser(args = []) {
+export async function openBrowser(args = [], env = process.env) {
   return chromium.launch({
     executablePath: await findChromium(),
     args: [...flags, ...args],
+    env,
   });
 }
 

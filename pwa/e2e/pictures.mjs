@@ -41,7 +41,7 @@ const few = {
   manager: [['office', '#/office']],
 };
 const many = {
-  coater: [['booth', '#/booth'], charge, ['change', '#/do/change.start?booth=booth-1&powder=kiln-black'], ['weigh', '#/do/weigh?place=hopper-1'], ['recover', '#/do/recover?run=run-4'], ['clean', '#/do/clean?booth=booth-1'], ['parts', '#/do/parts?run=run-4'], ['place', '#/place/bin-white'], ['status', '#/status'], ['who', '#/who'], ['pin', '#/pin'], ['passphrase', '#/passphrase'], ['safety', '#/safety']],
+  coater: [['booth', '#/booth'], charge, ['change', '#/do/change.start?booth=booth-1&powder=kiln-black'], ['weigh', '#/do/weigh?place=hopper-1'], ['recover', '#/do/recover?run=run-4'], ['clean', '#/do/clean?booth=booth-1'], ['parts', '#/do/parts?run=run-4'], ['place', '#/place/bin-white'], ['status', '#/status'], ['check', '#/check', async (page) => { await page.getByRole('listitem').first().waitFor(); }], ['who', '#/who'], ['pin', '#/pin'], ['passphrase', '#/passphrase'], ['safety', '#/safety']],
   clerk: [['room', '#/room'], ['receive', '#/do/receive'], ['lot', '#/lot/lot-w412'], ['partbox', '#/do/partbox?lot=lot-w398']],
   manager: [['office', '#/office'], ['run', '#/run/run-2'], ['attention', '#/attention'], ['entries', '#/entries/place/hopper-1'], ['trace', '#/trace/lot/lot-w412'], ['people', '#/people'], ['person', '#/people', async (page) => { await page.locator('a.person').first().click(); await page.locator('.card .main').click(); await page.locator('.qr').waitFor(); }], ['phones', '#/phones'], ['first', '#/first'], ['settings', '#/settings'], ['sums', '#/sums'], ['sum', '#/sums/reclaim.steady'], ['powder', '#/powder/salt-white']],
 };

@@ -83,7 +83,7 @@ var trustWords = map[string]words{
 	},
 	"es": {
 		Title: "Que este teléfono confíe en el servidor del taller", OtherName: "English",
-		Lead:    "El servidor del taller firma su propia dirección. Este teléfono aún no conoce esa firma. Muéstresela una vez, en pocos minutos, y el teléfono podrá registrar sin red alguna.",
+		Lead:    "El servidor del taller firma su propia dirección. Este teléfono aún no conoce esa firma. Muéstresela una vez, en pocos minutos, y el teléfono podrá anotar sin red alguna.",
 		Already: "¿Ya está hecho? El taller está en", GetProfile: "Descargar el perfil", GetRoot: "Descargar el certificado",
 		IPhone: []step{
 			{Do: "Abra esta página en Safari.", Note: "Otros navegadores pueden no entregar el perfil al teléfono."},
@@ -113,7 +113,7 @@ var trustWords = map[string]words{
 		Forgets: []string{
 			"iPhone: Ajustes › General › VPN y gestión de dispositivos › el perfil › Eliminar perfil.",
 			"Android: Ajustes › Seguridad › Cifrado y credenciales › Credenciales de confianza › Usuario › la raíz › Eliminar.",
-			"Antes envíe todo: un teléfono que ya no confía en el servidor conserva sus registros y no puede enviarlos.",
+			"Antes envíe todo: un teléfono que ya no confía en el servidor conserva sus anotaciones y no puede enviarlas.",
 		},
 		Untested: "Estos pasos vienen de documentos y no se probaron en todos los teléfonos; los nombres de los menús cambian con las versiones y los fabricantes.",
 	},

@@ -110,6 +110,7 @@ export interface Boot {
   device: string;
   version: string;
   needsSetUp: boolean | null; // null when the server did not answer
+  left: readonly string[]; // addresses of this shop that lead nowhere now, where this phone may have something unsent
   storage: Status['storage'];
 }
 

@@ -46,7 +46,12 @@ test('signing out works without a server and keeps what was recorded', async () 
 });
 
 test('no answer is no verdict about setting up', async () => {
-  assert.equal(await setUp(() => { throw new TypeError('gone'); }).account.needsSetUp(), null);
-  assert.equal(await setUp(() => json({ needed: true }, 200, 'srv-1')).account.needsSetUp(), true);
-  assert.equal(await setUp(() => json({ needed: false }, 200, 'srv-1')).account.needsSetUp(), false);
+  assert.equal(await setUp(() => { throw new TypeError('gone'); }).account.door(), null);
+  assert.deepEqual(await setUp(() => json({ needed: true, left: [] }, 200, 'srv-1')).account.door(), { needsSetUp: true, left: [] });
+  assert.deepEqual(await setUp(() => json({ needed: false }, 200, 'srv-1')).account.door(), { needsSetUp: false, left: [] });
+});
+
+test('addresses of before are taken as addresses or not at all', async () => {
+  const left = [{ origin: 'https://hopper.lan:8377', last_ms: 1 }, { origin: 'javascript:alert(1)' }, { origin: 'https://a/b' }, { origin: 7 }, null, 'x'];
+  assert.deepEqual((await setUp(() => json({ needed: false, left }, 200, 'srv-1')).account.door())?.left, ['https://hopper.lan:8377']);
 });

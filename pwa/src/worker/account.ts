@@ -9,6 +9,8 @@ import { grantOf } from './session';
 const askMs = 4_000;
 const enterMs = 15_000; // a passphrase is checked slowly on purpose
 
+export interface Door { needsSetUp: boolean; left: string[] }
+
 export class Account {
   readonly #net: Net;
   readonly #tokens: Tokens;
@@ -20,12 +22,15 @@ export class Account {
     this.#seats = seats;
   }
 
-  // needsSetUp asks whether the shop has anybody yet; null when the server does not say.
-  async needsSetUp(): Promise<boolean | null> {
+  // door asks whether the shop has anybody yet and under which addresses it was reached
+  // before; null when the server does not say.
+  async door(): Promise<Door | null> {
     const reply = await this.#net.ask('/api/v1/setup', { timeoutMs: askMs });
     if (reply.kind !== 'answer') return null;
     try {
-      return (read(reply.bytes) as { needed?: unknown }).needed === true;
+      const { needed, left } = read(reply.bytes) as { needed?: unknown; left?: unknown };
+      const addresses = Array.isArray(left) ? (left as { origin?: unknown }[]).map((l) => l?.origin) : [];
+      return { needsSetUp: needed === true, left: addresses.filter((a): a is string => typeof a === 'string' && /^https?:\/\/[^/]+$/.test(a)) };
     } catch {
       return null;
     }

@@ -549,13 +549,13 @@ export class Books {
   async #boot(): Promise<Boot> {
     await this.#known;
     const isSignedIn = this.#session.isSignedIn;
-    const [shop, needsSetUp] = await Promise.all([this.calls.view('shop', {}), isSignedIn ? false : this.#account.needsSetUp()]);
+    const [shop, door] = await Promise.all([this.calls.view('shop', {}), isSignedIn ? { needsSetUp: false, left: [] } : this.#account.door()]);
     const lang = this.#langOf(this.#prefs);
     return {
       person: this.#session.person,
       shop: shop.name === '' ? null : shop,
       prefs: { lang, units: this.#prefs.units ?? (shop.units === 'us' ? 'us' : 'metric'), theme: this.#prefs.theme ?? 'auto' },
-      device: this.#device, version: this.#p.version, needsSetUp, storage: this.#storage(),
+      device: this.#device, version: this.#p.version, needsSetUp: door?.needsSetUp ?? null, left: door?.left ?? [], storage: this.#storage(),
     };
   }
 

@@ -132,6 +132,25 @@ export const en = {
     storage: 'Storage', storages: { ok: 'works', failing: 'FAILS', none: 'none' }, sendNow: 'Try now', trying: 'Trying…', export: 'Copy unsent entries to a file', keepHint: 'Entries stay on this phone until the server has them in a checked backup.',
     look: 'Language, units, light', theme: 'Light', themes: { auto: 'As the phone', light: 'Bright', dark: 'Dark' }, app: 'App', signOut: 'Sign out', signOutHint: 'Signing out keeps every entry on this phone.',
   },
+  check: {
+    title: 'Check this phone', under: 'Can it do a shift without a network?', looking: 'Looking…', again: 'Check again', ask: 'Ask the browser to keep it', reload: 'Load again now',
+    hint: 'Run this where the phone opens the shop every day: the app of the home screen and a browser tab are two different stores.',
+    whole: { good: 'This phone is ready to work without a network', fair: 'This phone works without a network, with drawbacks', bad: 'This phone cannot work without a network yet', todo: 'So far so good: try airplane mode' },
+    grades: { good: 'good', fair: 'with a drawback', bad: 'not possible', todo: 'to do' },
+    names: { secure: 'Secure address', worker: 'Opens without a network', storage: 'Storage', wasm: 'Calculates on the phone', persist: 'Storage is kept', installed: 'On the home screen', camera: 'Camera', airplane: 'Airplane mode' },
+    found: {
+      'secure.yes': 'The phone trusts the server.', 'secure.no': 'This address is not HTTPS, or the phone does not trust it. Whoever runs the server knows the page that leads through trusting it: port 8380, /trust/.',
+      'worker.rules': 'The app is on the phone and opens by itself.', 'worker.ready': 'The app is on the phone. Load the page once more and it opens by itself.',
+      'worker.none': 'The app is not on the phone yet. Stay on this page for a minute with the network on, then check again. If it stays so, the phone does not trust the server’s certificate.', 'worker.unsupported': 'This browser cannot keep the app. Use Safari or Chrome, not a private window, at the HTTPS address.',
+      'storage.works': 'Written, read back and deleted.', 'storage.fails': 'The phone could not store. Is it full, or is this a private window?', 'storage.unsupported': 'This browser has no storage. Use Safari or Chrome, and no private window.',
+      'wasm.yes': 'It can.', 'wasm.no': 'WebAssembly is switched off. On an iPhone, Lockdown Mode does that: exclude this site in its settings.',
+      'persist.granted': 'The browser promised not to clear it.', 'persist.refused': 'The browser may clear it when space runs short. Putting the app on the home screen usually changes that; sending often helps too.', 'persist.unsupported': 'This browser makes no promise. Send often.',
+      'installed.yes': 'Opened by its icon.', 'installed.no': 'This is a browser tab. Put it on the home screen and open it there: Safari clears what a tab stored after a week without use.',
+      'camera.there': 'There is one for scanning labels.', 'camera.none': 'None found. Labels can be typed.', 'camera.unsupported': 'This address may not use a camera. Labels can be typed.',
+      'airplane.todo': 'Switch airplane mode on, wait until the network is gone, then tap the button. If the browser shows an error page instead of this one, the phone is not ready: switch airplane mode off, load again, check again.',
+      'airplane.works': 'It loaded without a network. Switch airplane mode off again.', 'airplane.network': 'The server answered, so the network was still on. Switch airplane mode on and Wi-Fi off, then tap again.', 'airplane.fails': 'It loaded, but not from the phone. Switch airplane mode off, load again, check again.',
+    } as Table,
+  },
   strip: {
     sent: 'All sent', unsent: (n: number) => `${n} not sent yet`, oldest: (a: string) => `oldest ${a}`, offline: 'No network: recording goes on', offlineNothing: 'No network: recording goes on', asking: 'Looking for the server',
     notSaved: 'NOT saved: storage fails', newerNeeded: 'Update needed to send', sessionEnded: 'Sign in again; recording goes on', update: 'New version ready: update', updateNow: 'Update now', attention: (n: number) => `${n} need attention`,
@@ -139,6 +158,7 @@ export const en = {
   signIn: {
     title: 'Sign in', byCode: 'Your link brings the code along.', enter: 'Sign in', busy: 'One moment…', or: 'or', name: 'Your name', passphrase: 'Passphrase', help: 'No passphrase? A manager can send you a sign-in link.',
     offline: 'No network. You need it once, to sign in; after that everything works without.', kept: (n: number) => `${n} ${plural('en', n, 'entry is', 'entries are')} kept on this phone and will be sent after signing in.`,
+    moved: 'This shop was reached at another address before. If this phone was used there, what it has not sent yet is still there: open that address, wait for “All sent”, then sign in here. If it does not open, ask whoever runs the server to serve it there once more.',
     needsSetUp: 'This shop is not set up yet. Open the link that the server shows in its window.',
   },
   setUp: { title: 'A new shop', lead: 'This is done once. Everything can be changed later in the office.', shop: 'The shop', shopName: 'Name of the shop', shopLang: 'Language of the shop', you: 'You, the manager', passHint: 'At least ten characters; a few words are good.', again: 'Passphrase once more', go: 'Set the shop up' },

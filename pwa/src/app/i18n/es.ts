@@ -127,6 +127,25 @@ export const es: Words = {
     storage: 'Memoria', storages: { ok: 'funciona', failing: 'FALLA', none: 'no hay' }, sendNow: 'Probar ahora', trying: 'Probando…', export: 'Copiar lo no enviado a un archivo', keepHint: 'Las anotaciones siguen aquí hasta que el servidor las tenga en una copia comprobada.',
     look: 'Idioma, unidades, luz', theme: 'Luz', themes: { auto: 'Como el teléfono', light: 'Claro', dark: 'Oscuro' }, app: 'Aplicación', signOut: 'Cerrar sesión', signOutHint: 'Al cerrar sesión, todo lo anotado sigue en este teléfono.',
   },
+  check: {
+    title: 'Comprobar este teléfono', under: '¿Puede hacer un turno sin red?', looking: 'Mirando…', again: 'Comprobar otra vez', ask: 'Pedir al navegador que lo conserve', reload: 'Cargar de nuevo ahora',
+    hint: 'Hágalo donde el teléfono abre el taller cada día: la app de la pantalla de inicio y una pestaña del navegador guardan por separado.',
+    whole: { good: 'Este teléfono está listo para trabajar sin red', fair: 'Este teléfono trabaja sin red, con inconvenientes', bad: 'Este teléfono aún no puede trabajar sin red', todo: 'Hasta aquí bien: pruebe el modo avión' },
+    grades: { good: 'bien', fair: 'con inconveniente', bad: 'no es posible', todo: 'por hacer' },
+    names: { secure: 'Dirección segura', worker: 'Se abre sin red', storage: 'Almacenamiento', wasm: 'Calcula en el teléfono', persist: 'Lo guardado se conserva', installed: 'En la pantalla de inicio', camera: 'Cámara', airplane: 'Modo avión' },
+    found: {
+      'secure.yes': 'El teléfono confía en el servidor.', 'secure.no': 'Esta dirección no es HTTPS, o el teléfono no confía en ella. Quien lleva el servidor conoce la página que guía para confiar: puerto 8380, /trust/.',
+      'worker.rules': 'La app está en el teléfono y se abre sola.', 'worker.ready': 'La app está en el teléfono. Cargue la página una vez más y se abrirá sola.',
+      'worker.none': 'La app aún no está en el teléfono. Quédese un minuto en esta página con la red activada y compruebe otra vez. Si sigue así, el teléfono no confía en el certificado del servidor.', 'worker.unsupported': 'Este navegador no puede guardar la app. Use Safari o Chrome, no una ventana privada, en la dirección HTTPS.',
+      'storage.works': 'Escrito, leído y borrado.', 'storage.fails': 'El teléfono no pudo guardar. ¿Está lleno, o es una ventana privada?', 'storage.unsupported': 'Este navegador no guarda nada. Use Safari o Chrome, y no una ventana privada.',
+      'wasm.yes': 'Puede.', 'wasm.no': 'WebAssembly está desactivado. En un iPhone lo hace el modo de aislamiento: excluya este sitio en sus ajustes.',
+      'persist.granted': 'El navegador prometió no borrarlo.', 'persist.refused': 'El navegador puede borrarlo si falta espacio. Poner la app en la pantalla de inicio suele cambiarlo; enviar a menudo también ayuda.', 'persist.unsupported': 'Este navegador no promete nada. Envíe a menudo.',
+      'installed.yes': 'Abierta por su icono.', 'installed.no': 'Esto es una pestaña del navegador. Póngala en la pantalla de inicio y ábrala ahí: Safari borra lo que guardó una pestaña tras una semana sin uso.',
+      'camera.there': 'Hay una para leer etiquetas.', 'camera.none': 'No se encontró. Las etiquetas se pueden escribir.', 'camera.unsupported': 'Esta dirección no puede usar la cámara. Las etiquetas se pueden escribir.',
+      'airplane.todo': 'Active el modo avión, espere a que se vaya la red y toque el botón. Si el navegador muestra un error en lugar de esta página, el teléfono no está listo: desactive el modo avión, cargue de nuevo y compruebe otra vez.',
+      'airplane.works': 'Cargó sin red. Ya puede desactivar el modo avión.', 'airplane.network': 'El servidor respondió: la red seguía activada. Active el modo avión, apague el Wi-Fi y toque otra vez.', 'airplane.fails': 'Cargó, pero no desde el teléfono. Desactive el modo avión, cargue de nuevo y compruebe otra vez.',
+    },
+  },
   strip: {
     sent: 'Todo enviado', unsent: (n) => `${n} sin enviar`, oldest: (a) => `hace ${a}`, offline: 'Sin red: puede seguir', offlineNothing: 'Sin red: puede seguir anotando', asking: 'Buscando el servidor',
     notSaved: 'NO guardado: falla la memoria', newerNeeded: 'Actualice para enviar', sessionEnded: 'Inicie sesión; puede seguir anotando', update: 'Versión nueva: actualizar', updateNow: 'Actualizar ahora', attention: (n) => `${n} requieren atención`,
@@ -134,6 +153,7 @@ export const es: Words = {
   signIn: {
     title: 'Entrar', byCode: 'Su enlace trae el código.', enter: 'Entrar', busy: 'Un momento…', or: 'o', name: 'Su nombre', passphrase: 'Frase de acceso', help: '¿Sin frase? Un encargado puede enviarle un enlace de acceso.',
     offline: 'Sin red. La necesita una vez, para entrar; después todo funciona sin ella.', kept: (n) => `${n} ${plural('es', n, 'anotación está', 'anotaciones están')} en este teléfono y se enviarán al entrar.`,
+    moved: 'Antes se llegaba a este taller por otra dirección. Si este teléfono se usó allí, lo que aún no envió sigue allí: abra esa dirección, espere a «Todo enviado» y entre después aquí. Si no se abre, pida a quien lleva el servidor que lo sirva allí una vez más.',
     needsSetUp: 'Este taller aún no está configurado. Abra el enlace que muestra el servidor en su ventana.',
   },
   setUp: { title: 'Un taller nuevo', lead: 'Se hace una vez. Todo puede cambiarse luego en la oficina.', shop: 'El taller', shopName: 'Nombre del taller', shopLang: 'Idioma del taller', you: 'Usted, el encargado', passHint: 'Al menos diez caracteres; unas palabras sirven.', again: 'La frase otra vez', go: 'Configurar el taller' },

@@ -13,6 +13,7 @@ const rows: [string, Route, string][] = [
   ['entries behind a run', { at: 'entries', behind: { by: 'run', id: 'r1' } }, '#/entries/run/r1'],
   ['all entries', { at: 'entries', behind: { by: 'all', id: '' } }, '#/entries'],
   ['a sign-in link', { at: 'sign-in', code: 'AB-12' }, '#in=AB-12'],
+  ['the check of the phone', { at: 'check' }, '#/check'],
   ['who has the phone', { at: 'who' }, '#/who'],
   ['a person', { at: 'person', id: 'p-1' }, '#/person/p-1'],
   ['a set-up link', { at: 'set-up', code: 'X9' }, '#setup=X9'],

@@ -34,6 +34,7 @@ export type Route =
   | { at: 'person'; id: PersonId }
   | { at: 'settings' }
   | { at: 'status' }
+  | { at: 'check' }
   | { at: 'who' }
   | { at: 'pin' }
   | { at: 'passphrase' }
@@ -62,7 +63,7 @@ export function href(r: Route): string {
     case 'sign-in': return r.code === '' ? '#/sign-in' : `#in=${enc(r.code)}`;
     case 'set-up': return `#setup=${enc(r.code)}`;
     case 'room': case 'office': case 'sums': case 'attention': case 'people':
-    case 'settings': case 'status': case 'safety': case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
+    case 'settings': case 'status': case 'check': case 'safety': case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
       return `#/${r.at}`;
   }
 }
@@ -76,7 +77,7 @@ export function parse(hash: string): Route {
   const [head = '', second = '', third = ''] = path.split('/').map(decode);
   switch (head) {
     case 'booth': return { at: 'booth', booth: second };
-    case 'room': case 'office': case 'attention': case 'people': case 'settings': case 'status': case 'safety':
+    case 'room': case 'office': case 'attention': case 'people': case 'settings': case 'status': case 'check': case 'safety':
     case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
       return { at: head };
     case 'sums': return second === '' ? { at: 'sums' } : { at: 'sum', name: second };
@@ -119,6 +120,6 @@ export function sectionOf(r: Route): Section | null {
     case 'office': case 'run': case 'trace': case 'people': case 'person': case 'phones': case 'first': case 'settings': case 'attention': case 'entries': case 'entry':
       return 'office';
     case 'sums': case 'sum': return 'sums';
-    case 'start': case 'do': case 'status': case 'who': case 'pin': case 'passphrase': case 'safety': case 'sign-in': case 'set-up': return null;
+    case 'start': case 'do': case 'status': case 'check': case 'who': case 'pin': case 'passphrase': case 'safety': case 'sign-in': case 'set-up': return null;
   }
 }

@@ -4,6 +4,7 @@ import { useEffect } from 'preact/hooks';
 import { Attention } from '../attention/attention';
 import { Booth } from '../booth/booth';
 import { ChangeFinish, ChangeStart } from '../booth/change/change';
+import { CheckPage } from '../check/check-page';
 import { Charge } from '../booth/charge/charge';
 import { Weigh } from '../booth/weigh/weigh';
 import { closePad, Keypad, target } from '../controls/keypad';
@@ -41,7 +42,7 @@ export function Shell() {
     document.documentElement.dataset['theme'] = p.theme;
   }, [p.lang, p.theme]);
   useEffect(() => { closePad(); }, [r]);
-  const isGate = r.at === 'sign-in' || r.at === 'set-up' || (boot.value !== null && boot.value.person === null && r.at !== 'status' && r.at !== 'safety');
+  const isGate = r.at === 'sign-in' || r.at === 'set-up' || (boot.value !== null && boot.value.person === null && r.at !== 'status' && r.at !== 'check' && r.at !== 'safety');
   const w = words();
   return (
     <div class={target.value === null ? 'shell' : 'shell has-pad'}>
@@ -85,6 +86,7 @@ function Screen({ r, isGate }: { r: Route; isGate: boolean }) {
     case 'passphrase': return <Passphrase />;
     case 'settings': return <Settings />;
     case 'status': return <StatusPage />;
+    case 'check': return <CheckPage />;
     case 'safety': return <Safety />;
     case 'sign-in': return <SignIn code={r.code} />;
     case 'set-up': return <SetUp code={r.code} />;

@@ -37,6 +37,7 @@ export function SignIn({ code }: { code: string }) {
     <Gate title={w.signIn.title}>
       {isOffline && <p class="note-box"><Icon name="off" size={24} /><span>{w.signIn.offline}</span></p>}
       {unsent > 0 && <p class="note-box"><Icon name="phone" size={24} /><span>{w.signIn.kept(unsent)}</span></p>}
+      {(boot.value?.left.length ?? 0) > 0 && <p class="note-box"><Icon name="warn" size={24} /><span>{w.signIn.moved} {boot.value?.left.map((l) => <a key={l} href={l}>{l}</a>)}</span></p>}
       {phase.kind === 'failed' && <ProblemBox problem={phase.problem} />}
       {code !== '' && (
         <div class="gate-code">
@@ -52,6 +53,7 @@ export function SignIn({ code }: { code: string }) {
       </form>
       <p class="hint">{w.signIn.help}</p>
       {hasSeats && <p class="buttons"><LinkButton icon="people" to={{ at: 'who' }}>{w.staff.backTo}</LinkButton></p>}
+      <p class="buttons"><LinkButton kind="quiet" icon="phone" to={{ at: 'check' }}>{w.check.title}</LinkButton></p>
       {boot.value?.needsSetUp === true && <p class="note-box"><span>{w.signIn.needsSetUp}</span></p>}
     </Gate>
   );

@@ -61,6 +61,7 @@ export function StatusPage() {
         <Waiting seats={s?.seats ?? []} />
         <Card title={w.status.app}>
           <p>hoppertally {b?.version ?? ''} <small>{b?.device ?? ''}</small></p>
+          <div class="buttons"><LinkButton icon="phone" to={{ at: 'check' }}>{w.check.title}</LinkButton></div>
           {update.value !== null && <button type="button" class="main" onClick={() => update.value?.apply()}><span>{w.strip.updateNow}</span></button>}
           <div class="buttons">
             {b?.person == null ? <LinkButton kind="main" icon="person" to={{ at: 'sign-in', code: '' }}>{w.signIn.enter}</LinkButton> : <button type="button" class="plain" onClick={() => void leave()}><Icon name="person" /><span>{w.status.signOut}</span></button>}

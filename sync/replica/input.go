@@ -38,7 +38,8 @@ type Unsure struct{}
 // Stored reports that the write of effect Op is complete.
 type Stored struct{ Op int64 }
 
-// StoreFailed reports that it is not, and nothing of it was kept.
+// StoreFailed reports that it is not, as far as the driver knows: a connection that
+// dies after the commit says the same. So the store is read back.
 type StoreFailed struct{ Op int64 }
 
 // HelloAnswered is the server's greeting.

@@ -518,3 +518,20 @@ func TestSeatsWithoutASessionEndAgain(t *testing.T) {
 		t.Error("nobody is signed in, and the status does not say so")
 	}
 }
+
+// A mark that was stored although its write was reported as failed must not outlive
+// the epoch that it speaks of: the entry would never be sent to the restored server,
+// and be let go of by a backup that does not have it. Found by simulation.
+func TestAMarkKeptInSpiteOfAFailureIsUndoneInANewEpoch(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50))
+	p := one[Push](t, effects)
+	m := one[MarkOutcome](t, s.Step(at, PushAnswered{Op: p.Op, Results: []Result{{ID: "b", Outcome: "accepted", Seq: 6}}}))
+	one[ReadStore](t, s.Step(at, StoreFailed{Op: m.Op}))
+	s.Step(at, Reread{Cursor: s.cursor, Base: s.base, Counter: 1, Own: m.Own})
+	at.MonoMS += BackoffMaxMS
+	hi := one[Hello](t, s.Step(at, Timer{}))
+	r := one[Reset](t, s.Step(at, HelloAnswered{Op: hi.Op, Server: "srv", Epoch: "e2", Head: 3, BackupSeq: 6}))
+	if len(r.Own) != 1 || r.Own[0].Mark != Unsent {
+		t.Errorf("reset writes %+v, want entry 1 unsent", r.Own)
+	}
+}

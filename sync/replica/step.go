@@ -52,7 +52,7 @@ func (s *step) take(in Input) {
 	case StoreFailed:
 		if s.ends(in.Op, store) {
 			s.staged = change{}
-			s.wantHi = true
+			s.wantHi, s.wantRead = true, true
 			s.fail(0)
 		}
 	case HelloAnswered:

@@ -323,7 +323,7 @@ const (
 func (f *Fold) advance() {
 	a := applier{s: f.state, f: f}
 	for f.done < len(f.entries) {
-		if e := f.entries[f.done]; f.counts(e) {
+		if e := f.entries[f.done]; f.counts(e) && !f.inBase(e) {
 			a.apply(e)
 			f.state.Folded++
 		}

@@ -30,7 +30,7 @@ type Past struct {
 
 // Window is a fold cut in two at FloorMS: Base is the state before it, with the
 // runs of KeepMS; what belongs on top are all entries from FloorMS on and those
-// with the ids in Before, which do not count yet and may one day.
+// with the ids in Before, which do not count yet and may one day, or speak of such.
 //
 // Folding those entries onto Base gives the same state as folding everything,
 // up to what [State.Recent] leaves away.
@@ -62,12 +62,9 @@ func (f *Fold) window(floorMS, cutMS int64) Window {
 		return 1
 	})
 	base := f.entries[:at:at]
-	for i, e := range f.entries[:at] {
-		if !f.waits(e, floorMS, 0) {
-			continue
-		}
-		if w.Before = append(w.Before, e.ID); f.counts(e) {
-			base = slices.DeleteFunc(slices.Clone(base), func(o *Entry) bool { return o == f.entries[i] })
+	for _, e := range base {
+		if f.waits(e, floorMS, 0) {
+			w.Before = append(w.Before, e.ID)
 		}
 	}
 	k := keep{runs: map[string]bool{}, jobs: map[string]bool{}, changes: map[string]bool{}}
@@ -131,6 +128,11 @@ func (f *Fold) Outside() bool {
 	f.advance()
 	return f.outside
 }
+
+// inBase tells whether the base has done what an entry on top of it does. A void or
+// a ruling that counts lies on top for the sake of its target, which does not count
+// yet; what it did by itself, an issue at most, has its place in the base.
+func (f *Fold) inBase(e *Entry) bool { return e.Tail && e.EffectiveMS < f.floor }
 
 // look notes whether an entry that is added reaches behind the floor. Entries that
 // came with the base were known when it was made, and what the server has not seen

@@ -16,6 +16,7 @@ func windowed(seed uint64, n int) []Entry {
 		e := &es[i]
 		e.Sent, e.Outcome = true, Accepted
 		e.EffectiveMS += r.Int64N(40) * 60_000
+		e.Late = r.IntN(6) == 0
 		switch b := e.Body.(type) {
 		case *RunOpened:
 			if opened[b.Run] {

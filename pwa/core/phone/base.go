@@ -48,9 +48,17 @@ func (p *Phone) stand(b *replica.StoreBase) {
 	}
 }
 
-// inBase tells whether an own entry is inside the state that a fold stands on.
+// inBase tells whether an own entry is inside the state that a fold stands on. A copy
+// that lay on top until its answer came, unsent as far as this phone knew, goes.
 func inBase(f *shop.Fold, base replica.Base, o replica.Own) bool {
-	return o.Seq > 0 && o.Seq <= base.Seq && o.EffectiveMS < f.FloorMS() && f.Entry(o.ID) == nil
+	if o.Seq == 0 || o.Seq > base.Seq || o.EffectiveMS >= f.FloorMS() {
+		return false
+	}
+	if e := f.Entry(o.ID); e == nil || e.Tail {
+		return e == nil
+	}
+	f.Drop(o.ID)
+	return true
 }
 
 // Window says since when the phone holds every entry, in Unix ms; 0 if it always has.

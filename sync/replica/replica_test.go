@@ -535,3 +535,15 @@ func TestAMarkKeptInSpiteOfAFailureIsUndoneInANewEpoch(t *testing.T) {
 		t.Errorf("reset writes %+v, want entry 1 unsent", r.Own)
 	}
 }
+
+// What was read before the doubt arose does not answer it. Found by simulation.
+func TestADoubtOutlivesAnAnswerOfBefore(t *testing.T) {
+	s, at := started(t)
+	one[ReadStore](t, s.Step(at, Unsure{}))
+	none[ReadStore](t, s.Step(at, Unsure{})) // a write that began after that reading is in doubt too
+	one[ReadStore](t, s.Step(at, Reread{Cursor: s.cursor}))
+	none[ReadStore](t, s.Step(at, Reread{Cursor: s.cursor, Counter: 1, Own: []Own{row(1, 50)}}))
+	if got := s.Status().Unsent; got != 1 {
+		t.Errorf("%d unsent, want the one that the store had", got)
+	}
+}

@@ -222,12 +222,11 @@ func (s *step) apply() {
 
 // readStore asks for what the store really holds; nothing else starts before.
 func (s *step) readStore() {
-	s.staged = change{}
+	s.staged, s.wantRead = change{}, false
 	s.do(ReadStore{Op: s.begin(store, StoreTimeoutMS)})
 }
 
 func (s *step) reread(in Reread) {
-	s.wantRead = false
 	if s.busy.kind == store {
 		s.busy, s.staged = lease{}, change{}
 	}

@@ -8,7 +8,6 @@ MAKEFLAGS += --no-print-directory
 VERSION ?= $(shell git describe --always --dirty 2>/dev/null || echo dev)
 DATA ?= data
 PORT ?= 8377
-SEED ?= 1
 GO_FILES := go.mod go.sum $(shell find domain sync server pwa/core testdata -name '*.go' -o -name '*.journal' -o -name 'openapi.json' | sort)
 PHONE_FILES := pwa/build.mjs pwa/index.html pwa/package.json pwa/manifest.webmanifest $(shell find pwa/src pwa/icons -type f | sort)
 CORE_FILES := go.mod go.sum $(shell find domain sync pwa/core -name '*.go' -not -name '*_test.go' | sort)
@@ -51,6 +50,8 @@ release: tools ## build with the smallest download (slow compression)
 	@rm -f pwa/dist/sw.js && RELEASE=1 $(MAKE) build
 
 test: build check test-go test-wasm test-phone test-browser engines-missing ## set everything up and run every test
+
+test: build check test-go test-sim test-wasm test-phone test-browser ## set everything up and run every test
 	@cat $(LOGS)/*.count | awk '{p += $$1; f += $$2} END {printf "\n%d passed, %d failed\n", p, f}'
 
 check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, generated files
@@ -64,6 +65,11 @@ test-go: tools ## Go tests with the race detector
 	@$(say) 'Go tests, with the race detector'
 	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
 	@$(call count-go,go)
+
+test-sim: tools ## a few hundred simulated shops; see sim
+	@$(say) 'simulated shops'
+	@mkdir -p $(LOGS) && $(simulate) -seeds 400 2>&1 | tee $(LOGS)/sim.log | grep -E '^(ok|FAIL|panic|--- FAIL)|seeds in' || true
+	@$(call count-go,sim)
 
 test-wasm: tools ## the tests of domain and sync again, under WebAssembly
 	@$(say) 'domain and sync under WebAssembly'
@@ -89,41 +95,4 @@ test-engines: build ## a shift over HTTPS in Chromium, Firefox and WebKit
 	@$(call count-node,engines)
 	@awk '{printf "\n%d passed, %d failed\n", $$1, $$2}' $(LOGS)/engines.count; rm $(LOGS)/engines.count
 
-.PHONY: test-engines engines-missing
-engines-missing: # say which engines this machine lacks
-	@for p in firefox-esr:firefox-esr WebKitWebDriver:webkit2gtk-driver xvfb-run:xvfb certutil:libnss3-tools; do command -v "$${p%%:*}" >/dev/null || echo "   not on this machine: $${p##*:}"; done
-	@echo '   Firefox and WebKit are tried by `make test-engines` (Debian, as root: apt-get install chromium firefox-esr webkit2gtk-driver xvfb xauth libnss3-tools)'
-
-count-node = p=$$(awk '/^(ℹ|\#) pass /{print $$3}' $(LOGS)/$(1).log); f=$$(awk '/^(ℹ|\#) fail /{print $$3}' $(LOGS)/$(1).log); echo "$${p:-0} $${f:-1}" > $(LOGS)/$(1).count; \
-	if [ "$${f:-1}" != 0 ]; then cat $(LOGS)/$(1).log; exit 1; fi
-
-pictures: build ## make the screenshots of README anew
-	@cd pwa && node e2e/pictures.mjs
-
-bench: ## how fast the fold and the colour order are
-	@go test ./domain/shop ./domain/booth -run '^$$' -bench . -benchmem
-
-bench-server: ## how fast the store acknowledges, beside one commit per request
-	@go test ./server/store -run '^$$' -bench . -benchmem
-
-bench-history: build ## a new phone in a shop with five years of history
-	@cd pwa && node e2e/bench-history.mjs
-
-bench-start: build ## cold start and time to saved, in Chromium
-	@cd pwa && node e2e/bench-start.mjs
-
-load: build ## 500 phones that listen, 50 pushing at once: how long a push takes, how much memory it needs
-	@go run ./server/load -bin bin/hoppertally -phones 500 -pushing 50 -seconds $${SECONDS_OF_LOAD:-30}
-
-bench-sync: build ## 10 000 entries pushed and pulled, beside PouchDB and RxDB, in Chromium
-	@cd pwa/e2e/bench-sync && npm ci --no-audit --no-fund && node run.mjs
-
-fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
-	@go list ./domain/... ./sync/... ./server/... | while read -r pkg; do \
-		for f in $$(go test "$$pkg" -list '^Fuzz' 2>/dev/null | grep '^Fuzz' || true); do \
-			echo "== $$pkg $$f"; go test "$$pkg" -run '^$$' -fuzz "^$$f\$$" -fuzztime $${FUZZTIME:-20s} -fuzzminimizetime 1x; done; done
-
-clean: ## remove what was built (not your data)
-	@rm -rf bin pwa/build pwa/node_modules && find pwa/dist -mindepth 1 -not -name .gitkeep -delete
-
-.PHONY: help demo run build tools release test check test-go test-wasm test-phone test-browser pictures bench bench-server bench-history bench-start bench-sync load fuzz clean
+.PHONY: test-engines engines-missing help demo run build tools release test check test-go test-sim test-wasm test-phone test-browser pictures bench bench-server bench-history bench-start bench-sync load sim sim-long fuzz clean

@@ -22,6 +22,7 @@ var house = []struct {
 	{"sync/entry", []string{"github.com/valyala/fastjson"}, impure},
 	{"sync/hub", []string{"hoppertally/sync/entry", "github.com/valyala/fastjson"}, impure},
 	{"sync/replica", []string{"hoppertally/sync/entry", "github.com/valyala/fastjson"}, impure},
+	{"sync/simtest", []string{"hoppertally/sync", "hoppertally/domain", "github.com/valyala/fastjson"}, impure},
 	{"pwa/core", []string{"hoppertally/domain", "hoppertally/sync", "hoppertally/pwa/core", "github.com/valyala/fastjson"}, []string{"net/http", "os/exec"}},
 }
 

@@ -1,0 +1,185 @@
+package simtest
+
+import "strings"
+
+// request carries a request to the server and its answer back. serve runs at the
+// server, with the session of the access token (nil for session and refresh); got
+// runs on the phone at most once, unless the phone hears nothing at all.
+func (w *World) request(win *window, access, what string, timeoutMS int64, serve func(*server, *login, func(reply)), got func(reply)) {
+	p, life, over := win.p, win.life, false
+	w.requests++
+	finish := func(r reply) {
+		win.run(life, func() {
+			if !over {
+				over = true
+				got(r)
+			}
+		})
+	}
+	if w.strikes(Hung) {
+		finish = func(reply) {}
+	} else {
+		w.after(timeoutMS, func() { finish(reply{}) })
+	}
+	switch {
+	case !p.online():
+		if !p.black {
+			w.after(w.rng.Int64N(50), func() { finish(reply{}) })
+		}
+		return
+	case w.nowMS < p.portal:
+		w.after(w.latency(), func() { finish(reply{}) }) // 200, text/html, without our mark: none
+		return
+	case w.strikes(Drop):
+		if w.rng.IntN(2) == 0 {
+			w.after(w.latency(), func() { finish(reply{}) })
+		}
+		return
+	case what != "session" && what != "refresh" && w.strikes(Denied):
+		w.after(w.latency(), func() { finish(problem(401)) })
+		return
+	case w.strikes(Busy):
+		status := []int{429, 500, 503}[w.rng.IntN(3)]
+		wait := w.rng.Int64N(2) * w.rng.Int64N(20_000)
+		w.after(w.latency(), func() { finish(reply{status: status, waitMS: wait}) })
+		return
+	}
+	back := func(r reply) { w.carryBack(p, r, finish) }
+	arrive := func(back func(reply)) { w.arrive(what, access, serve, back) }
+	w.after(w.latency(), func() { arrive(back) })
+	if w.strikes(Duplicated) && what != "session" && what != "refresh" {
+		w.after(w.latency(), func() { arrive(func(reply) {}) })
+	}
+}
+
+// carryBack brings an answer to the phone, or a part of it, or nothing.
+func (w *World) carryBack(p *phone, r reply, finish func(reply)) {
+	switch {
+	case w.strikes(LostAnswer), !p.online():
+		return
+	case w.strikes(Truncated) && len(r.body) > 0:
+		r.body = r.body[:w.rng.IntN(len(r.body))]
+	}
+	w.after(w.latency(), func() {
+		if p.online() {
+			finish(r)
+		}
+	})
+}
+
+func (w *World) latency() int64 {
+	if w.strikes(Delayed) {
+		return w.rng.Int64N(50_000)
+	}
+	return 5 + w.rng.Int64N(120)
+}
+
+// arrive is a request at the server's door.
+func (w *World) arrive(what, access string, serve func(*server, *login, func(reply)), back func(reply)) {
+	s := w.server
+	if !s.up {
+		back(reply{})
+		return
+	}
+	var l *login
+	if what != "session" && what != "refresh" {
+		if l = s.who(access); l == nil {
+			back(problem(401))
+			return
+		}
+		if w.nowMS < s.oldAt {
+			back(problem(426))
+			return
+		}
+	}
+	serve(s, l, back)
+}
+
+func cutGrant(r reply) (access, refresh string, ok bool) {
+	if r.status != 200 {
+		return "", "", false
+	}
+	access, refresh, ok = strings.Cut(string(r.body), "\n")
+	return access, refresh, ok && strings.Count(refresh, " ") == 1 && !strings.HasSuffix(refresh, " ")
+}
+
+// stream is one phone's stream of pokes.
+type stream struct {
+	w    *World
+	win  *window
+	life int // of the window
+	turn int // the window's count of streams
+	dead bool
+}
+
+const silenceMS = 60_000 // a stream this quiet is given up by the phone
+
+func (w *World) openStream(win *window) {
+	win.streams++
+	st := &stream{w: w, win: win, life: win.life, turn: win.streams}
+	if !win.p.online() || !w.server.up || w.nowMS < win.p.portal {
+		w.after(50, st.end)
+		return
+	}
+	access := win.access[win.seats.carrier()]
+	w.after(w.latency(), func() {
+		if s := w.server; s.up && s.who(access) != nil && win.p.online() {
+			s.streams = append(s.streams, st)
+			st.tell(func() { win.live() })
+			st.watch()
+			return
+		}
+		st.end()
+	})
+}
+
+// watch gives up a stream that is silent: the server beats while the way is open.
+func (st *stream) watch() {
+	st.w.after(silenceMS, func() {
+		if st.dead || st.win.life != st.life || st.win.streams != st.turn {
+			st.forget()
+			return
+		}
+		if !st.win.p.online() || st.w.strikes(DeafStream) {
+			st.end()
+			return
+		}
+		st.watch()
+	})
+}
+
+func (st *stream) tell(do func()) {
+	win := st.win
+	win.run(st.life, func() {
+		if win.streams == st.turn && win.streaming {
+			do()
+		}
+	})
+}
+
+func (st *stream) poke(head int64) {
+	if st.w.strikes(DeafStream) || !st.win.p.online() {
+		return
+	}
+	st.w.after(st.w.latency(), func() { st.tell(func() { st.win.poked(head) }) })
+}
+
+// end closes the stream; the window hears of it once.
+func (st *stream) end() {
+	if st.dead {
+		return
+	}
+	st.forget()
+	st.w.after(1, func() { st.tell(st.win.liveClosed) })
+}
+
+func (st *stream) forget() {
+	st.dead = true
+	s := st.w.server
+	for i, o := range s.streams {
+		if o == st {
+			s.streams = append(s.streams[:i:i], s.streams[i+1:]...)
+			return
+		}
+	}
+}

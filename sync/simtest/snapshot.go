@@ -1,0 +1,174 @@
+package simtest
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"hoppertally/domain/shop"
+	"hoppertally/sync/replica"
+)
+
+// snapshot is what a phone starts from instead of the whole log, as server/api
+// makes it: the books at the floor of a window, and what lies on top up to seq.
+type snapshot struct {
+	seq    int64
+	list   []byte
+	pieces map[string][]byte // by hash
+}
+
+const (
+	pieceBytes = 4 << 10 // small, so that a shop of two hours has several
+	staleAfter = 60      // entries behind the head, after which there is a new one
+)
+
+// latestSnapshot gives one with at least the log up to after inside.
+func (s *server) latestSnapshot(after int64) *snapshot {
+	if snap := s.snap; snap != nil && snap.seq >= after && s.head()-snap.seq < staleAfter {
+		return snap
+	}
+	s.snap = s.makeSnapshot()
+	return s.snap
+}
+
+// makeSnapshot cuts the books where the world wants the window of its phones.
+func (s *server) makeSnapshot() *snapshot {
+	w := s.books.Window(s.nowMS() + shop.WindowMS - s.w.windowMS)
+	seq := s.head()
+	before := map[string]bool{}
+	for _, id := range w.Before {
+		before[id] = true
+	}
+	var tail []*record
+	for _, r := range s.disk.log {
+		if r.EffectiveMS >= w.FloorMS || before[r.ID] {
+			tail = append(tail, r)
+		}
+	}
+	snap := &snapshot{seq: seq, pieces: map[string][]byte{}}
+	list := fmt.Appendf(nil, `{"epoch":%q,"seq":%d,"floor_ms":%d,"pieces":[`, s.disk.epoch, seq, w.FloorMS)
+	add := func(kind string, b []byte) {
+		sum := sha256.Sum256(b)
+		name := hex.EncodeToString(sum[:])
+		if len(snap.pieces) > 0 {
+			list = append(list, ',')
+		}
+		snap.pieces[name] = b
+		list = fmt.Appendf(list, `{"kind":%q,"sha256":%q,"bytes":%s}`, kind, name, strconv.Itoa(len(b)))
+	}
+	for state := range slices.Chunk(w.Base.Encode(), pieceBytes) {
+		add("state", state)
+	}
+	add("page", appendPage(nil, s.disk.epoch, seq, seq, tail))
+	snap.list = append(list, "]}"...)
+	return snap
+}
+
+// serveSnapshot answers the list of pieces.
+func serveSnapshot(after int64) func(*server, *login, func(reply)) {
+	return func(s *server, _ *login, give func(reply)) {
+		if after > s.head() {
+			give(problem(409))
+			return
+		}
+		snap := s.latestSnapshot(after)
+		list := snap.list
+		if s.w.plants.SnapshotApart {
+			list = relabel(list, snap.seq, s.head())
+		}
+		give(answer(list))
+	}
+}
+
+// relabel writes the head of the moment over the seq that a snapshot holds: planted.
+func relabel(list []byte, seq, head int64) []byte {
+	from, to := fmt.Sprintf(`"seq":%d,`, seq), fmt.Sprintf(`"seq":%d,`, head)
+	return []byte(strings.Replace(string(list), from, to, 1))
+}
+
+func servePiece(name string) func(*server, *login, func(reply)) {
+	return func(s *server, _ *login, give func(reply)) {
+		if s.snap == nil || s.snap.pieces[name] == nil {
+			give(problem(404))
+			return
+		}
+		give(answer(s.snap.pieces[name]))
+	}
+}
+
+// fetchBase fetches the list, then piece after piece, then joins them.
+func (win *window) fetchBase(e replica.FetchBase) {
+	fail := func(r reply) { win.step(failure(e.Op, r)) }
+	win.get("snapshot", e.TimeoutMS, serveSnapshot(e.After), func(r reply) {
+		_, _, pieces, err := replica.DecodeSnapshotList(r.body)
+		if r.status != 200 || err != nil {
+			fail(r)
+			return
+		}
+		list, blobs := r.body, [][]byte(nil)
+		var next func()
+		next = func() {
+			if len(blobs) == len(pieces) {
+				snap, err := replica.JoinSnapshot(list, blobs, e.Scope)
+				if err != nil {
+					fail(reply{})
+					return
+				}
+				win.step(replica.BaseAnswered{Op: e.Op, Snapshot: snap})
+				return
+			}
+			win.get("piece", e.TimeoutMS, servePiece(pieces[len(blobs)].SHA256), func(r reply) {
+				if r.status != 200 {
+					fail(reply{})
+					return
+				}
+				blobs = append(blobs, r.body)
+				next()
+			})
+		}
+		next()
+	})
+}
+
+// base is a stored snapshot.
+type base struct {
+	replica.Base
+	state []byte
+	tail  []shop.Entry
+}
+
+// storeBase puts a snapshot in the place of everything that was pulled.
+func (win *window) storeBase(e replica.StoreBase) {
+	p := win.p
+	elsewhere := false
+	p.transact(win, false, func(d *disk) error {
+		if d.cursor != e.From {
+			elsewhere = true
+			return nil
+		}
+		if err := p.room(d, len(e.Snapshot.State)); err != nil {
+			return err
+		}
+		b := p.w.readBase(e.Snapshot)
+		p.w.truth.based(p, e)
+		set(d, &d.pages, nil)
+		set(d, &d.base, b)
+		d.mark(e.Own)
+		set(d, &d.cursor, e.To)
+		return nil
+	}, win.written(e.Op, &elsewhere))
+}
+
+func (w *World) readBase(s replica.Snapshot) *base {
+	b := &base{Base: s.Base, state: s.State}
+	for _, p := range s.Pages {
+		for _, e := range w.readPage(p) {
+			e.Tail = true
+			b.tail = append(b.tail, e)
+		}
+	}
+	return b
+}

@@ -1,0 +1,391 @@
+package simtest
+
+import (
+	"hoppertally/sync/replica"
+)
+
+// window is one open page of the app with its worker: a replica, the books, and
+// the driver that carries out what the replica asks for, as pwa/src/worker does.
+type window struct {
+	p    *phone
+	id   int
+	life int // of the core; what an earlier life began is not told to the next
+
+	sync    replica.State
+	books   books
+	access  map[string]string // by person; in memory only
+	seats   seats             // as this window knows them
+	segment string
+	bornMS  int64
+
+	leads, visible bool
+	frozen         bool
+	inbox          []func() // what happened while frozen
+	timers         int
+	streams        int
+	streaming      bool
+	waiting        bool // planted: a request is under way, and no timer runs
+	closed         bool
+	pushing        string // author of the last push
+}
+
+func (win *window) moment() replica.Moment {
+	return replica.Moment{MonoMS: win.monoMS(), WallMS: win.p.wallMS(), Segment: win.segment, Seed: win.p.w.rng.Uint64()}
+}
+
+func (win *window) monoMS() int64 {
+	return int64(float64(win.p.w.nowMS-win.bornMS) * (1 + win.p.drift))
+}
+
+// run does something in the window unless its life is over; while it is frozen,
+// later.
+func (win *window) run(life int, do func()) {
+	if win.life != life || win.closed {
+		return
+	}
+	if win.frozen {
+		win.inbox = append(win.inbox, func() { win.run(life, do) })
+		return
+	}
+	do()
+}
+
+func (win *window) freeze() {
+	if win.frozen || win.closed {
+		return
+	}
+	win.frozen = true
+	p := win.p
+	p.w.note("phone %d window %d freezes", p.id, win.id)
+	p.w.after(5_000+p.w.rng.Int64N(600_000), win.thaw)
+	p.w.after(9_000, func() { // the others miss its beats, and one takes the lead
+		for _, o := range p.windows {
+			if o != win && win.frozen && win.leads && !o.frozen {
+				o.lead(true)
+				life := win.life
+				win.inbox = append(win.inbox, func() { win.run(life, func() { win.lead(false) }) })
+				return
+			}
+		}
+	})
+}
+
+func (win *window) thaw() {
+	win.frozen = false
+	win.segment = win.p.newSegment() // the clocks may have parted
+	for len(win.inbox) > 0 && !win.frozen {
+		do := win.inbox[0]
+		win.inbox = win.inbox[1:]
+		do()
+	}
+}
+
+func (win *window) close() {
+	win.life++
+	win.closed = true
+}
+
+// open starts the core from the store, at first and after a panic.
+func (win *window) open() {
+	win.life++
+	win.waiting = false
+	d := win.p.disk
+	win.seats = d.seats
+	win.books.open(d)
+	effects := win.sync.Step(win.moment(), replica.Started{Cursor: d.cursor, Base: d.standing(), Counter: d.counter, Server: "srv", SignedIn: len(d.seats.list) > 0, Own: rows(d.outbox)})
+	win.books.lay(win.sync.Own())
+	win.carryOut(effects)
+	win.step(replica.Visible{Yes: win.visible})
+	win.wants()
+	if win.leads {
+		win.step(replica.Leads{Yes: true})
+	}
+}
+
+func rows(own []replica.Own) []replica.Own { return append([]replica.Own(nil), own...) }
+
+// panics loses the core and opens another one.
+func (win *window) panics() {
+	if win.closed || win.frozen {
+		return
+	}
+	win.p.w.note("phone %d window %d: the core panics", win.p.id, win.id)
+	win.sync = replica.State{}
+	win.open()
+}
+
+func (win *window) lead(yes bool) {
+	if win.leads == yes {
+		return
+	}
+	win.leads = yes
+	win.step(replica.Leads{Yes: yes})
+}
+
+// step gives the replica an input and carries out what it wants.
+func (win *window) step(in replica.Input) {
+	if _, ok := in.(replica.Timer); ok && win.waiting {
+		return // planted: busy is a flag
+	}
+	w := win.p.w
+	w.steps++
+	effects := win.books.step(&win.sync, win.moment(), in)
+	win.carryOut(effects)
+	if win.books.behind(&win.sync) {
+		win.books.catchUp(win.p.disk, &win.sync)
+	}
+}
+
+func (win *window) carryOut(effects []replica.Effect) {
+	for _, e := range effects {
+		win.one(e)
+	}
+}
+
+func (win *window) one(e replica.Effect) {
+	p, w := win.p, win.p.w
+	switch e := e.(type) {
+	case replica.SetTimer:
+		win.timers++
+		turn, life := win.timers, win.life
+		w.after(e.AfterMS, func() {
+			win.run(life, func() {
+				if win.timers == turn {
+					win.step(replica.Timer{})
+				}
+			})
+		})
+	case replica.Hello:
+		win.ask(win.seats.carrier(), "hello", e.Op, e.TimeoutMS, serveHello)
+	case replica.Refresh:
+		win.refreshAny(e.Op, e.TimeoutMS)
+	case replica.Push:
+		win.push(e)
+	case replica.Pull:
+		win.ask(win.seats.carrier(), "pull", e.Op, e.TimeoutMS, func(s *server, _ *login, give func(reply)) { give(s.pull(e.Cursor, e.Max)) })
+	case replica.StorePulled:
+		win.storePulled(e)
+	case replica.FetchBase:
+		win.fetchBase(e)
+	case replica.StoreBase:
+		win.storeBase(e)
+	case replica.MarkOutcome:
+		win.write(e.Op, false, func(d *disk) error {
+			d.mark(e.Own)
+			return p.room(d, 0)
+		})
+	case replica.Forget:
+		win.write(e.Op, false, func(d *disk) error {
+			for _, n := range e.N {
+				d.remove(n)
+			}
+			w.truth.forgot(d, e.N)
+			return nil
+		})
+	case replica.Reset:
+		win.write(e.Op, true, func(d *disk) error {
+			set(d, &d.pages, nil)
+			set(d, &d.base, nil)
+			set(d, &d.scope, "")
+			set(d, &d.cursor, replica.Cursor{Epoch: e.Epoch})
+			d.mark(e.Own)
+			return nil
+		})
+	case replica.ReadStore:
+		win.reread()
+	case replica.RaiseCounter:
+		p.transact(win, true, func(d *disk) error { set(d, &d.counter, max(d.counter, e.N)); return nil }, func(error) {})
+	case replica.OpenLive:
+		win.streaming = true
+		w.openStream(win)
+	case replica.CloseLive:
+		win.streaming = false
+		win.streams++
+	case replica.Notify:
+		w.note("phone %d window %d: %s %s", p.id, win.id, e.Code, e.Detail)
+		if e.Code == "session_ended" {
+			if w.plants.DropOn401 {
+				win.dropUnsent()
+			}
+		}
+	case replica.Changed:
+	}
+}
+
+// push sends entries in their author's session; without one they wait.
+func (win *window) push(e replica.Push) {
+	w, body := win.p.w, e.Body
+	sender := win.seats.sender(e.Author)
+	if sender == "" {
+		life := win.life
+		w.after(0, func() { win.run(life, func() { win.step(replica.Failed{Op: e.Op, Why: replica.AuthorOut}) }) })
+		return
+	}
+	win.pushing = e.Author
+	win.ask(sender, "push", e.Op, e.TimeoutMS, func(s *server, l *login, give func(reply)) {
+		if w.proxyMax > 0 && len(body) > w.proxyMax {
+			give(problem(413))
+			return
+		}
+		s.takePush(l, append([]byte(nil), body...), give)
+	})
+}
+
+// ask makes a request in somebody's session and gives the replica what came of it.
+func (win *window) ask(who, what string, op, timeoutMS int64, serve func(*server, *login, func(reply))) {
+	win.waiting = win.p.w.plants.BusyFlag
+	win.askFor(who, what, timeoutMS, serve, func(r reply) {
+		win.waiting = false
+		win.answered(what, op, r)
+	})
+}
+
+// get is a request in the session that carries the phone.
+func (win *window) get(what string, timeoutMS int64, serve func(*server, *login, func(reply)), got func(reply)) {
+	win.askFor(win.seats.carrier(), what, timeoutMS, serve, got)
+}
+
+// askFor makes a request in somebody's session, fetching a token first when there is none.
+func (win *window) askFor(who, what string, timeoutMS int64, serve func(*server, *login, func(reply)), got func(reply)) {
+	done := func(r reply) {
+		if r.status == 401 {
+			delete(win.access, who)
+			if win.p.w.plants.DropOn401 {
+				win.dropUnsent()
+			}
+		}
+		got(r)
+	}
+	send := func() { win.p.w.request(win, win.access[who], what, timeoutMS, serve, done) }
+	if win.access[who] != "" {
+		send()
+		return
+	}
+	win.refresh(who, timeoutMS, func(r reply) {
+		switch {
+		case win.takeGrant(who, r):
+			send()
+		case r.status == 401 || r.status == 403:
+			win.over(who)
+			done(problem(401))
+		default:
+			done(reply{})
+		}
+	})
+}
+
+// refresh asks for a fresh token by somebody's cookie of the moment.
+func (win *window) refresh(who string, timeoutMS int64, got func(reply)) {
+	p := win.p
+	cookie := p.cookies[who]
+	p.w.request(win, "", "refresh", timeoutMS, func(s *server, _ *login, give func(reply)) {
+		g, ok := s.refresh(cookie)
+		if !ok {
+			give(problem(401))
+			return
+		}
+		give(answer([]byte(g.access + "\n" + g.refresh)))
+	}, got)
+}
+
+// refreshAny refreshes the session that carries the phone; when that is over,
+// another one's.
+func (win *window) refreshAny(op, timeoutMS int64) {
+	who := win.seats.carrier()
+	if who == "" {
+		life := win.life
+		win.p.w.after(0, func() { win.run(life, func() { win.step(replica.Failed{Op: op, Why: replica.SessionEnded}) }) })
+		return
+	}
+	win.refresh(who, timeoutMS, func(r reply) {
+		switch {
+		case win.takeGrant(who, r):
+			win.step(replica.Refreshed{Op: op})
+		case r.status == 401 || r.status == 403:
+			win.over(who)
+			win.refreshAny(op, timeoutMS)
+		default:
+			win.step(failure(op, r))
+		}
+	})
+}
+
+func (win *window) takeGrant(who string, r reply) bool {
+	access, refresh, ok := cutGrant(r)
+	if ok {
+		win.access[who], win.p.cookies[who] = access, refresh
+	}
+	return ok
+}
+
+// over notes that the server ended somebody's session.
+func (win *window) over(who string) {
+	delete(win.access, who)
+	if win.seats.isOver(who) {
+		return
+	}
+	win.seats = win.seats.with(seat{person: who, over: true})
+	win.changeSeats(func(s seats) seats { return s.with(seat{person: who, over: true}) })
+}
+
+// failure sorts a reply that is no answer, as net.ts does.
+func failure(op int64, r reply) replica.Failed {
+	switch {
+	case r.status == 0 || r.status == 200:
+		return replica.Failed{Op: op, Why: replica.NoServer}
+	case r.status == 401:
+		return replica.Failed{Op: op, Why: replica.TokenOld}
+	case r.status == 426:
+		return replica.Failed{Op: op, Why: replica.TooOld}
+	case r.status == 409 || r.status == 410:
+		return replica.Failed{Op: op, Why: replica.EpochGone}
+	case r.status == 408 || r.status == 429 || r.status >= 500:
+		return replica.Failed{Op: op, Why: replica.ServerBusy, RetryMS: r.waitMS}
+	}
+	return replica.Failed{Op: op, Why: replica.Refusal}
+}
+
+// answered gives the replica what came back. An answer that makes no sense is none.
+func (win *window) answered(what string, op int64, r reply) {
+	if r.status != 200 {
+		f := failure(op, r)
+		if what == "push" && win.seats.sender(win.pushing) == "" {
+			f.Why = replica.AuthorOut
+		}
+		win.step(f)
+		return
+	}
+	in, err := decode(what, op, r.body)
+	if err != nil {
+		win.step(replica.Failed{Op: op, Why: replica.NoServer})
+		return
+	}
+	if h, ok := in.(replica.HelloAnswered); ok {
+		win.skew(r.body)
+		in = h
+	}
+	win.step(in)
+}
+
+func decode(what string, op int64, body []byte) (replica.Input, error) {
+	switch what {
+	case "hello":
+		h, err := replica.DecodeHello(body)
+		h.Op = op
+		return h, err
+	case "push":
+		a, err := replica.DecodePush(body)
+		a.Op = op
+		return a, err
+	}
+	page, err := replica.DecodePull(body)
+	return replica.PullAnswered{Op: op, Page: page}, err
+}
+
+// live, poked and liveClosed are the stream's news.
+func (win *window) live()            { win.step(replica.LiveOpened{}) }
+func (win *window) poked(head int64) { win.step(replica.Poked{Head: head}) }
+func (win *window) liveClosed() {
+	win.streaming = false
+	win.step(replica.LiveClosed{})
+}

@@ -33,7 +33,11 @@ func TestAnEntryThatTheBaseHasCountsOnceWhenItsAnswerComes(t *testing.T) {
 	if inBase(f, base, own) {
 		t.Fatal("an entry without an answer is taken for one that the base has")
 	}
-	g.p.put(f, own)
+	onTop, ok := g.p.entryOf(own)
+	if !ok {
+		t.Fatal("the entry cannot be read")
+	}
+	f.Add(onTop)
 	own.Mark, own.Seq, own.EffectiveMS = replica.Held, 4, 1000
 	if !inBase(f, base, own) || f.Hash() != want {
 		t.Errorf("after the answer the state is not that of the base: %s", f.Save())

@@ -15,6 +15,7 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
+	"github.com/valyala/fasthttp"
 )
 
 // Limits of a snapshot.
@@ -103,9 +104,7 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 	}
 	for rest := w.Base.Encode(); len(rest) > 0; {
 		n := min(len(rest), pieceBytes)
-		if err := snap.add("state", rest[:n]); err != nil {
-			return nil, err
-		}
+		snap.add("state", rest[:n])
 		rest = rest[n:]
 	}
 	page := store.Page{Epoch: snap.Epoch, Head: seq}
@@ -118,9 +117,7 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 		}
 		if size += len(r.Raw); size > pieceBytes && len(page.Entries) > 0 {
 			page.More = true
-			if err := snap.add("page", appendPage(nil, page)); err != nil {
-				return err
-			}
+			snap.add("page", appendPage(nil, page))
 			page.Entries, page.More, size = nil, false, len(r.Raw)
 		}
 		page.Entries, page.Next = append(page.Entries, r), r.Seq
@@ -130,21 +127,14 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 		return nil, fmt.Errorf("snapshot: %w", err)
 	}
 	page.Next = seq
-	return snap, snap.add("page", appendPage(nil, page))
+	snap.add("page", appendPage(nil, page))
+	return snap, nil
 }
 
-func (snap *snapshot) add(kind string, b []byte) error {
+func (snap *snapshot) add(kind string, b []byte) {
 	sum := sha256.Sum256(b)
-	var out bytes.Buffer
-	z := gzip.NewWriter(&out)
-	if _, err := z.Write(b); err != nil {
-		return err
-	}
-	if err := z.Close(); err != nil {
-		return err
-	}
-	snap.Pieces = append(snap.Pieces, piece{Kind: kind, SHA256: hex.EncodeToString(sum[:]), Bytes: len(b), packed: out.Bytes()})
-	return nil
+	packed := fasthttp.AppendGzipBytesLevel(nil, b, fasthttp.CompressDefaultCompression)
+	snap.Pieces = append(snap.Pieces, piece{Kind: kind, SHA256: hex.EncodeToString(sum[:]), Bytes: len(b), packed: packed})
 }
 
 // snapshotPiece answers one piece by its hash. One that is gone belongs to an older

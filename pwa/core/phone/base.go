@@ -15,37 +15,35 @@ func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages []
 	if err != nil {
 		return fmt.Errorf("read the stored base: %w", err)
 	}
-	for _, page := range pages {
-		if err := p.addTail(f, page); err != nil {
-			return err
+	for _, b := range pages {
+		page, err := replica.DecodePull(b)
+		if err != nil {
+			return fmt.Errorf("read stored page: %w", err)
 		}
+		p.addTail(f, &page)
 	}
 	p.next, p.nextAt, p.nextBase = f, replica.Cursor{Epoch: epoch, After: base.Seq}, base
 	return nil
 }
 
 // addTail adds the entries that came with a base.
-func (p *Phone) addTail(f *shop.Fold, page []byte) error {
-	es, _, err := p.readPage(page, math.MinInt64, math.MinInt64)
-	if err != nil {
-		return err
-	}
+func (p *Phone) addTail(f *shop.Fold, page *replica.Page) {
+	es, _ := p.entriesOf(page, math.MinInt64, math.MinInt64)
 	for i := range es {
 		es[i].Tail = true
 	}
 	f.Add(es...)
-	return nil
 }
 
 // stand puts a snapshot that the store has just taken in the place of the books.
 func (p *Phone) stand(b *replica.StoreBase) {
-	pages := make([][]byte, len(b.Snapshot.Pages))
-	for i, page := range b.Snapshot.Pages {
-		pages[i] = page.Bytes
+	if err := p.LoadBase(b.To.Epoch, b.Snapshot.Base, b.Snapshot.State, nil); err != nil {
+		return
 	}
-	if err := p.LoadBase(b.To.Epoch, b.Snapshot.Base, b.Snapshot.State, pages); err == nil {
-		p.Loaded(b.To.Epoch)
+	for i := range b.Snapshot.Pages {
+		p.addTail(p.next, &b.Snapshot.Pages[i])
 	}
+	p.Loaded(b.To.Epoch)
 }
 
 // inBase tells whether an own entry is inside the state that a fold stands on. A copy

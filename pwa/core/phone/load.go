@@ -126,20 +126,11 @@ func (p *Phone) addItems(f *shop.Fold, page *replica.Page, after, held int64) (t
 
 // addPage reads a page and adds its entries: see entriesOf.
 func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64, err error) {
-	es, to, err := p.readPage(page, after, held)
-	if err == nil {
-		f.Add(es...)
-	}
-	return to, err
-}
-
-func (p *Phone) readPage(page []byte, after, held int64) (es []shop.Entry, to int64, err error) {
 	read, err := replica.DecodePull(page)
 	if err != nil {
-		return nil, 0, fmt.Errorf("read stored page: %w", err)
+		return 0, fmt.Errorf("read stored page: %w", err)
 	}
-	es, to = p.entriesOf(&read, after, held)
-	return es, to, nil
+	return p.addItems(f, &read, after, held), nil
 }
 
 // entriesOf makes the fold's entries of one page after the given seq, but not those

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -345,26 +346,49 @@ func FuzzParse(f *testing.F) {
 	f.Add("]C10109521123456785\x1d", 1999)
 	f.Add(`(10)\`, 2026)
 	f.Fuzz(func(t *testing.T, data string, year int) {
-		l, err := ParseLabel(data, year%10000)
-		if err != nil {
-			var e *LabelError
-			if !errors.As(err, &e) || e.Code == "" || e.At < 0 || e.At > len(data) {
-				t.Fatalf("%q: %#v", data, err)
-			}
-			return
-		}
-		if (l.Plain == "") == (len(l.Elements) == 0) {
-			t.Fatalf("%q is both or neither: %+v", data, l)
-		}
-		for _, e := range append(l.Elements, l.Maybe...) {
-			if id, ok := lookup(e.AI); !ok || id.check82(e.Value) != nil {
-				t.Fatalf("%q gave the element %+v", data, e)
-			}
-		}
-		if m, ok := l.Net(); ok && (m < 0 || m > 1_000_000*measure.Kilogram) {
-			t.Fatalf("%q weighs %d", data, m)
+		if fault := labelFault(data, year%10000); fault != "" {
+			t.Fatal(fault)
 		}
 	})
+}
+
+// labelFault says what is wrong with how a label, of any bytes, is read; "" when
+// nothing is: an error says where and why, a label is plain text or elements, every
+// element keeps the rules of its identifier, and elements written in brackets read
+// back the same.
+func labelFault(data string, year int) string {
+	l, err := ParseLabel(data, year)
+	if err != nil {
+		var e *LabelError
+		if !errors.As(err, &e) || e.Code == "" || e.At < 0 || e.At > len(data) {
+			return fmt.Sprintf("%q: %#v", data, err)
+		}
+		return ""
+	}
+	if (l.Plain == "") == (len(l.Elements) == 0) {
+		return fmt.Sprintf("%q is both or neither: %+v", data, l)
+	}
+	for _, es := range [2][]Element{l.Elements, l.Maybe} {
+		for _, e := range es {
+			if id, ok := lookup(e.AI); !ok || id.check82(e.Value) != nil {
+				return fmt.Sprintf("%q gave the element %+v", data, e)
+			}
+		}
+	}
+	if m, ok := l.Net(); ok && (m < 0 || m > 1_000_000*measure.Kilogram) {
+		return fmt.Sprintf("%q weighs %d", data, m)
+	}
+	if len(l.Elements) == 0 {
+		return ""
+	}
+	var written strings.Builder
+	for _, e := range l.Elements {
+		written.WriteString("(" + e.AI + ")" + strings.ReplaceAll(e.Value, "(", `\(`))
+	}
+	if again, err := ParseLabel(written.String(), year); written.Len() <= LabelMax && (err != nil || !slices.Equal(again.Elements, l.Elements)) {
+		return fmt.Sprintf("%q written as %q gives %+v, %v; want %+v", data, written.String(), again.Elements, err, l.Elements)
+	}
+	return ""
 }
 
 func ExampleParseLabel() {

@@ -52,9 +52,10 @@ async function ship(stem, ext, bytes) {
   return '/' + name;
 }
 
-// Without inlining (-l) the core compresses to 9 % less.
+// Without inlining (-l) the core compresses to 9 % less; but without it in Go's own
+// runtime a collection takes half as long again, for 3 % more to download.
 function compile(name, folder) {
-  execFileSync('go', ['build', '-trimpath', '-gcflags=all=-l', '-ldflags=-s -w', '-o', `pwa/build/${name}.wasm`, folder], {
+  execFileSync('go', ['build', '-trimpath', '-gcflags=all=-l', '-gcflags=runtime=', '-gcflags=internal/runtime/...=', '-ldflags=-s -w', '-o', `pwa/build/${name}.wasm`, folder], {
     cwd: resolve('..'), stdio: 'inherit', env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' },
   });
 }

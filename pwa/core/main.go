@@ -20,7 +20,17 @@ import (
 
 var bytesOf = js.Global().Get("Uint8Array")
 
+// Reading the books makes much garbage beside little that stays, and a collection
+// costs more here than natively: it may wait until there is four times as much, but
+// not beyond memoryMax.
+const (
+	gcPercent = 300
+	memoryMax = 192 << 20 // bytes
+)
+
 func main() {
+	debug.SetGCPercent(gcPercent)
+	debug.SetMemoryLimit(memoryMax)
 	p := phone.New(random)
 	js.Global().Set("hoppertallyCore", js.FuncOf(func(_ js.Value, in []js.Value) any { return call(p, in) }))
 	select {}

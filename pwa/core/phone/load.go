@@ -157,6 +157,12 @@ func (p *Phone) item(it *replica.Item, c *entry.Cut) shop.Entry {
 	if e.AtMS == 0 {
 		e.AtMS = e.EffectiveMS
 	}
+	if e.V == 1 {
+		e.Body = p.bodies.read(e.Kind, c.Body)
+	}
+	if e.Body != nil {
+		return e
+	}
 	if v, err := p.body.ParseBytes(c.Body); err == nil {
 		if body, err := shop.DecodeBody(e.Kind, e.V, v); err == nil {
 			e.Body = body

@@ -60,7 +60,8 @@ type Phone struct {
 	sync    replica.State
 	parser  entry.Parser
 	args    fastjson.Parser
-	body    fastjson.Parser // of bodies
+	bodies  bodies
+	body    fastjson.Parser // of the bodies that bodies leaves aside
 	cut     entry.Cutter
 	plans   map[int64]*prepared
 	token   int64

@@ -1,0 +1,52 @@
+package phone
+
+import (
+	"reflect"
+	"strings"
+	"testing"
+
+	"hoppertally/domain/form"
+	"hoppertally/domain/shop"
+
+	"github.com/valyala/fastjson"
+)
+
+// FuzzBody feeds any bytes: what is read without a tree is what the tree says.
+func FuzzBody(f *testing.F) {
+	for _, kind := range []string{"powder.moved", "powder.recovered", "place.weighed"} {
+		for _, b := range []string{`{"from":"rack","to":"hop","mass_mg":20000000,"lot":"L1"}`, `{"from":"a","to":"b","mass_mg":0}`, `{"run":"r1","from":"a","to":"b","mass_mg":7,"sieved":true}`,
+			`{"place":"hop","mass_mg":5,"lot":"L"}`, `{"place":" hop","mass_mg":05}`, `{"from":"ñ","to":"b","mass_mg":1,"why":"x"}`, `{"from":"a","to":"b","mass_mg":1}x`,
+			`{"from":"` + strings.Repeat("n", 65) + `","to":"b","mass_mg":1}`} {
+			f.Add(kind, []byte(b))
+		}
+	}
+	var q bodies
+	f.Fuzz(func(t *testing.T, kind string, raw []byte) {
+		got := q.read(kind, raw)
+		if got == nil {
+			return
+		}
+		var p fastjson.Parser
+		v, err := p.ParseBytes(raw)
+		if err != nil {
+			t.Fatalf("%s %q was read in spite of %v", kind, raw, err)
+		}
+		want, err := shop.DecodeBody(kind, 1, v)
+		if err != nil || !reflect.DeepEqual(got, want) {
+			t.Fatalf("%s %q was read as %+v, want %+v, %v", kind, raw, got, want, err)
+		}
+	})
+}
+
+func TestTransfersNeedNoTree(t *testing.T) {
+	var q bodies
+	for kind, b := range map[string]shop.Body{
+		"powder.moved":     &shop.PowderMoved{From: "rack", To: "hop", Mass: 5, Lot: "L1"},
+		"powder.recovered": &shop.PowderRecovered{Run: "r", From: "hop", To: "bin", Mass: 5, Sieved: true},
+		"place.weighed":    &shop.PlaceWeighed{Place: "hop", Mass: 123456789},
+	} {
+		if got := q.read(kind, form.Encode(b)); !reflect.DeepEqual(got, b) {
+			t.Errorf("%s %s is read as %+v", kind, form.Encode(b), got)
+		}
+	}
+}

@@ -80,6 +80,18 @@ func (s *Store) room() error {
 	return nil
 }
 
+// closeRoom is what closing may write: two memory tables of 8 MB, and a merge.
+const closeRoom = 32 << 20
+
+func (s *Store) roomToClose() bool {
+	free, err := s.opts.free(s.dir)
+	if err != nil || free >= min(closeRoom, s.opts.MinFree/4) {
+		return true
+	}
+	s.opts.Logger.Warn("no room on the disk to close the database: it is left as it is, nothing is lost", slog.Int64("free_mb", free>>20))
+	return false
+}
+
 func layBallast(name string, size int64) error {
 	if st, err := os.Stat(name); err == nil && st.Size() == size {
 		return nil

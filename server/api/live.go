@@ -17,13 +17,17 @@ const newsGap = 200 * time.Millisecond
 // does not: the head says how many entries there are. But those who are not signed
 // in cannot take the places of those who are.
 //
-// fasthttp notices a phone that went away only when a write to it fails, so the
-// beat is what ends dead streams; and only the server's own end closes done.
+// fasthttp notices a phone that went away only at the second write after it did,
+// and only the server's own end closes done. So each half beat the connection
+// itself is asked; and a phone that went without a word is given up half a beat
+// after a sign of life that it did not acknowledge. Within two beats nothing of
+// it is left.
 func (s *Server) live(c *fiber.Ctx) error {
 	leave, err := s.enter(c)
 	if err != nil {
 		return err
 	}
+	phone := socketOf(c.Context().Conn(), s.Beat/2)
 	done := c.Context().Done()
 	news, cancel := s.Log.Subscribe()
 	c.Set(fiber.HeaderContentType, "text/event-stream")
@@ -31,7 +35,7 @@ func (s *Server) live(c *fiber.Ctx) error {
 	c.Context().SetBodyStreamWriter(func(w *bufio.Writer) {
 		defer leave()
 		defer cancel()
-		s.stream(w, news, done)
+		s.stream(w, phone, news, done)
 	})
 	return nil
 }
@@ -58,16 +62,18 @@ func (s *Server) enter(c *fiber.Ctx) (leave func(), err error) {
 	return leave, nil
 }
 
-func (s *Server) stream(w *bufio.Writer, news <-chan int64, done <-chan struct{}) {
-	beat := time.NewTicker(s.Beat)
-	defer beat.Stop()
+func (s *Server) stream(w *bufio.Writer, phone socket, news <-chan int64, done <-chan struct{}) {
+	half := time.NewTicker(s.Beat / 2)
+	defer half.Stop()
 	said := int64(-1)
-	for {
-		if head := s.Log.Head(); head != said {
+	for halves := 0; ; {
+		switch head := s.Log.Head(); {
+		case head != said:
 			w.WriteString(`data: {"head":` + strconv.FormatInt(head, 10) + "}\n\n")
-			said = head
-		} else {
+			said, halves = head, 0
+		case halves >= 2:
 			w.WriteString(": here\n\n")
+			halves = 0
 		}
 		if w.Flush() != nil {
 			return
@@ -84,7 +90,11 @@ func (s *Server) stream(w *bufio.Writer, news <-chan int64, done <-chan struct{}
 			if !isOpen {
 				return
 			}
-		case <-beat.C:
+		case <-half.C:
+			halves++
+			if phone.isGone() {
+				return
+			}
 		case <-done:
 			return
 		}

@@ -103,6 +103,32 @@ func BenchmarkBatchesOf500(b *testing.B) {
 	perSecond(b, s.Head())
 }
 
+// BenchmarkBadgerBatchesOf500 is badger alone: the same bytes under short keys,
+// 500 in a synced commit, nothing checked, hashed, indexed or judged.
+func BenchmarkBadgerBatchesOf500(b *testing.B) {
+	db, err := badger.Open(badgerOptions(b.TempDir(), testOptions().withDefaults().Logger))
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer db.Close()
+	n := int64(0)
+	for b.Loop() {
+		err := db.Update(func(t *badger.Txn) error {
+			for range 500 {
+				n++
+				if err := t.Set(logKey(n), note("a", n, "entry.noted")); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			b.Fatal(err)
+		}
+	}
+	perSecond(b, n)
+}
+
 // BenchmarkPull reads a log of 10,000 entries in pages of 500.
 func BenchmarkPull(b *testing.B) {
 	s := tenThousand(b)

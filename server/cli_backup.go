@@ -18,7 +18,7 @@ import (
 type backupCmd struct {
 	File           string `arg:"" type:"path" help:"Where to write it. A folder: under a name of its own in there. A file that is there is never replaced."`
 	Data           string `default:"data" type:"path" help:"Folder that holds the shop's data; a server may be running on it."`
-	PassphraseFile string `type:"path" help:"Encrypt the backup: file whose first line is the passphrase. Without it whoever has the backup can read it and sign in."`
+	PassphraseFile string `type:"path" help:"Encrypt the backup: file whose first line is the passphrase. Without it whoever has the backup can read it and sign in, and the key of --https local is left out."`
 }
 
 // Run writes one backup and reads it back. A server that runs on the folder makes

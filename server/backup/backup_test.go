@@ -51,8 +51,12 @@ func named(name string) func(store.BackupInfo) string {
 }
 
 func TestAnEncryptedBackupNeedsItsPassphrase(t *testing.T) {
-	h := openHouse(t, t.TempDir())
+	data := t.TempDir()
+	h := openHouse(t, data)
 	grow(t, h, 5)
+	if err := os.WriteFile(filepath.Join(data, "root.key"), []byte("secret"), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	dir := t.TempDir()
 	f, err := backup.Write(dir, named("b"), "correct horse", h.Backup)
 	if err != nil || !f.Encrypted || f.Seq != 5 || f.Shop != h.ServerID() {
@@ -70,6 +74,9 @@ func TestAnEncryptedBackupNeedsItsPassphrase(t *testing.T) {
 	to := filepath.Join(dir, "restored")
 	if _, err := backup.Restore(context.Background(), f.Path, "correct horse", to, silent); err != nil {
 		t.Fatal(err)
+	}
+	if b, err := os.ReadFile(filepath.Join(to, "root.key")); string(b) != "secret" || err != nil {
+		t.Errorf("the key beside the database: %q, %v", b, err)
 	}
 	if r := openHouse(t, to); r.Head() != 5 || r.ServerID() != h.ServerID() || r.Epoch() == h.Epoch() {
 		t.Errorf("restored: %d entries of %s in epoch %s", r.Head(), r.ServerID(), r.Epoch())
@@ -97,10 +104,10 @@ func TestABackupNeverReplacesAFileAndLeavesNothingBehind(t *testing.T) {
 		t.Errorf("over a file: %v", err)
 	}
 	broken := errors.New("the disk is gone")
-	if _, err := backup.Write(dir, named("b"), "", func(io.Writer) error { return broken }); !errors.Is(err, broken) {
+	if _, err := backup.Write(dir, named("b"), "", func(io.Writer, bool) error { return broken }); !errors.Is(err, broken) {
 		t.Errorf("a maker that fails: %v", err)
 	}
-	cut := func(w io.Writer) error { _, err := w.Write([]byte("hoppertally backup 2\n")); return err }
+	cut := func(w io.Writer, _ bool) error { _, err := w.Write([]byte("hoppertally backup 2\n")); return err }
 	if _, err := backup.Write(dir, named("b"), "", cut); !errors.Is(err, store.ErrBackup) {
 		t.Errorf("half a backup: %v", err)
 	}
@@ -335,7 +342,7 @@ func TestTheDoorLetsInTheOwnerOnly(t *testing.T) {
 	if c, err = backup.Call(data); err != nil {
 		t.Fatal(err)
 	}
-	if err := c.Backup(context.Background())(io.Discard); !errors.Is(err, backup.ErrNobody) {
+	if err := c.Backup(context.Background())(io.Discard, false); !errors.Is(err, backup.ErrNobody) {
 		t.Errorf("with another secret: %v", err)
 	}
 	if err := d.Close(); err != nil {

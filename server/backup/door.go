@@ -25,7 +25,7 @@ import (
 type House interface {
 	ServerID() string
 	Epoch() string
-	Backup(io.Writer) error
+	Backup(w io.Writer, isSealed bool) error
 	NoteBackup(info store.BackupInfo, covers int64) error
 	NoteHandBackup(info store.BackupInfo) error
 	NoteBackupFault(error)
@@ -106,9 +106,9 @@ func (d *Door) guard(next http.Handler) http.Handler {
 	})
 }
 
-func (d *Door) backup(w http.ResponseWriter, _ *http.Request) {
+func (d *Door) backup(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/octet-stream")
-	if err := d.house.Backup(w); err != nil {
+	if err := d.house.Backup(w, r.URL.Query().Has("sealed")); err != nil {
 		d.log.Error("backup for the command line", slog.Any("error", err))
 		panic(http.ErrAbortHandler) // cuts the connection: the other end must not take it for whole
 	}
@@ -171,8 +171,12 @@ func (c *Caller) post(ctx context.Context, path string, body io.Reader) (*http.R
 
 // Backup has the server write a backup. Whether all of it came, its own sum tells.
 func (c *Caller) Backup(ctx context.Context) Maker {
-	return func(w io.Writer) (err error) {
-		res, err := c.post(ctx, "/backup", nil)
+	return func(w io.Writer, isSealed bool) (err error) {
+		path := "/backup"
+		if isSealed {
+			path += "?sealed"
+		}
+		res, err := c.post(ctx, path, nil)
 		if err != nil {
 			return err
 		}

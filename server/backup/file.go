@@ -35,8 +35,9 @@ type File struct {
 	Encrypted bool
 }
 
-// Maker writes a backup: the house, or a server asked through its door.
-type Maker func(io.Writer) error
+// Maker writes a backup: the house, or a server asked through its door. isSealed
+// tells that what it writes goes into an encrypted file.
+type Maker func(w io.Writer, isSealed bool) error
 
 // Write makes a backup in folder dir under the name that name gives it, encrypted
 // if passphrase is not empty. It appears under its name only when it is on the
@@ -89,7 +90,7 @@ func writePart(name, passphrase string, make Maker) (err error) {
 
 func fill(w io.Writer, passphrase string, make Maker) error {
 	if passphrase == "" {
-		return make(w)
+		return make(w, false)
 	}
 	to, err := age.NewScryptRecipient(passphrase)
 	if err != nil {
@@ -99,7 +100,7 @@ func fill(w io.Writer, passphrase string, make Maker) error {
 	if err != nil {
 		return err
 	}
-	if err := make(sealed); err != nil {
+	if err := make(sealed, true); err != nil {
 		return err
 	}
 	return sealed.Close()

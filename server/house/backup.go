@@ -31,9 +31,11 @@ func (h *House) loadBackups() error {
 	return nil
 }
 
-// Backup writes a backup of everything while work goes on; see store.Backup.
-func (h *House) Backup(w io.Writer) error {
-	_, err := h.Store.Backup(w, h.serverID)
+// Backup writes a backup while work goes on; see store.Backup. The files beside
+// the database, such as the key of the shop's own root, go into one that is
+// encrypted only.
+func (h *House) Backup(w io.Writer, isSealed bool) error {
+	_, err := h.Store.Backup(w, h.serverID, isSealed)
 	return err
 }
 

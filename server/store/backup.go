@@ -61,14 +61,14 @@ type BackupInfo struct {
 	MadeMS int64  `json:"made_ms"`
 }
 
-// Backup writes the whole store as of one moment, while work goes on, and the
-// files beside the database. It is readable by anyone and holds the secrets that
-// people sign in with: encrypt it, or guard it.
-func (s *Store) Backup(w io.Writer, shop string) (info BackupInfo, err error) {
+// Backup writes the whole store as of one moment, while work goes on, and with
+// files also what lies beside the database. It is readable by anyone and holds
+// the secrets that people sign in with: encrypt it, or guard it.
+func (s *Store) Backup(w io.Writer, shop string, files bool) (info BackupInfo, err error) {
 	sum := sha256.New()
 	both := io.MultiWriter(w, sum)
 	err = s.view(func(t *badger.Txn) error {
-		info, err = s.writeBackup(both, t, shop)
+		info, err = s.writeBackup(both, t, shop, files)
 		return err
 	})
 	if err == nil {
@@ -80,7 +80,7 @@ func (s *Store) Backup(w io.Writer, shop string) (info BackupInfo, err error) {
 	return info, nil
 }
 
-func (s *Store) writeBackup(w io.Writer, t *badger.Txn, shop string) (BackupInfo, error) {
+func (s *Store) writeBackup(w io.Writer, t *badger.Txn, shop string, files bool) (BackupInfo, error) {
 	info := BackupInfo{Shop: shop, MadeMS: s.opts.NowMS()}
 	head, epoch, err := headAndEpoch(t)
 	if err != nil {
@@ -102,8 +102,10 @@ func (s *Store) writeBackup(w io.Writer, t *badger.Txn, shop string) (BackupInfo
 	if err := scan(t, nil, func(key, val []byte) error { return p.write(pairPiece, key, val) }); err != nil {
 		return info, err
 	}
-	if err := s.sideFiles(p); err != nil {
-		return info, err
+	if files {
+		if err := s.sideFiles(p); err != nil {
+			return info, err
+		}
 	}
 	if err := p.write(endPiece, nil, nil); err != nil {
 		return info, err

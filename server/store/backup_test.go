@@ -31,7 +31,7 @@ func backedUp(t *testing.T) (*Store, []byte) {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	info, err := s.Backup(&b, "srv-1")
+	info, err := s.Backup(&b, "srv-1", true)
 	if err != nil || info.Seq != 50 || info.Shop != "srv-1" || info.Epoch != s.Epoch() {
 		t.Fatalf("backup %+v, %v; want up to 50", info, err)
 	}
@@ -73,6 +73,23 @@ func TestBackupAndRestore(t *testing.T) {
 	}
 	if _, err := Restore(context.Background(), dir, reader(b), testOptions()); err == nil {
 		t.Error("restored over a store that is there")
+	}
+}
+
+// The key of the shop's own root lies beside the database: it goes nowhere unless
+// the backup is going to be encrypted.
+func TestABackupWithoutFilesHoldsNone(t *testing.T) {
+	s, _ := backedUp(t)
+	var b bytes.Buffer
+	if _, err := s.Backup(&b, "srv-1", false); err != nil {
+		t.Fatal(err)
+	}
+	dir := filepath.Join(t.TempDir(), "restored")
+	if _, err := Restore(context.Background(), dir, reader(b.Bytes()), testOptions()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "certs")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("the folder beside the database came back: %v", err)
 	}
 }
 

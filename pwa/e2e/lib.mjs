@@ -52,11 +52,10 @@ export function binary() {
 // openShop starts the invented shop on a folder of its own and gives its address and
 // a sign-in code for each role. stop ends it; start brings it back on the same data.
 export async function openShop() {
-  const data = mkdtempSync(join(tmpdir(), 'shop-'));
-  const shop = { url: '', port: 0, codes: {}, data };
+  const shop = { url: '', port: 0, codes: {}, data: mkdtempSync(join(tmpdir(), 'shop-')) };
   let child = null;
   shop.start = async () => {
-    child = spawn(binary(), ['demo', '--port', String(shop.port), '--data', data], { stdio: ['ignore', 'pipe', 'pipe'] });
+    child = spawn(binary(), ['demo', '--port', String(shop.port), '--data', shop.data], { stdio: ['ignore', 'pipe', 'pipe'] });
     let text = '';
     await new Promise((ok, no) => {
       const more = (chunk) => {
@@ -76,7 +75,17 @@ export async function openShop() {
     child.once('exit', ok);
     child.kill('SIGTERM');
   });
-  shop.close = async () => { await shop.stop(); rmSync(data, { recursive: true, force: true }); };
+  // backup writes a backup while the shop is open; restore puts a folder made from it
+  // in the place of the shop's, under the same address.
+  shop.backup = (file) => execFileSync(binary(), ['backup', file, '--data', shop.data]);
+  shop.restore = async (file) => {
+    await shop.stop();
+    rmSync(shop.data, { recursive: true, force: true });
+    shop.data = mkdtempSync(join(tmpdir(), 'restored-'));
+    execFileSync(binary(), ['restore', file, '--data', shop.data]);
+    await shop.start();
+  };
+  shop.close = async () => { await shop.stop(); rmSync(shop.data, { recursive: true, force: true }); };
   await shop.start();
   return shop;
 }

@@ -42,6 +42,7 @@ test('phones refill a server that was restored from an older backup, each entry 
   for (const phone of phones) { // what a backup holds, a phone may let go of
     await phone.page.evaluate(() => window.bench.core.syncNow());
     for (let left = -1; left !== 0;) left = (await outbox(phone.page)).length;
+    await until(phone.page, () => window.bench.status?.upkeep.backupMs > Date.now() - 3_600_000); // and the office shows when
   }
 
   const [coater, clerk, manager] = phones;

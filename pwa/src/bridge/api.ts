@@ -98,6 +98,14 @@ export interface Status {
   attention: number;
   windowMs: number | null; // since when all entries are on this phone; null: from the beginning
   newerClientNeeded: boolean;
+  upkeep: Upkeep;
+}
+
+// Upkeep is what the server last said of its own state.
+export interface Upkeep {
+  isFull: boolean; // its disk is nearly full: it takes no entries for now
+  backupMs: number | null; // when the last good backup was made; 0: never; null: it has not said
+  isBackupFailed: boolean; // the last one that was due failed
 }
 
 // SeatView is one person who is signed in on this phone.

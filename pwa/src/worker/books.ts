@@ -43,7 +43,7 @@ export type Told =
   | { type: 'beat' }
   | { type: 'stored' } // something in the store changed: look again
   | { type: 'session' } // somebody signed in or out, or took the phone
-  | { type: 'status'; online: Status['online']; lastSyncMs: number | null; newerClientNeeded: boolean; isShutOut: boolean; waiting: Status['waiting'] };
+  | { type: 'status'; online: Status['online']; lastSyncMs: number | null; newerClientNeeded: boolean; isShutOut: boolean; waiting: Status['waiting']; upkeep: Status['upkeep'] };
 
 const saveAfterMs = 500;
 const publishMs = 20;
@@ -73,6 +73,7 @@ export class Books {
   #saving: ReturnType<typeof setTimeout> | undefined;
   #savedRev = -1;
   #skewMs = 0;
+  #upkeep: Status['upkeep'] = { isFull: false, backupMs: null, isBackupFailed: false };
   #known: Promise<void>; // the store has been read: who is here, and what was shown last
   #early: Record<string, string> | null = null; // answers from the last time, until the core is up
   #holder: string | undefined; // the person whom the core knows
@@ -132,6 +133,7 @@ export class Books {
       stored: () => p.tell({ type: 'stored' }),
       pulled: () => { this.#early = null; this.#saveSoon(); void this.#catchUp(); },
       skew: (ms) => this.#skew(ms),
+      upkeep: (news) => { this.#upkeep = { ...this.#upkeep, ...news }; },
       notify: (code, detail) => p.report(`${code} ${detail}`),
       broke: (e) => this.#broke(e),
     });
@@ -310,7 +312,7 @@ export class Books {
       this.#published = this.#p.clock().mono_ms;
       void this.status().then((s) => {
         this.#p.show(s);
-        if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, newerClientNeeded: s.newerClientNeeded, isShutOut: s.isShutOut, waiting: s.waiting });
+        if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, newerClientNeeded: s.newerClientNeeded, isShutOut: s.isShutOut, waiting: s.waiting, upkeep: s.upkeep });
       }).catch(() => undefined);
     }, at - now);
   }
@@ -324,7 +326,7 @@ export class Books {
       online: said?.online ?? c.online, signedIn: this.#session.isSignedIn, sessionEnded: this.#session.person !== null && this.#seats.isOver(this.#session.person.id),
       seats: this.#seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
       lastSyncMs: said === null ? (c.last_sync_ms > 0 ? c.last_sync_ms : null) : said.lastSyncMs,
-      storage: this.#storage(), attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client,
+      storage: this.#storage(), attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client, upkeep: said?.upkeep ?? this.#upkeep,
     };
   }
 

@@ -1,6 +1,7 @@
 // Carries out what the replica asks for: requests, writes, the timer, the stream.
 // It decides nothing itself.
 
+import type { Upkeep } from '../bridge/api';
 import type { CoreCall } from './core';
 import type { Effect } from './effects';
 import type { Live } from './live';
@@ -25,6 +26,7 @@ export interface DriverPorts {
   stored: () => void; // the store has changed: other windows should look
   pulled: () => void; // the books have grown from the server
   skew: (ms: number) => void;
+  upkeep: (news: Partial<Upkeep>) => void;
   notify: (code: string, detail: string) => void;
   broke: (e: unknown) => void; // the core is gone
 }
@@ -199,6 +201,7 @@ export class Driver {
       return;
     }
     const reply = await tokens.ask(sender, '/api/v1/push', { method: 'POST', body, timeoutMs });
+    if (reply.kind !== 'none') this.#p.upkeep({ isFull: reply.kind === 'problem' && reply.code === 'server.full' });
     if (reply.kind === 'answer') this.step({ type: 'push', op }, [reply.bytes]);
     else this.#failed(op, seats.sender(author) === '' ? { why: 'author_out', retryMs: 0 } : failureOf(reply));
   }
@@ -227,7 +230,8 @@ export class Driver {
       return;
     }
     const got = this.#p.wallMs();
-    const { oldest, nowMs } = greeting(reply.bytes);
+    const { oldest, nowMs, upkeep } = greeting(reply.bytes);
+    this.#p.upkeep(upkeep);
     if (nowMs !== null && got - sent < 10_000) this.#p.skew(Math.round(nowMs - (sent + got) / 2));
     this.step({ type: 'hello', op, newer: oldest > protocol }, [reply.bytes]);
   }
@@ -266,13 +270,14 @@ export function apart(own: readonly OutboxRow[]): { rows: OwnRow[]; blobs: Uint8
 }
 
 // greeting reads from a hello what the replica does not: the oldest protocol the
-// server takes (0 when it does not say) and its clock.
-export function greeting(bytes: Uint8Array): { oldest: number; nowMs: number | null } {
+// server takes (0 when it does not say), its clock, and how it stands with backups.
+export function greeting(bytes: Uint8Array): { oldest: number; nowMs: number | null; upkeep: Partial<Upkeep> } {
   try {
-    const h = JSON.parse(new TextDecoder().decode(bytes)) as { min_client?: unknown; now_ms?: unknown };
+    const h = JSON.parse(new TextDecoder().decode(bytes)) as { min_client?: unknown; now_ms?: unknown; backup_at?: unknown; backup_failed?: unknown };
     const oldest = Number(h.min_client ?? 0);
-    return { oldest: Number.isFinite(oldest) ? oldest : 0, nowMs: typeof h.now_ms === 'number' ? h.now_ms : null };
+    const upkeep = typeof h.backup_at === 'number' ? { backupMs: h.backup_at, isBackupFailed: h.backup_failed === true } : {};
+    return { oldest: Number.isFinite(oldest) ? oldest : 0, nowMs: typeof h.now_ms === 'number' ? h.now_ms : null, upkeep };
   } catch {
-    return { oldest: 0, nowMs: null };
+    return { oldest: 0, nowMs: null, upkeep: {} };
   }
 }

@@ -127,6 +127,7 @@ export const en = {
   settings: {
     title: 'Set up the shop', managerOnly: 'A manager changes powders, booths and the shop.', powders: 'Powders', places: 'Places', booths: 'Booths', shop: 'Shop', none: 'None yet.', addPowder: 'Add a powder', addPlace: 'Add a place', addBooth: 'Add a booth',
   },
+  backup: { last: (when: string) => `Last backup ${when}`, never: 'No backup was ever made', failed: 'The last backup failed' },
   status: {
     title: 'This phone', nobody: 'Nobody is signed in', sending: 'Sending', unsent: 'Not sent yet', oldest: (a: string) => `oldest ${a}`, server: 'Server', online: { yes: 'answers', no: 'no answer', unknown: 'not asked yet' }, lastSync: 'Last exchange', never: 'never',
     storage: 'Storage', storages: { ok: 'works', failing: 'FAILS', none: 'none' }, sendNow: 'Try now', trying: 'Trying…', export: 'Copy unsent entries to a file', keepHint: 'Entries stay on this phone until the server has them in a checked backup.',
@@ -153,7 +154,7 @@ export const en = {
   },
   strip: {
     sent: 'All sent', unsent: (n: number) => `${n} not sent yet`, oldest: (a: string) => `oldest ${a}`, offline: 'No network: recording goes on', offlineNothing: 'No network: recording goes on', asking: 'Looking for the server',
-    notSaved: 'NOT saved: storage fails', newerNeeded: 'Update needed to send', sessionEnded: 'Sign in again; recording goes on', update: 'New version ready: update', updateNow: 'Update now', attention: (n: number) => `${n} need attention`,
+    notSaved: 'NOT saved: storage fails', serverFull: 'Server’s disk is full: recording goes on', newerNeeded: 'Update needed to send', sessionEnded: 'Sign in again; recording goes on', update: 'New version ready: update', updateNow: 'Update now', attention: (n: number) => `${n} need attention`,
   },
   signIn: {
     title: 'Sign in', byCode: 'Your link brings the code along.', enter: 'Sign in', busy: 'One moment…', or: 'or', name: 'Your name', passphrase: 'Passphrase', help: 'No passphrase? A manager can send you a sign-in link.',

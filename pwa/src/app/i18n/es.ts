@@ -122,6 +122,7 @@ export const es: Words = {
   settings: {
     title: 'Configurar el taller', managerOnly: 'Un encargado cambia pinturas, cabinas y taller.', powders: 'Pinturas', places: 'Lugares', booths: 'Cabinas', shop: 'Taller', none: 'Aún ninguno.', addPowder: 'Añadir pintura', addPlace: 'Añadir lugar', addBooth: 'Añadir cabina',
   },
+  backup: { last: (when) => `Última copia de seguridad ${when}`, never: 'Nunca se hizo una copia de seguridad', failed: 'La última copia de seguridad falló' },
   status: {
     title: 'Este teléfono', nobody: 'Nadie ha iniciado sesión', sending: 'Envío', unsent: 'Sin enviar', oldest: (a) => `la más antigua, ${a}`, server: 'Servidor', online: { yes: 'responde', no: 'no responde', unknown: 'sin consultar' }, lastSync: 'Último intercambio', never: 'nunca',
     storage: 'Memoria', storages: { ok: 'funciona', failing: 'FALLA', none: 'no hay' }, sendNow: 'Probar ahora', trying: 'Probando…', export: 'Copiar lo no enviado a un archivo', keepHint: 'Las anotaciones siguen aquí hasta que el servidor las tenga en una copia comprobada.',
@@ -148,7 +149,7 @@ export const es: Words = {
   },
   strip: {
     sent: 'Todo enviado', unsent: (n) => `${n} sin enviar`, oldest: (a) => `hace ${a}`, offline: 'Sin red: puede seguir', offlineNothing: 'Sin red: puede seguir anotando', asking: 'Buscando el servidor',
-    notSaved: 'NO guardado: falla la memoria', newerNeeded: 'Actualice para enviar', sessionEnded: 'Inicie sesión; puede seguir anotando', update: 'Versión nueva: actualizar', updateNow: 'Actualizar ahora', attention: (n) => `${n} requieren atención`,
+    serverFull: 'Disco del servidor lleno: se sigue anotando', notSaved: 'NO guardado: falla la memoria', newerNeeded: 'Actualice para enviar', sessionEnded: 'Inicie sesión; puede seguir anotando', update: 'Versión nueva: actualizar', updateNow: 'Actualizar ahora', attention: (n) => `${n} requieren atención`,
   },
   signIn: {
     title: 'Entrar', byCode: 'Su enlace trae el código.', enter: 'Entrar', busy: 'Un momento…', or: 'o', name: 'Su nombre', passphrase: 'Frase de acceso', help: '¿Sin frase? Un encargado puede enviarle un enlace de acceso.',

@@ -8,7 +8,7 @@ import { AllFlow } from '../flow/flow';
 import { dateWords, moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
-import { role, useView } from '../store/store';
+import { role, useView, status } from '../store/store';
 import { LotRows } from '../room/room';
 import { LotPowders, powdersOf, VesselTile } from '../vessel/vessel';
 
@@ -41,10 +41,23 @@ export function Office() {
               <RowLink to={{ at: 'settings' }} icon="set">{w.settings.title}</RowLink>
               <RowLink to={{ at: 'safety' }} icon="shield">{w.cautions.title}</RowLink>
             </nav>
+            {role.value === 'manager' && <BackupLine />}
           </div>
         </div></LotPowders.Provider>
       )}</Shown>
     </Page>
+  );
+}
+
+// BackupLine tells the manager when the server was last backed up.
+function BackupLine() {
+  const w = words(), upkeep = status.value?.upkeep;
+  if (upkeep === undefined || upkeep.backupMs === null) return null;
+  const isBad = upkeep.isBackupFailed || upkeep.backupMs === 0;
+  return (
+    <p class="hint">
+      {isBad && <Icon name="warn" size={16} />} {upkeep.isBackupFailed && `${w.backup.failed} · `}{upkeep.backupMs === 0 ? w.backup.never : w.backup.last(moment(upkeep.backupMs))}
+    </p>
   );
 }
 

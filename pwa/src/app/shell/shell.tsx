@@ -138,6 +138,7 @@ function StatusStrip() {
       case 'not_saved': return ['bad', 'warn', w.strip.notSaved];
       case 'newer_needed': return ['warn', 'warn', w.strip.newerNeeded];
       case 'shut_out': return ['warn', 'off', s.unsent > 0 ? `${w.staff.shutStrip} · ${w.strip.unsent(s.unsent)}` : w.staff.shutStrip];
+      case 'server_full': return ['warn', 'off', `${w.strip.serverFull} · ${w.strip.unsent(s.unsent)}`];
       case 'waiting_for': return ['warn', 'person', w.staff.waitStrip(s.n)];
       case 'session_ended': return ['warn', 'person', s.unsent > 0 ? `${w.strip.sessionEnded} · ${w.strip.unsent(s.unsent)}` : w.strip.sessionEnded];
       case 'offline': return ['plain', 'off', s.unsent > 0 ? `${w.strip.offline} · ${w.strip.unsent(s.unsent)}${age(s.ageMs)}` : w.strip.offlineNothing];

@@ -3,7 +3,7 @@ import { test } from 'node:test';
 import type { Status } from '../../bridge/api';
 import { stripOf, type Strip } from './strip';
 
-const base: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'yes', signedIn: true, sessionEnded: false, lastSyncMs: 0, storage: 'ok', attention: 0, windowMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false };
+const base: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'yes', signedIn: true, sessionEnded: false, lastSyncMs: 0, storage: 'ok', attention: 0, windowMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false, upkeep: { isFull: false, backupMs: null, isBackupFailed: false } };
 const rows: [string, Partial<Status>, Strip][] = [
   ['all sent', {}, { kind: 'sent' }],
   ['failing storage beats everything', { storage: 'failing', sessionEnded: true, online: 'no', unsent: 3 }, { kind: 'not_saved' }],
@@ -11,6 +11,7 @@ const rows: [string, Partial<Status>, Strip][] = [
   ['an ended session keeps counting', { sessionEnded: true, unsent: 2, online: 'no' }, { kind: 'session_ended', unsent: 2 }],
   ['without network the oldest entry’s age is told', { online: 'no', unsent: 2, oldestUnsentMs: 400 }, { kind: 'offline', unsent: 2, ageMs: 600 }],
   ['with network what is unsent is on its way', { unsent: 1, oldestUnsentMs: 900 }, { kind: 'waiting', unsent: 1, ageMs: 100 }],
+  ['a server without room is told, with what waits', { unsent: 2, upkeep: { isFull: true, backupMs: null, isBackupFailed: false } }, { kind: 'server_full', unsent: 2 }],
   ['a clock set back gives no negative age', { unsent: 1, oldestUnsentMs: 5000 }, { kind: 'waiting', unsent: 1, ageMs: 0 }],
   ['before the first answer nothing is claimed', { online: 'unknown' }, { kind: 'asking', unsent: 0 }],
 ];

@@ -8,6 +8,7 @@ export type Strip =
   | { kind: 'shut_out'; unsent: number } // by a manager: what it sends is held
   | { kind: 'session_ended'; unsent: number }
   | { kind: 'waiting_for'; n: number } // entries of somebody else on this phone who must sign in
+  | { kind: 'server_full'; unsent: number } // it takes nothing for now; recording goes on
   | { kind: 'offline'; unsent: number; ageMs: number | null }
   | { kind: 'waiting'; unsent: number; ageMs: number | null } // online, not sent yet
   | { kind: 'asking'; unsent: number } // nobody knows yet whether the server is there
@@ -21,6 +22,7 @@ export function stripOf(s: Status | null, now: number): Strip {
   if (s.sessionEnded) return { kind: 'session_ended', unsent: s.unsent };
   const ageMs = s.oldestUnsentMs === null ? null : Math.max(0, now - s.oldestUnsentMs);
   if (s.online === 'no') return { kind: 'offline', unsent: s.unsent, ageMs };
+  if (s.upkeep.isFull && s.unsent > 0) return { kind: 'server_full', unsent: s.unsent };
   const waits = s.waiting.reduce((n, x) => n + x.n, 0);
   if (waits > 0 && waits === s.unsent) return { kind: 'waiting_for', n: waits };
   if (s.unsent > 0) return { kind: 'waiting', unsent: s.unsent, ageMs };

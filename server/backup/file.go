@@ -96,6 +96,7 @@ func fill(w io.Writer, passphrase string, make Maker) error {
 	if err != nil {
 		return err
 	}
+	to.SetWorkFactor(workFactor)
 	sealed, err := age.Encrypt(w, to)
 	if err != nil {
 		return err
@@ -105,6 +106,10 @@ func fill(w io.Writer, passphrase string, make Maker) error {
 	}
 	return sealed.Close()
 }
+
+// workFactor is the binary logarithm of scrypt's cost; age's own, about a second
+// and 256 MB. A variable for the tests, which the race detector slows tenfold.
+var workFactor = 18
 
 // place gives a finished file its name and makes that last. A link does not
 // replace a file that somebody else put there meanwhile; disks that know no links

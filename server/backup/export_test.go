@@ -1,0 +1,3 @@
+package backup
+
+func init() { workFactor = 10 }

@@ -19,15 +19,15 @@ const newsGap = 200 * time.Millisecond
 //
 // fasthttp notices a phone that went away only at the second write after it did,
 // and only the server's own end closes done. So each half beat the connection
-// itself is asked; and a phone that went without a word is given up half a beat
-// after a sign of life that it did not acknowledge. Within two beats nothing of
-// it is left.
+// itself is asked; and a phone that went without a word is given up a quarter of
+// a beat after a sign of life that it did not acknowledge. Within two beats
+// nothing of it is left.
 func (s *Server) live(c *fiber.Ctx) error {
 	leave, err := s.enter(c)
 	if err != nil {
 		return err
 	}
-	phone := socketOf(c.Context().Conn(), s.Beat/2)
+	phone := socketOf(c.Context().Conn(), s.Beat/4)
 	done := c.Context().Done()
 	news, cancel := s.Log.Subscribe()
 	c.Set(fiber.HeaderContentType, "text/event-stream")

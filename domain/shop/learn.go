@@ -15,11 +15,13 @@ import (
 // stays within limits, how fast it uses a powder.
 
 // ExpectedMinutes is how long a change from one powder to another will take: the
-// rule's minutes and those of the shop's own finished changes of this pair.
-func (s *State) ExpectedMinutes(from, to string, rule float64) booth.Expectation {
+// rule's minutes and those of the shop's own finished changes of this pair, begun at
+// most KeepMS before nowMS: so far back every phone lists them, and booth and office
+// expect the same.
+func (s *State) ExpectedMinutes(from, to string, rule float64, nowMS int64) booth.Expectation {
 	var log []booth.Logged
 	for _, c := range s.Changes {
-		if c.FinishedMS != 0 && c.From == from && c.To == to {
+		if c.FinishedMS != 0 && c.StartedMS >= nowMS-KeepMS && c.From == from && c.To == to {
 			log = append(log, booth.Logged{From: from, To: to, Minutes: float64(c.Minutes)})
 		}
 	}

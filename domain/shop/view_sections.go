@@ -205,7 +205,7 @@ func (w *viewer) needFor(boothID, powder string) NeedView {
 }
 
 func (w *viewer) need(from, to string, n booth.Need) NeedView {
-	e := w.s.ExpectedMinutes(from, to, n.Minutes)
+	e := w.s.ExpectedMinutes(from, to, n.Minutes, w.r.NowMS)
 	v := NeedView{Expect: int64(e.Minutes + 0.5), Changes: e.Changes, Level: string(n.Level), Minutes: int64(n.Minutes + 0.5), People: n.People, Reasons: []ReasonView{}}
 	for _, r := range n.Reasons {
 		rv := ReasonView{Code: string(r.Code), Level: string(r.Level)}

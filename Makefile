@@ -12,8 +12,12 @@ GO_FILES := go.mod go.sum $(shell find domain sync server pwa/core testdata -nam
 PHONE_FILES := pwa/build.mjs pwa/index.html pwa/package.json pwa/manifest.webmanifest $(shell find pwa/src pwa/icons -type f | sort)
 CORE_FILES := go.mod go.sum $(shell find domain sync pwa/core -name '*.go' -not -name '*_test.go' | sort)
 WASM_EXEC = $$(go env GOROOT)/lib/wasm/go_js_wasm_exec
+CORE_FLAGS := -gcflags=all=-l -gcflags=runtime= -gcflags=internal/runtime/...= # as in pwa/build.mjs
 LOGS := bin/test
 say = printf '\n== %s\n'
+
+# every target in small letters is a task, not a file
+.PHONY: $(shell sed -n 's/^\([a-z-]*\):.*/\1/p' Makefile)
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "  make %-13s %s\n", $$1, $$2}' Makefile
@@ -49,15 +53,13 @@ bin/hoppertally: pwa/dist/sw.js $(GO_FILES) pwa/embed.go
 release: tools ## build with the smallest download (slow compression)
 	@rm -f pwa/dist/sw.js && RELEASE=1 $(MAKE) build
 
-test: build check test-go test-wasm test-phone test-browser engines-missing ## set everything up and run every test
-
-test: build check test-go test-sim test-wasm test-phone test-browser ## set everything up and run every test
+test: build check test-go test-sim test-wasm test-phone test-browser engines-missing ## set everything up and run every test
 	@cat $(LOGS)/*.count | awk '{p += $$1; f += $$2} END {printf "\n%d passed, %d failed\n", p, f}'
 
 check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, generated files
 	@$(say) 'formatting, vet, types'
 	@out=$$(gofmt -l domain sync server pwa testdata); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
-	@go vet ./... ./testdata/demo ./testdata/reference ./server/https/testdata/forge
+	@go vet ./... ./testdata/demo ./testdata/reference ./testdata/bench ./server/https/testdata/forge
 	@go run ./pwa/gen -check
 	@cd pwa && npm run --silent types
 
@@ -95,4 +97,63 @@ test-engines: build ## a shift over HTTPS in Chromium, Firefox and WebKit
 	@$(call count-node,engines)
 	@awk '{printf "\n%d passed, %d failed\n", $$1, $$2}' $(LOGS)/engines.count; rm $(LOGS)/engines.count
 
-.PHONY: test-engines engines-missing help demo run build tools release test check test-go test-sim test-wasm test-phone test-browser pictures bench bench-server bench-history bench-start bench-sync load sim sim-long fuzz clean engines-missing: # say which engines this machine lacks @for p in firefox-esr:firefox-esr WebKitWebDriver:webkit2gtk-driver xvfb-run:xvfb certutil:libnss3-tools; do command -v "$${p%%:*}" >/dev/null || echo " not on machine: $${p##*:}"; done @echo ' Firefox and WebKit are tried by `make test-engines` (Debian, as root: apt-get install chromium firefox-esr webkit2gtk-driver xvfb xauth libnss3-tools)' count-node = p=$$(awk '/^(ℹ|\#) pass /{print $$3}' $(LOGS)/$(1).log); f=$$(awk fail "$${p:-0} $${f:-1}" > $(LOGS)/$(1).count; \ if [ "$${f:-1}" != 0 ]; then cat $(LOGS)/$(1).log; exit 1; fi pictures: ## make the screenshots of README anew @cd pwa && node e2e/pictures.mjs bench: how fast fold colour order @go ./domain/shop ./domain/booth -run '^$$' -bench . -benchmem bench-server: server acknowledges, beside one commit per request badger alone ./server/store ./server/api | tee $(or $(TMPDIR),/tmp)/hoppertally-bench.txt @awk '/entries\/s/ { for (i 2; i <= NF; i++) ($$i == "entries/s") v[$$1] $$(i-1); sub(/-[0-9]+$$/, "", $$1) } (k v) n k; n); r[n] v[k] END printf "\nsingle entries, 64 connections: %.0f/s, %.1f times each (%.0f/s); asked: 10000/s 2 times\n", r["BenchmarkSingles"], r["BenchmarkSingles"] / r["BenchmarkSinglesCommitEach"], r["BenchmarkSinglesCommitEach"]; "batches 500: %.2f 0.20\n", r["BenchmarkBatchesOf500"], r["BenchmarkBatchesOf500"] r["BenchmarkBadgerBatchesOf500"], r["BenchmarkBadgerBatchesOf500"]; "single entries over HTTP, clients same processors: %.0f/s\n", r["BenchmarkSinglesOverHTTP"] }' flips: flip PLACES bytes (default 500) a data folder, at time: is found or harmless ./server TestAFlippedByteIsFoundOrHarmless -timeout 60m -args -flips $(PLACES),500) kill: kill work ROUNDS 200): nothing acknowledged missing doubled TestNothingAcknowledgedIsLostWhenTheProgramIsKilled -kills $(ROUNDS),200) bench-history: new phone shop with five years history e2e/bench-history.mjs bench-start: cold start time to saved, Chromium e2e/bench-start.mjs load: 500 phones that listen, 50 pushing once: long push takes, much memory it needs ./server/load -bin bin/hoppertally -phones -pushing -seconds $${SECONDS_OF_LOAD:-30} bench-sync: 10 000 pushed pulled, PouchDB RxDB, pwa/e2e/bench-sync npm ci --no-audit --no-fund run.mjs fuzz: feed every decoder from outside, FUZZTIME 20s) list ./domain/... ./sync/... ./server/... while read -r pkg; f $$(go "$$pkg" -list '^Fuzz' 2>/dev/null grep true); "== $$pkg $$f"; go -fuzz "^$$f\$$" -fuzztime $${FUZZTIME:-20s} -fuzzminimizetime 1x; done; clean: remove what was built (not your data) @rm -rf bin pwa/build pwa/node_modules find pwa/dist -mindepth 1 -not -name .gitkeep -delete flips
+engines-missing: # say which engines this machine lacks
+	@for p in firefox-esr:firefox-esr WebKitWebDriver:webkit2gtk-driver xvfb-run:xvfb certutil:libnss3-tools; do command -v "$${p%%:*}" >/dev/null || echo "   not on this machine: $${p##*:}"; done
+	@echo '   Firefox and WebKit are tried by `make test-engines` (Debian, as root: apt-get install chromium firefox-esr webkit2gtk-driver xvfb xauth libnss3-tools)'
+
+count-node = p=$$(awk '/^(ℹ|\#) pass /{print $$3}' $(LOGS)/$(1).log); f=$$(awk '/^(ℹ|\#) fail /{print $$3}' $(LOGS)/$(1).log); echo "$${p:-0} $${f:-1}" > $(LOGS)/$(1).count; \
+	if [ "$${f:-1}" != 0 ]; then cat $(LOGS)/$(1).log; exit 1; fi
+
+pictures: build ## make the screenshots of README anew
+	@cd pwa && node e2e/pictures.mjs
+
+bench: build ## fold, colour order, the core in WebAssembly and Chromium, replay beside ledger
+	@go test ./domain/shop ./domain/booth -run '^$$' -bench 'Fold|Decode|Order' -benchmem -cpu 1
+	@echo 'the same fold under WebAssembly:' && GOOS=js GOARCH=wasm go test $(CORE_FLAGS) ./domain/shop -run '^$$' -bench 'Fold|Decode' -exec "$(WASM_EXEC)" | grep ^Bench
+	@cd pwa && node e2e/bench-core.mjs
+	@go run ./testdata/bench replay bin/hoppertally 1000000
+
+bench-server: ## how fast the server acknowledges, beside one commit per request and badger alone
+	@go test ./server/store ./server/api -run '^$$' -bench . -benchmem | tee $(or $(TMPDIR),/tmp)/hoppertally-bench.txt
+	@awk '/entries\/s/ { for (i = 2; i <= NF; i++) if ($$i == "entries/s") v[$$1] = $$(i-1); sub(/-[0-9]+$$/, "", $$1) } \
+		{ for (k in v) { n = k; sub(/-[0-9]+$$/, "", n); r[n] = v[k] } } \
+		END { printf "\nsingle entries, 64 connections: %.0f/s, %.1f times one commit each (%.0f/s); asked: 10000/s and 2 times\n", r["BenchmarkSingles"], r["BenchmarkSingles"] / r["BenchmarkSinglesCommitEach"], r["BenchmarkSinglesCommitEach"]; \
+			printf "batches of 500: %.0f/s, %.2f of badger alone (%.0f/s); asked: 0.20\n", r["BenchmarkBatchesOf500"], r["BenchmarkBatchesOf500"] / r["BenchmarkBadgerBatchesOf500"], r["BenchmarkBadgerBatchesOf500"]; \
+			printf "single entries over HTTP, clients on the same processors: %.0f/s\n", r["BenchmarkSinglesOverHTTP"] }' $(or $(TMPDIR),/tmp)/hoppertally-bench.txt
+
+flips: ## flip PLACES bytes (default 500) of a data folder, one at a time: each is found or harmless
+	@go test ./server -run TestAFlippedByteIsFoundOrHarmless -v -timeout 60m -args -flips $(or $(PLACES),500)
+
+kill: ## kill the server at work ROUNDS times (default 200): nothing acknowledged is missing or doubled
+	@go test ./server -run TestNothingAcknowledgedIsLostWhenTheProgramIsKilled -v -timeout 60m -args -kills $(or $(ROUNDS),200)
+
+bench-history: build ## a new phone in a shop with five years of history
+	@cd pwa && node e2e/bench-history.mjs
+
+bench-start: build ## cold start and time to saved, in Chromium
+	@cd pwa && node e2e/bench-start.mjs
+
+load: build ## 500 phones that listen, 50 pushing at once: how long a push takes, how much memory it needs
+	@go run ./server/load -bin bin/hoppertally -phones 500 -pushing 50 -seconds $${SECONDS_OF_LOAD:-30}
+
+bench-sync: build ## 10 000 entries pushed and pulled, beside PouchDB and RxDB, in Chromium
+	@cd pwa/e2e/bench-sync && npm ci --no-audit --no-fund && node run.mjs
+
+sim: tools ## simulate 20 000 shops with every fault; SEED=7 one of them, FAULTS=drop,crash with these only
+	@$(simulate) $(if $(SEED),-from $(SEED) -seeds 1,-seeds $${SEEDS:-20000})
+
+sim-long: tools ## 200 shops of 8 phones over 30 days; SEED and FAULTS as above
+	@$(simulate) -long $(if $(SEED),-from $(SEED) -seeds 1,-seeds $${SEEDS:-200})
+
+simulate = go test ./sync/simtest -run '^TestNothingIsEverLost$$' -count 1 -timeout 60m -v $(if $(FAULTS),-faults $(FAULTS))
+
+fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
+	@go list ./domain/... ./sync/... ./server/... | while read -r pkg; do \
+		for f in $$(go test "$$pkg" -list '^Fuzz' 2>/dev/null | grep '^Fuzz' || true); do \
+			echo "== $$pkg $$f"; go test "$$pkg" -run '^$$' -fuzz "^$$f\$$" -fuzztime $${FUZZTIME:-20s} -fuzzminimizetime 1x; done; done
+
+fuzz-label: ## read ten million labels made out of the published ones
+	@go test ./domain/stock -run '^TestLabelsOfAllSorts$$' -labels 10000000 -v -timeout 30m
+
+clean: ## remove what was built (not your data)
+	@rm -rf bin pwa/build pwa/node_modules && find pwa/dist -mindepth 1 -not -name .gitkeep -delete

@@ -144,7 +144,6 @@ func (f *Fold) look(e *Entry) {
 	if target := targetOf(e); target != "" {
 		t := f.byID[target]
 		f.outside = f.outside || !e.barred() && e.Outcome != Held && (t == nil || t.EffectiveMS < f.floor)
-		return
 	}
 	f.outside = f.outside || e.Outcome != Held && e.EffectiveMS < f.floor
 }

@@ -126,6 +126,7 @@ func TestAnEntryBehindTheFloorIsNoticed(t *testing.T) {
 		{"a held one does not count yet", held, false},
 		{"a ruling on what lies behind the floor", Entry{ID: "r", Kind: "entry.released", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: Accepted, Body: &EntryReleased{Entry: "e0009"}}, true},
 		{"a void that came when the books were closed over its target", Entry{ID: "v", Kind: "entry.voided", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: Accepted, Reason: Barred, Body: &EntryVoided{Entry: "e0009"}}, false},
+		{"such a void that counts before the floor itself: its issue has a place in the base", Entry{ID: "v", Kind: "entry.voided", Device: "p9", N: 2, EffectiveMS: floor - 5, Sent: true, Outcome: Accepted, Reason: Barred, Body: &EntryVoided{Entry: "e0009"}}, true},
 		{"a film read on a run that the base does not list", Entry{ID: "f", Kind: "film.read", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: Accepted, Body: &FilmRead{Run: "older", Spots: []int64{700}}}, true},
 	} {
 		f := onWindow(t, w, es)

@@ -205,7 +205,9 @@ func (h *Hub) record(d *Decision, e *entry.Entry, outcome Outcome, reason string
 	}
 	if outcome == Accepted {
 		if from, ok := h.judge.Closes(e); ok {
-			s.OpenFromMS = max(s.OpenFromMS, min(from, s.LastMS))
+			// Not what lies ahead of the closing itself: the books, which bar voids,
+			// know of no other time.
+			s.OpenFromMS = max(s.OpenFromMS, min(from, d.EffectiveMS+1, s.LastMS))
 		}
 	}
 	h.fresh[e.ID] = Original{Hash: d.Hash, Result: d.Result}

@@ -196,8 +196,8 @@ func TestClosedBooks(t *testing.T) {
 	}
 	h.ID, h.N = id(9), 5
 	d.push(12*hour, hub.Arrived{Raw: entry.Append(nil, h, fmt.Appendf(nil, `{"ms":%d}`, 99*hour)), Author: "rosa", Device: "phone"})
-	if d.state.OpenFromMS != 12*hour {
-		t.Errorf("books closed into the future are open from %d, want the receipt, 12 h", d.state.OpenFromMS)
+	if d.state.OpenFromMS != 11*hour+1 {
+		t.Errorf("books closed into the future are open from %d, want the ms after the closing, at 11 h", d.state.OpenFromMS)
 	}
 }
 
@@ -295,5 +295,18 @@ func TestAfterAClosingTheRestWaitsForTheCommit(t *testing.T) {
 	again.Raw = []byte(strings.Replace(string(again.Raw), `{"text":"x"}`, `{"ms":3600000}`, 1))
 	if out, err = d.hub.Decide([]hub.Arrived{again, note(6, nil)}, 11*hour); err != nil || len(out) != 2 {
 		t.Errorf("a closing that changes nothing: %d decisions, %v; want both", len(out), err)
+	}
+}
+
+// The books close through the time of the closing at the latest, and so does the
+// hub: what one of them took for open, a void could change although the other dated
+// nothing into it any more. Found by simulation.
+func TestAClosingReachesNoFurtherThanItself(t *testing.T) {
+	d := newDesk(t, shop{})
+	closing := note(1, func(h *entry.Header) { h.Kind, h.AtMS = "books.closed", 5*hour })
+	closing.Raw = []byte(strings.Replace(string(closing.Raw), `{"text":"x"}`, `{"ms":25200000}`, 1)) // 7 h
+	d.one(11*hour, closing)
+	if got := d.state.OpenFromMS; got != 5*hour+1 {
+		t.Errorf("open from %d, want the ms after the closing, %d", got, 5*hour+1)
 	}
 }

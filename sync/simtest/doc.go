@@ -4,7 +4,7 @@
 // half of the sync), the real hub (the server's) and the real fold and rules of
 // the shop; simulated is what surrounds them.
 //
-//	make sim                  20 000 short seeds: 3 phones, 200 entries, 90 minutes
+//	make sim                  20 000 short seeds: 3 phones, 200 entries, an hour
 //	make sim-long             200 seeds of 8 phones over 30 days
 //	make sim SEED=7           one seed; FAULTS=drop,crash with these faults only
 //

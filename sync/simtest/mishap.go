@@ -85,9 +85,8 @@ var mishaps = [faultsEnd]func(*World, *phone){
 	Shared:      func(w *World, p *phone) { p.handOver(w.somebody()) },
 	BooksClosed: func(w *World, _ *phone) { w.closeBooks() },
 	Rebased: func(_ *World, p *phone) {
-		for _, win := range p.windows {
-			life := win.life
-			win.run(life, func() { win.step(replica.Outside{}) })
+		if win := p.awake(); win != nil {
+			win.step(replica.Outside{})
 		}
 	},
 }

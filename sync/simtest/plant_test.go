@@ -15,15 +15,15 @@ var planted = []struct {
 	within uint64
 	by     string
 }{
-	{"cursor by time", Plants{CursorByTime: true}, 5, "I6 I7 I11"},
+	{"cursor by time", Plants{CursorByTime: true}, 5, "I6 I7 I8 I11"},
 	{"acknowledged before it is synced", Plants{AckBeforeSync: true}, 10, "I2"},
 	{"duplicates known by their batch", Plants{DuplicateByBatch: true}, 5, "I3"},
 	{"outbox dropped on 401", Plants{DropOn401: true}, 10, "I1 I2"},
 	{"counter outside the transaction", Plants{CounterApart: true}, 40, "I1 I14"},
 	{"snapshot and its label of two moments", Plants{SnapshotApart: true}, 40, "I6 I7 I8"},
 	{"busy is a flag without a lease", Plants{BusyFlag: true}, 20, "I11"},
-	{"effective time decided again for a duplicate", Plants{DateAgain: true}, 10, "I6 I7 I10"},
-	{"cursor stored before the page", Plants{CursorFirst: true}, 20, "I6 I7 I11"},
+	{"effective time decided again for a duplicate", Plants{DateAgain: true}, 10, "I6 I7 I8 I10"},
+	{"cursor stored before the page", Plants{CursorFirst: true}, 20, "I6 I7 I8 I11"},
 	{"saved is said before the store has it", Plants{SavedEarly: true}, 10, "I1"},
 	{"rights by the session, not by the books", Plants{RoleOfSession: true}, 10, "I12"},
 	{"closed books stay open", Plants{OpenForEver: true}, 20, "I10"},

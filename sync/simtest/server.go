@@ -201,7 +201,7 @@ func (s *server) loseTail() {
 		s.disk.ids[r.ID] = r
 		state.Seq, state.LastMS = r.Seq, max(state.LastMS, r.ReceivedMS)
 		if b, ok := r.entry.Body.(*shop.BooksClosed); ok && r.Outcome == hub.Accepted {
-			state.OpenFromMS = max(state.OpenFromMS, min(b.ThroughMS+1, state.LastMS))
+			state.OpenFromMS = max(state.OpenFromMS, min(b.ThroughMS+1, r.EffectiveMS+1, state.LastMS))
 		}
 	}
 	s.disk.head = state.AppendHead(nil)

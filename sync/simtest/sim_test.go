@@ -45,7 +45,7 @@ func config(seed uint64) (Config, error) {
 
 // No seed breaks an invariant.
 func TestNothingIsEverLost(t *testing.T) {
-	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	defer debug.SetGCPercent(debug.SetGCPercent(1000))
 	n := *seedsFlag
 	if n == 0 {
 		n = suiteSeeds()

@@ -165,7 +165,7 @@ func (t *truth) take(r *record) {
 		t.people = append(t.people, r)
 	}
 	if b, ok := r.entry.Body.(*shop.BooksClosed); ok && r.Outcome == hub.Accepted {
-		t.openMS = max(t.openMS, min(b.ThroughMS+1, r.ReceivedMS))
+		t.openMS = max(t.openMS, min(b.ThroughMS+1, r.EffectiveMS+1, r.ReceivedMS))
 		t.closed = append(t.closed, closing{t.epoch, r.Seq, t.openMS})
 	}
 }

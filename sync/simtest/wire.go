@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"bytes"
+	"slices"
 	"strconv"
 
 	"hoppertally/sync/entry"
@@ -48,6 +49,11 @@ func appendFacts(dst []byte, r *hub.Result) []byte {
 }
 
 func appendPage(dst []byte, epoch string, head, next int64, records []*record) []byte {
+	size := 100
+	for _, r := range records {
+		size += len(r.raw) + 200
+	}
+	dst = slices.Grow(dst, size)
 	dst = strconv.AppendQuote(append(dst, `{"epoch":`...), epoch)
 	dst = strconv.AppendInt(append(dst, `,"head":`...), head, 10)
 	dst = strconv.AppendInt(append(dst, `,"next":`...), next, 10)

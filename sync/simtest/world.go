@@ -33,9 +33,9 @@ type Config struct {
 	Plants Plants
 }
 
-// Short is the small world of a seed: 3 phones, 200 entries, an hour and a half.
+// Short is the small world of a seed: 3 phones, 200 entries, an hour.
 func Short(seed uint64) Config {
-	return Config{Seed: seed, Faults: Swarm(seed), Phones: 3, Taps: 175, SpanMS: 90 * minuteMS}
+	return Config{Seed: seed, Faults: Swarm(seed), Phones: 3, Taps: 175, SpanMS: hourMS}
 }
 
 // Long is the large one: 8 phones, 30 days, always with outages of 8 hours, clocks
@@ -153,7 +153,7 @@ func Run(c Config) (Result, error) {
 		entries: map[string]shop.Entry{}, decoded: map[string]shop.Entry{}}
 	w.rate[Crash] /= 8
 	w.rate[Hung] /= 4
-	w.pageMax = []int64{4, 25, 500}[w.rng.IntN(3)]
+	w.pageMax = []int64{8, 50, 500}[w.rng.IntN(3)]
 	w.windowMS = c.SpanMS/20 + w.rng.Int64N(c.SpanMS/2)
 	w.truth = newTruth(w)
 	w.server = newServer(w)

@@ -7,7 +7,7 @@ import { Shelf } from './shelf';
 // A driver over a core that only notes what it hears, and a store that can be made
 // to fail when it is read.
 function driven() {
-  const heard: string[] = [], at = { isDown: false, pulled: 0 };
+  const heard: string[] = [], at = { isDown: false, pulled: 0, told: 0 };
   const shelf = new Shelf(new MemoryStore(), true);
   const read = shelf.reread.bind(shelf);
   shelf.reread = () => (at.isDown ? Promise.reject(new DOMException('connection lost', 'UnknownError')) : read());
@@ -15,7 +15,7 @@ function driven() {
     heard.push((args as { input: { type: string } }).input.type);
     return { json: [], blobs: [] };
   };
-  const driver = new Driver({ core, shelf, changed: () => undefined, pulled: () => { at.pulled++; }, live: { close: () => undefined } } as unknown as DriverPorts);
+  const driver = new Driver({ core, shelf, changed: () => undefined, pulled: () => { at.pulled++; }, stored: () => { at.told++; }, live: { close: () => undefined } } as unknown as DriverPorts);
   return { driver, shelf, heard, at };
 }
 
@@ -35,8 +35,8 @@ test('a page that was thought lost and is in the store goes into the books too',
   assert.equal(at.pulled, 0, 'the books were opened from this very store');
   const none = { epoch: '', after: 0 };
   await shelf.pulled(none, { epoch: 'e', after: 3 }, { seq: 0, floor_ms: 0, tail: 0, scope: '' }, 1, new Uint8Array(), []);
-  await driver.reread();
-  assert.equal(at.pulled, 1);
-  await driver.reread();
-  assert.equal(at.pulled, 1);
+  await driver.reread(true);
+  assert.deepEqual([at.pulled, at.told], [1, 1], 'the other windows hear of it too');
+  await driver.reread(true);
+  assert.deepEqual([at.pulled, at.told], [1, 1]);
 });

@@ -131,7 +131,7 @@ export class Driver {
         void this.#write(e.op, async () => { await shelf.reset(e.epoch, e.rows ?? []); return true; });
         return;
       case 'read_store':
-        void this.reread();
+        void this.reread(true);
         return;
       case 'raise_counter':
         void shelf.raiseCounter(e.n).catch(() => undefined); // the next hello asks again
@@ -160,7 +160,7 @@ export class Driver {
   // reread tells the replica what the store holds now. When that cannot be read the
   // replica is told so, and asks until it can. A page that was thought lost and is
   // there goes into the books too.
-  async reread(): Promise<void> {
+  async reread(isDoubt = false): Promise<void> {
     let now: Awaited<ReturnType<Shelf['reread']>>;
     try {
       now = await this.#p.shelf.reread();
@@ -172,7 +172,10 @@ export class Driver {
     this.step({ type: 'reread', cursor: now.cursor, base: now.base, counter: now.counter }, blobs, rows);
     const had = this.#had;
     this.#had = now.cursor;
-    if (had !== null && (had.epoch !== now.cursor.epoch || had.after !== now.cursor.after)) this.#p.pulled();
+    if (had !== null && (had.epoch !== now.cursor.epoch || had.after !== now.cursor.after)) {
+      this.#p.pulled();
+      if (isDoubt) this.#p.stored(); // the other windows were not told of it either
+    }
     this.#p.changed();
   }
 

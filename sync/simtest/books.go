@@ -116,9 +116,9 @@ func (b *books) step(sync *replica.State, at replica.Moment, in replica.Input) [
 	}
 	if changesOwn(in) {
 		b.showMarks(sync)
-		if b.base.Seq > 0 && b.base == sync.Base() && !sync.IsOutside() && b.fold.Outside() {
-			effects = append(effects, sync.Step(at, replica.Outside{})...)
-		}
+	}
+	if b.base.Seq > 0 && b.base == sync.Base() && !sync.IsOutside() && b.fold.Outside() {
+		effects = append(effects, sync.Step(at, replica.Outside{})...)
 	}
 	return effects
 }

@@ -103,7 +103,11 @@ func (win *window) reread() {
 			win.step(replica.Unsure{})
 			return
 		}
+		moved := in.Cursor != win.sync.Cursor()
 		win.step(in)
+		if moved && win.leads { // a write that was thought lost: the others were not told of it
+			win.p.tell(win, (*window).heard)
+		}
 	})
 }
 

@@ -264,7 +264,7 @@ func (w *World) unquiet() string {
 		for _, win := range p.windows {
 			st := win.sync.Status()
 			if win.sync.IsOutside() || win.books.base != p.disk.standing() || win.sync.Cursor() != p.disk.cursor || st.Unsent > 0 || win.books.have != p.disk.cursor {
-				return fmt.Sprintf("phone %d window %d: cursor %v, books at %v, %d unsent", p.id, win.id, win.sync.Cursor(), win.books.have, st.Unsent)
+				return fmt.Sprintf("phone %d window %d: cursor %v, books at %v, %d unsent, outside %v, on %+v, books on %+v, the store on %+v", p.id, win.id, win.sync.Cursor(), win.books.have, st.Unsent, win.sync.IsOutside(), win.sync.Base(), win.books.base, p.disk.standing())
 			}
 		}
 		if l := p.leader(); l == nil || l.sync.Status().Online != replica.Yes || l.sync.Status().LastSyncMS == 0 {

@@ -78,6 +78,7 @@ func fillDisk(t *testing.T, bin, disk string) {
 	leave(t, filler, disk, 0)
 	send(`"code":"server.full"`)
 	waitGone(t, filepath.Join(data, "ballast"))
+	waitRoom(t, disk, 32<<20) // a name is gone before its blocks are free
 	leave(t, filler, disk, 0) // and they take that too
 	send(`"code":"server.full"`)
 	pullAll(t, p.base, ph)
@@ -158,6 +159,23 @@ func waitGone(t *testing.T, name string) {
 		}
 		if time.Now().After(end) {
 			t.Fatalf("%s is not given up", name)
+		}
+	}
+}
+
+// waitRoom waits until free bytes can be written.
+func waitRoom(t *testing.T, disk string, free int64) {
+	t.Helper()
+	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		var st syscall.Statfs_t
+		if err := syscall.Statfs(disk, &st); err != nil {
+			t.Fatal(err)
+		}
+		if int64(st.Bavail)*st.Bsize >= free {
+			return
+		}
+		if time.Now().After(end) {
+			t.Fatalf("%d bytes are free, want %d", int64(st.Bavail)*st.Bsize, free)
 		}
 	}
 }

@@ -20,6 +20,7 @@ const (
 
 // Limits of when a phone takes a snapshot instead of reading on.
 const (
+	FirstMax  = 500  // entries that a new phone reads from the beginning
 	FarMax    = 5000 // entries behind the head
 	WindowMax = 4000 // entries since the snapshot, if it did not bring more itself
 )
@@ -84,7 +85,7 @@ func (s *State) needsBase() bool {
 	case s.outside, s.scope != s.base.Scope && s.cursor.After > 0:
 		return true
 	case s.cursor.After == 0:
-		return max(s.head, s.poked) > PageMax
+		return max(s.head, s.poked) > FirstMax
 	}
 	return max(s.head, s.poked)-s.cursor.After > FarMax || since > max(WindowMax, 2*s.base.Tail)
 }

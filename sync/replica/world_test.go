@@ -325,7 +325,7 @@ func (w *world) restore() {
 
 // many is more than anybody reads on to from the beginning.
 func (w *world) many() {
-	for range PageMax + 10 {
+	for range FirstMax + 10 {
 		w.others()
 	}
 	w.due = nil // one poke would do; none must

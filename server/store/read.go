@@ -103,34 +103,13 @@ func scan(t *badger.Txn, prefix []byte, fn func(key, val []byte) error) error {
 // hashes on the way. It returns fn's error, or a *BadRecordError. It is meant for
 // the fold at start, before the first Push.
 func (s *Store) Each(fn func(Record) error) error {
-	const stretch = 500
-	prev, head := genesis, s.Head()
-	records := make([]Record, 0, stretch)
-	for after := int64(0); after < head; after += int64(len(records)) {
-		records = records[:0]
-		err := s.view(func(t *badger.Txn) error {
-			return walk(t, after+1, min(head, after+stretch), func(seq int64, h hash, rec []byte) (bool, error) {
-				if prev = chain(prev, seq, rec); prev != h {
-					return false, &BadRecordError{Seq: seq, What: "does not fit the chain of hashes"}
-				}
-				r, err := readRecord(seq, rec)
-				if err != nil {
-					return false, &BadRecordError{Seq: seq, What: err.Error()}
-				}
-				records = append(records, r)
-				return true, nil
-			})
-		})
-		if err != nil {
-			return err
+	prev := genesis
+	return s.each(1, s.Head(), func(seq int64, h hash, rec []byte) error {
+		if prev = chain(prev, seq, rec); prev != h {
+			return &BadRecordError{Seq: seq, What: "does not fit the chain of hashes"}
 		}
-		for _, r := range records {
-			if err := fn(r); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+		return nil
+	}, fn)
 }
 
 // Window calls fn for the records up to seq last that were effective at floorMS or
@@ -161,12 +140,12 @@ func (s *Store) Window(floorMS int64, ids []string, last int64, fn func(Record) 
 	slices.Sort(seqs)
 	for _, seq := range seqs {
 		if seq < from {
-			if err := s.each(seq, seq, fn); err != nil {
+			if err := s.each(seq, seq, nil, fn); err != nil {
 				return err
 			}
 		}
 	}
-	return s.each(from, last, func(r Record) error {
+	return s.each(from, last, nil, func(r Record) error {
 		if _, asked := slices.BinarySearch(seqs, r.Seq); r.EffectiveMS < floorMS && !asked {
 			return nil
 		}
@@ -198,14 +177,20 @@ func firstSince(t *badger.Txn, ms, last int64) (int64, error) {
 	return lo, nil
 }
 
-// each reads the records from one seq to another, a stretch in a transaction.
-func (s *Store) each(from, to int64, fn func(Record) error) error {
+// each reads the records from one seq to another, a stretch in a transaction, and
+// lets look see the bytes of each first; look may be nil.
+func (s *Store) each(from, to int64, look func(seq int64, h hash, rec []byte) error, fn func(Record) error) error {
 	const stretch = 500
 	records := make([]Record, 0, stretch)
 	for at := from; at <= to; at += stretch {
 		records = records[:0]
 		err := s.view(func(t *badger.Txn) error {
-			return walk(t, at, min(to, at+stretch-1), func(seq int64, _ hash, rec []byte) (bool, error) {
+			return walk(t, at, min(to, at+stretch-1), func(seq int64, h hash, rec []byte) (bool, error) {
+				if look != nil {
+					if err := look(seq, h, rec); err != nil {
+						return false, err
+					}
+				}
 				r, err := readRecord(seq, rec)
 				if err != nil {
 					return false, &BadRecordError{Seq: seq, What: err.Error()}

@@ -58,6 +58,7 @@ async function weigh(page, kg) {
   await page.getByLabel('What does the scale say?').fill(kg);
   await page.getByRole('region', { name: 'Difference to the books' }).first().waitFor();
   await page.getByRole('button', { name: 'Save on this phone' }).click();
+  await page.getByRole('heading', { level: 1, name: 'Weigh' }).waitFor({ state: 'detached' }); // the form is left once it is saved
   await page.getByRole('status').filter({ hasText: 'Saved on this phone' }).waitFor();
 }
 

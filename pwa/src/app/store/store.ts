@@ -88,6 +88,12 @@ export function say(text: string, tone: 'ok' | 'bad' = 'ok'): void {
   toastTimer = setTimeout(() => { toast.value = null; }, 6000);
 }
 
+// hush takes the message away: what it said of the last record is not so of the next.
+export function hush(): void {
+  clearTimeout(toastTimer);
+  toast.value = null;
+}
+
 export type Loaded<T> =
   | { kind: 'waiting' }
   | { kind: 'here'; value: T }

@@ -1,7 +1,7 @@
 // Ties a form to the core: plans on every change, keeps a draft, records.
 
 import { useEffect, useReducer, useRef, useState } from 'preact/hooks';
-import { problemOf, useCore } from '../store/store';
+import { hush, problemOf, useCore } from '../store/store';
 import { begin, draftKey, faultAt, isFresh, isWorthKeeping, step, type Form, type State } from './task';
 
 export interface Handle {
@@ -78,6 +78,7 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
 
   useEffect(() => {
     if (state.phase.kind !== 'saving') return;
+    hush();
     core.record(task, state.form, state.why.trim()).then(
       (done) => { isRecorded.current = true; void core.saveDraft(key, {}).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
       (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),

@@ -13,11 +13,14 @@ import (
 	"github.com/gofiber/fiber/v2"
 )
 
-// file is one file of the phone's program, with its packed forms where it has any.
+// file is one file of the phone's program. Its bytes stay where they are: embedded
+// ones are in memory already, and a copy of the two cores is 18 MB.
 type file struct {
-	raw, gz, br []byte
-	kind, etag  string
-	isForever   bool // its name holds its hash
+	from       fs.FS
+	name       string
+	size       map[string]int64 // bytes by the end of the name: "", ".gz", ".br"
+	kind, etag string
+	isForever  bool // its name holds its hash
 }
 
 // kinds are the media types of the phone's program; nothing else is served. They
@@ -31,8 +34,7 @@ var kinds = map[string]string{
 // hashed is a name such as assets/main-0a1b2c3d4e.js.
 var hashed = regexp.MustCompile(`^assets/.+-[0-9a-f]{8,}\.[a-z0-9]+$`)
 
-// readShell reads the whole program into memory: it is a few megabytes and every
-// phone asks for all of it. A program that was not built is an empty shell.
+// readShell lists the whole program. A program that was not built is an empty shell.
 func readShell(fsys fs.FS) (map[string]*file, error) {
 	shell := map[string]*file{}
 	err := fs.WalkDir(fsys, ".", func(name string, d fs.DirEntry, err error) error {
@@ -40,20 +42,20 @@ func readShell(fsys fs.FS) (map[string]*file, error) {
 		if err != nil || d.IsDir() || kind == "" {
 			return err
 		}
-		f := &file{kind: kind, isForever: hashed.MatchString(name)}
-		if f.raw, err = fs.ReadFile(fsys, name); err != nil {
-			return err
+		f := &file{from: fsys, name: name, size: map[string]int64{}, kind: kind, isForever: hashed.MatchString(name)}
+		for _, packed := range []string{"", ".gz", ".br"} {
+			info, err := fs.Stat(fsys, name+packed)
+			if errors.Is(err, fs.ErrNotExist) {
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			f.size[packed] = info.Size()
 		}
-		if f.gz, err = optional(fsys, name+".gz"); err != nil {
-			return err
-		}
-		if f.br, err = optional(fsys, name+".br"); err != nil {
-			return err
-		}
-		sum := sha256.Sum256(f.raw)
-		f.etag = `"` + base64.RawURLEncoding.EncodeToString(sum[:12]) + `"`
+		f.etag, err = f.tag()
 		shell["/"+name] = f
-		return nil
+		return err
 	})
 	if err != nil {
 		return nil, fmt.Errorf("read the phone's program: %w", err)
@@ -61,12 +63,14 @@ func readShell(fsys fs.FS) (map[string]*file, error) {
 	return shell, nil
 }
 
-func optional(fsys fs.FS, name string) ([]byte, error) {
-	b, err := fs.ReadFile(fsys, name)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
+// tag is the file's entity tag: the hash in its name, else that of its bytes.
+func (f *file) tag() (string, error) {
+	if f.isForever {
+		return `"` + path.Base(f.name) + `"`, nil
 	}
-	return b, err
+	b, err := fs.ReadFile(f.from, f.name)
+	sum := sha256.Sum256(b)
+	return `"` + base64.RawURLEncoding.EncodeToString(sum[:12]) + `"`, err
 }
 
 // page serves the phone's program. Addresses without an extension are places
@@ -120,16 +124,26 @@ func (f *file) send(c *fiber.Ctx) error {
 		return c.SendStatus(fiber.StatusNotModified)
 	}
 	c.Set(fiber.HeaderContentType, f.kind)
-	accept := c.Get(fiber.HeaderAcceptEncoding)
-	switch {
-	case f.br != nil && accepts(accept, "br"):
-		c.Set(fiber.HeaderContentEncoding, "br")
-		return c.Send(f.br)
-	case f.gz != nil && accepts(accept, "gzip"):
-		c.Set(fiber.HeaderContentEncoding, "gzip")
-		return c.Send(f.gz)
+	packed, encoding := f.pack(c.Get(fiber.HeaderAcceptEncoding))
+	if encoding != "" {
+		c.Set(fiber.HeaderContentEncoding, encoding)
 	}
-	return c.Send(f.raw)
+	body, err := f.from.Open(f.name + packed)
+	if err != nil {
+		return fmt.Errorf("open the phone's program: %w", err)
+	}
+	return c.SendStream(body, int(f.size[packed]))
+}
+
+// pack chooses the form to send: the end of its name, and its encoding.
+func (f *file) pack(accept string) (packed, encoding string) {
+	if _, isBr := f.size[".br"]; isBr && accepts(accept, "br") {
+		return ".br", "br"
+	}
+	if _, isGz := f.size[".gz"]; isGz && accepts(accept, "gzip") {
+		return ".gz", "gzip"
+	}
+	return "", ""
 }
 
 // matchesTag compares weakly (RFC 9110, section 13.1.2): a proxy that packs anew

@@ -17,6 +17,7 @@ const (
 	// a used code still works for the device that used it, so that a lost answer
 	// does not cost a new invitation
 	inviteAgain = 10 * time.Minute
+	staleMax    = 500 // old codes deleted with a new one
 )
 
 // letters are digits and capitals without I, L, O and U, which are misread or
@@ -89,11 +90,11 @@ func (a *Auth) invite(person string, life time.Duration, reusable bool) (string,
 	return code, until, a.write(changes)
 }
 
-// staleInvites deletes codes that can no longer be used.
+// staleInvites deletes codes that can no longer be used, at most staleMax at a time.
 func (a *Auth) staleInvites() (map[string][]byte, error) {
 	changes := map[string][]byte{}
 	err := each(a, invitePrefix, func(key string, v invite) {
-		if a.since(v.UntilMS) > 0 || v.UsedMS != 0 && a.since(v.UsedMS) > inviteAgain {
+		if len(changes) < staleMax && (a.since(v.UntilMS) > 0 || v.UsedMS != 0 && a.since(v.UsedMS) > inviteAgain) {
 			changes[key] = nil
 		}
 	})

@@ -2,6 +2,7 @@ package auth
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -14,6 +15,7 @@ const phonePrefix = "auth/phone/" // by device
 const (
 	PhonesMax    = 1000             // devices on the list; the longest silent without a session makes room
 	PhoneNameMax = 40               // characters
+	contactsMax  = 256              // phones whose news are written in one piece
 	contactWrite = 30 * time.Second // news of contacts may be lost by a crash for so long
 )
 
@@ -136,20 +138,23 @@ func (a *Auth) Flush() error {
 }
 
 func (a *Auth) flush(now time.Time) error {
-	changes := map[string][]byte{}
-	for id := range a.contacts {
-		if p := a.phones[id]; p != nil {
-			changes[phonePrefix+id] = p.encode()
+	for devices := range slices.Chunk(slices.Collect(maps.Keys(a.contacts)), contactsMax) {
+		changes := map[string][]byte{}
+		for _, id := range devices {
+			if p := a.phones[id]; p != nil {
+				changes[phonePrefix+id] = p.encode()
+			}
 		}
+		if len(changes) > 0 {
+			if err := a.write(changes); err != nil {
+				return err
+			}
+		}
+		for _, id := range devices {
+			delete(a.contacts, id)
+		}
+		a.contactsMS = now
 	}
-	if len(changes) == 0 {
-		return nil
-	}
-	if err := a.write(changes); err != nil {
-		return err
-	}
-	clear(a.contacts)
-	a.contactsMS = now
 	return nil
 }
 

@@ -319,12 +319,12 @@ func (s *server) report(took []time.Duration, entries int, faults []error, phone
 		pokes += ph.pokes.Load()
 		pulled += ph.pulled
 	}
-	now, most := s.memory()
+	m := s.memory()
 	per := float64(*seconds)
 	fmt.Printf("pushed                %d times, %d entries in %d s by %d phones at once (%.0f pushes/s, %.0f entries/s)\n", len(took), entries, *seconds, *pushing, float64(len(took))/per, float64(entries)/per)
 	fmt.Printf("a push took           p50 %v  p90 %v  p99 %v  longest %v\n", ms(at(.5)), ms(at(.9)), ms(at(.99)), ms(took[len(took)-1]))
 	fmt.Printf("news                  %d pokes read, %d entries pulled\n", pokes, pulled)
-	fmt.Printf("memory of the server  %d MB, at most %d MB\n", now, most)
+	fmt.Printf("memory of the server  %d MB (%d of its own, %d of files), at most %d MB\n", m.now, m.own, m.files, m.most)
 	fmt.Printf("load average after    %s\n", loadAverage())
 	var all []error
 	if len(faults) > 0 {
@@ -333,19 +333,23 @@ func (s *server) report(took []time.Duration, entries int, faults []error, phone
 	if p99 := at(.99); p99 > *p99Max {
 		all = append(all, fmt.Errorf("p99 is %v, want at most %v", ms(p99), *p99Max))
 	}
-	if most > *rssMax {
-		all = append(all, fmt.Errorf("the server held %d MB, want at most %d", most, *rssMax))
+	if m.most > *rssMax {
+		all = append(all, fmt.Errorf("the server held %d MB, want at most %d", m.most, *rssMax))
 	}
 	return errors.Join(all...)
 }
 
 func ms(d time.Duration) time.Duration { return d.Round(100 * time.Microsecond) }
 
-// memory is what the server holds now and held at most, in MB (Linux; else 0).
-func (s *server) memory() (now, most int64) {
+// memory is what the server holds in MB (Linux; else 0): now and at most, and of now
+// the part that is its own and the part that mirrors files, which the system may take
+// away at any time.
+type memory struct{ now, most, own, files int64 }
+
+func (s *server) memory() memory {
 	b, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", s.cmd.Process.Pid))
 	if err != nil {
-		return 0, 0
+		return memory{}
 	}
 	field := func(name string) int64 {
 		m := regexp.MustCompile(`(?m)^` + name + `:\s+(\d+) kB`).FindSubmatch(b)
@@ -355,7 +359,7 @@ func (s *server) memory() (now, most int64) {
 		kb, _ := strconv.ParseInt(string(m[1]), 10, 64)
 		return kb / 1000
 	}
-	return field("VmRSS"), field("VmHWM")
+	return memory{now: field("VmRSS"), most: field("VmHWM"), own: field("RssAnon"), files: field("RssFile")}
 }
 
 func loadAverage() string {

@@ -42,6 +42,7 @@ const (
 type Fold struct {
 	entries []*Entry
 	byID    map[string]*Entry
+	highest string              // no id in byID is higher
 	voids   map[string][]*Entry // by target
 	rulings map[string][]*Entry // released or declined, by target
 	odd     map[string]*Entry   // held, refused, newer: shown, not folded
@@ -118,18 +119,18 @@ func order(a, b *Entry) int {
 
 // Add adds entries, or brings news of ones it has (outcome, effective time).
 // Without news nothing happens.
-func (f *Fold) Add(es ...Entry) {
+func (f *Fold) Add(es ...Entry) { f.Take(slices.Clone(es)) } // one piece of memory
+
+// Take is Add for entries that the caller has no more use for: the fold keeps them
+// where they are.
+func (f *Fold) Take(es []Entry) {
 	back := len(f.entries) // the first position from which the state must be made anew
 	sorted := true
-	own := slices.Clone(es) // one piece of memory; the caller keeps its own
-	if len(f.byID) == 0 {
-		f.byID = make(map[string]*Entry, len(es))
-	}
+	f.Expect(int64(len(es)))
 	f.entries = slices.Grow(f.entries, len(es))
-	for i := range own {
-		e := &own[i]
-		old := f.byID[e.ID]
-		if old != nil {
+	for i := range es {
+		e := &es[i]
+		if old := f.find(e.ID); old != nil {
 			if old.Sent && !e.Sent {
 				continue // an echo of our own unsent copy
 			}
@@ -162,10 +163,32 @@ func (f *Fold) Add(es ...Entry) {
 	f.rewind(back)
 }
 
+// expectMax keeps a server that promises too much from filling the memory.
+const expectMax = 1 << 17 // entries
+
+// Expect makes room for n entries in a fold that is empty as yet, at most 131 072:
+// a place that grows as they come is made several times.
+func (f *Fold) Expect(n int64) {
+	if cap(f.entries) == 0 && n > 0 {
+		n = min(n, expectMax)
+		f.byID, f.entries = make(map[string]*Entry, n), make([]*Entry, 0, n)
+	}
+}
+
+// find is the entry with an id that is about to be added, nil if there is none. Ids
+// begin with their time, so most are higher than all before.
+func (f *Fold) find(id string) *Entry {
+	if id > f.highest {
+		f.highest = id
+		return nil
+	}
+	return f.byID[id]
+}
+
 // with is the state as it would be with some entries more. f stays as it is.
 func (f *Fold) with(es []Entry) *State {
 	f.advance()
-	g := &Fold{entries: slices.Clone(f.entries), byID: maps.Clone(f.byID), odd: maps.Clone(f.odd), base: f.base,
+	g := &Fold{entries: slices.Clone(f.entries), byID: maps.Clone(f.byID), highest: f.highest, odd: maps.Clone(f.odd), base: f.base,
 		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks), floor: f.floor}
 	g.Add(es...)
 	return g.State()

@@ -12,6 +12,7 @@ package main
 
 import (
 	"fmt"
+	"runtime"
 	"runtime/debug"
 	"syscall/js"
 
@@ -31,10 +32,19 @@ const (
 func main() {
 	debug.SetGCPercent(gcPercent)
 	debug.SetMemoryLimit(memoryMax)
+	reserve()
 	p := phone.New(random)
 	js.Global().Set("hoppertallyCore", js.FuncOf(func(_ js.Value, in []js.Value) any { return call(p, in) }))
 	select {}
 }
+
+// reserveSize is enough for the books of most shops.
+const reserveSize = 48 << 20 // bytes
+
+// reserve takes addresses, not memory, for the heap to grow into, and gives them back
+// to it. Otherwise the heap asks for half a megabyte more each time, and at each of
+// a hundred times the browser may look for garbage of its own.
+func reserve() { runtime.KeepAlive(make([]byte, reserveSize)) }
 
 // random fills b from the browser's own generator; crypto/rand ends in the same
 // place and would bring 80 KB of ciphers along.
@@ -44,19 +54,46 @@ func random(b []byte) {
 	js.CopyBytesToGo(b, v)
 }
 
+// page is where stored pages lie, one after the other, while they are read: nothing
+// of one is kept, and hundreds come in a row.
+var page []byte
+
+const pageMax = 4 << 20 // bytes; larger ones get memory of their own
+
+// room is where n bytes go that come alone with an op.
+func room(op string, n int) []byte {
+	if op != "load" && op != "append" || n > pageMax {
+		return make([]byte, n)
+	}
+	if cap(page) < n {
+		page = make([]byte, n+n/4)
+	}
+	return page[:n]
+}
+
 func call(p *phone.Phone, in []js.Value) (out any) {
 	defer func() {
 		if r := recover(); r != nil {
 			out = map[string]any{"panic": fmt.Sprintf("%v\n%s", r, debug.Stack())}
 		}
 	}()
+	op := in[0].String()
 	blobs := make([][]byte, 0, max(0, len(in)-2))
 	for _, v := range in[2:] {
-		b := make([]byte, v.Get("length").Int())
+		n := v.Get("length").Int()
+		var b []byte
+		if len(in) == 3 {
+			b = room(op, n)
+		} else {
+			b = make([]byte, n)
+		}
 		js.CopyBytesToGo(b, v)
 		blobs = append(blobs, b)
 	}
-	answer, err := p.Call(in[0].String(), []byte(in[1].String()), blobs)
+	if op == "loaded" {
+		page = nil
+	}
+	answer, err := p.Call(op, []byte(in[1].String()), blobs)
 	if err != nil {
 		return map[string]any{"problem": string(phone.ProblemOf(err).JSON())}
 	}

@@ -15,152 +15,225 @@ type Cut struct {
 // Cutter cuts entries off the front of bytes. Its zero value is ready; the names
 // that come again and again cost memory once.
 type Cutter struct {
-	b     []byte
-	i     int
-	names map[string]string
-	by    string
-	from  string
+	names Words
+	ids   slab
+	hour  hour
 }
 
-// Cut reads the entry that b begins with and says how many bytes it has, without
+// Cut reads the entry that begins at b[i] into e and says where it ends, without
 // judging it: its place is behind the server's judgement, where thousands are read
-// at a time and a tree of values for each would cost ten times as much. ok is false
-// for every spelling but the one that [Append] writes: then read it another way.
-func (c *Cutter) Cut(b []byte) (e Cut, n int, ok bool) {
-	c.b, c.i = b, 0
-	if c.names == nil {
-		c.names = map[string]string{}
+// at a time and a tree of values for each would cost ten times as much. next is -1
+// for every spelling but the one that [Append] writes: then read it another way; e
+// holds nothing of use.
+//
+// Under WebAssembly a call costs as much as five bytes looked at, so this function
+// is one long line, and what it calls takes the bytes and a place in them.
+func (c *Cutter) Cut(e *Cut, b []byte, i int) (next int) {
+	*e = Cut{}
+	if i = lit(b, i, `{"id":"`); i < 0 {
+		return -1
 	}
-	ok = c.lit(`{"id":"`) && c.text(&e.ID) &&
-		c.lit(`,"kind":"`) && c.name(&e.Kind) &&
-		c.lit(`,"v":`) && c.num(&e.V) &&
-		c.lit(`,"by":"`) && c.again(&c.by) &&
-		c.lit(`,"device":"`) && c.again(&c.from) &&
-		c.lit(`,"n":`) && c.num(&e.N) &&
-		c.lit(`,"at":"`) && c.time(&e.AtMS) &&
-		c.lit(`,"clock":{`) && c.until('}') && (!c.lit(`,"seen":{`) || c.until('}')) &&
-		(!c.lit(`,"group":"`) || c.text(&e.Group)) &&
-		c.lit(`,"body":`) && c.object(&e.Body) && c.lit(`}`)
-	e.By, e.Device = c.by, c.from
-	return e, c.i, ok
+	end, _ := textEnd(b, i)
+	if end < 0 {
+		return -1
+	}
+	e.ID = c.ids.text(b[i:end])
+	if i = lit(b, end, `","kind":"`); i < 0 {
+		return -1
+	}
+	if e.Kind, i = c.name(b, i); i < 0 {
+		return -1
+	}
+	if j := lit(b, i, `,"v":1,"by":"`); j >= 0 {
+		e.V, i = 1, j
+	} else {
+		if i = lit(b, i, `,"v":`); i < 0 {
+			return -1
+		}
+		if e.V, i = Whole(b, i); i < 0 {
+			return -1
+		}
+		if i = lit(b, i, `,"by":"`); i < 0 {
+			return -1
+		}
+	}
+	if e.By, i = c.name(b, i); i < 0 {
+		return -1
+	}
+	if i = lit(b, i, `,"device":"`); i < 0 {
+		return -1
+	}
+	if e.Device, i = c.name(b, i); i < 0 {
+		return -1
+	}
+	if i = lit(b, i, `,"n":`); i < 0 {
+		return -1
+	}
+	if e.N, i = Whole(b, i); i < 0 {
+		return -1
+	}
+	if i = lit(b, i, `,"at":"`); i < 0 {
+		return -1
+	}
+	if e.AtMS, i = c.hour.time(b, i); i < 0 {
+		return -1
+	}
+	if i = pastClocks(b, i); i < 0 {
+		return -1
+	}
+	if j := lit(b, i, `,"group":"`); j >= 0 {
+		if end, _ = textEnd(b, j); end < 0 {
+			return -1
+		}
+		e.Group, i = c.ids.text(b[j:end]), end+1
+	}
+	if i = lit(b, i, `,"body":`); i < 0 {
+		return -1
+	}
+	if end = objectEnd(b, i); end < 0 {
+		return -1
+	}
+	e.Body = b[i:end:end]
+	return lit(b, end, `}`)
 }
 
-func (c *Cutter) lit(s string) bool {
-	if len(c.b)-c.i < len(s) || string(c.b[c.i:c.i+len(s)]) != s {
-		return false
+// lit goes behind s if it stands at b[i]; else it is -1.
+func lit(b []byte, i int, s string) int {
+	if end := i + len(s); end <= len(b) && string(b[i:end]) == s {
+		return end
 	}
-	c.i += len(s)
-	return true
+	return -1
 }
 
-// raw gives what stands up to the next quotation mark; not ok if anything in it is
-// escaped.
-func (c *Cutter) raw() ([]byte, bool) {
-	from := c.i
-	for ; c.i < len(c.b); c.i++ {
-		switch c.b[c.i] {
+func (c *Cutter) name(b []byte, i int) (string, int) {
+	s, next, isNew := c.names.Read(b, i)
+	if isNew {
+		c.names.Keep(s)
+	}
+	return s, next
+}
+
+// Whole reads a whole number from 0 to IntMax at b[i] and goes behind it; next is -1
+// if there is none.
+func Whole(b []byte, i int) (n int64, next int) {
+	j := i
+	for ; j < len(b) && b[j]-'0' <= 9; j++ {
+		n = n*10 + int64(b[j]-'0')
+	}
+	if digits := j - i; digits == 0 || digits > 16 || n > IntMax || digits > 1 && b[i] == '0' {
+		return 0, -1
+	}
+	return n, j
+}
+
+// pastClocks goes behind the clock and, if it stands there, what was seen.
+func pastClocks(b []byte, i int) int {
+	if i = lit(b, i, `,"clock":{"wall_ms":`); i < 0 {
+		return -1
+	}
+	if i < len(b) && b[i] == '-' {
+		i++
+	}
+	if _, i = Whole(b, i); i < 0 {
+		return -1
+	}
+	if i = lit(b, i, `,"mono_ms":`); i < 0 {
+		return -1
+	}
+	if _, i = Whole(b, i); i < 0 {
+		return -1
+	}
+	if i = lit(b, i, `,"segment":"`); i < 0 {
+		return -1
+	}
+	if i, _ = textEnd(b, i); i < 0 {
+		return -1
+	}
+	j := lit(b, i, `"},"seen":{"epoch":"`)
+	if j < 0 {
+		return lit(b, i, `"}`)
+	}
+	if j, _ = textEnd(b, j); j < 0 {
+		return -1
+	}
+	if j = lit(b, j, `","seq":`); j < 0 {
+		return -1
+	}
+	if _, j = Whole(b, j); j < 0 {
+		return -1
+	}
+	return lit(b, j, `}`)
+}
+
+// objectEnd goes behind the object that begins at b[i], following only brackets and
+// texts.
+func objectEnd(b []byte, i int) int {
+	if i == len(b) || b[i] != '{' {
+		return -1
+	}
+	depth := 0
+	for ; i < len(b); i++ {
+		switch b[i] {
 		case '"':
-			c.i++
-			return c.b[from : c.i-1], true
-		case '\\':
-			return nil, false
-		}
-	}
-	return nil, false
-}
-
-func (c *Cutter) text(s *string) bool {
-	b, ok := c.raw()
-	*s = string(b)
-	return ok
-}
-
-// name is text for one of a few words.
-func (c *Cutter) name(s *string) bool {
-	b, ok := c.raw()
-	known, isKnown := c.names[string(b)]
-	if ok && !isKnown {
-		known = string(b)
-		if len(c.names) < namesMax {
-			c.names[known] = known
-		}
-	}
-	*s = known
-	return ok
-}
-
-// again is text that mostly is what it was the last time.
-func (c *Cutter) again(last *string) bool {
-	b, ok := c.raw()
-	if string(b) != *last {
-		*last = string(b)
-	}
-	return ok
-}
-
-// num reads a whole number from 0 to IntMax.
-func (c *Cutter) num(n *int64) bool {
-	from, v := c.i, int64(0)
-	for ; c.i < len(c.b) && c.b[c.i]-'0' <= 9; c.i++ {
-		if v = v*10 + int64(c.b[c.i]-'0'); v > IntMax {
-			return false
-		}
-	}
-	*n = v
-	return c.i > from
-}
-
-func (c *Cutter) time(ms *int64) bool {
-	b, ok := c.raw()
-	if ok {
-		*ms, _, ok = ReadTime(b)
-	}
-	return ok
-}
-
-// until passes over a flat object's inside: no text in it holds a brace or an escape.
-func (c *Cutter) until(end byte) bool {
-	for ; c.i < len(c.b); c.i++ {
-		switch c.b[c.i] {
-		case end:
-			c.i++
-			return true
-		case '{', '\\':
-			return false
-		case '"':
-			c.i++
-			if _, ok := c.raw(); !ok {
-				return false
-			}
-			c.i--
-		}
-	}
-	return false
-}
-
-// object passes over one object, following only brackets and texts.
-func (c *Cutter) object(b *[]byte) bool {
-	from, depth := c.i, 0
-	if c.i == len(c.b) || c.b[c.i] != '{' {
-		return false
-	}
-	for ; c.i < len(c.b); c.i++ {
-		switch c.b[c.i] {
-		case '"':
-			for c.i++; c.i < len(c.b) && c.b[c.i] != '"'; c.i++ {
-				if c.b[c.i] == '\\' {
-					c.i++
+			for i++; i < len(b) && b[i] != '"'; i++ {
+				if b[i] == '\\' {
+					i++
 				}
 			}
 		case '{', '[':
 			depth++
 		case '}', ']':
 			if depth--; depth == 0 {
-				c.i++
-				*b = c.b[from:c.i:c.i]
-				return true
+				return i + 1
 			}
 		}
 	}
-	return false
+	return -1
+}
+
+// hour is the hour of the last time that was read. Most times lie in the same one,
+// and only what follows its digits must be read.
+type hour struct {
+	text    [19]byte // 2026-02-25T07 and +01:00
+	startMS int64
+	isKnown bool
+}
+
+// time reads a time behind its opening quotation mark and goes behind the closing one.
+func (h *hour) time(b []byte, i int) (ms int64, next int) {
+	const length = len("2026-02-25T07:13:35.941+01:00")
+	end := i + length
+	if h.isKnown && end < len(b) && b[end] == '"' && string(b[i:i+13]) == string(h.text[:13]) && string(b[end-6:end]) == string(h.text[13:]) {
+		if ms, ok := inHour(b[i+13 : end-6]); ok {
+			return h.startMS + ms, end + 1
+		}
+		return 0, -1
+	}
+	if end, _ = textEnd(b, i); end < 0 {
+		return 0, -1
+	}
+	ms, _, ok := ReadTime(b[i:end])
+	if !ok {
+		return 0, -1
+	}
+	if end-i == length {
+		if in, ok := inHour(b[i+13 : end-6]); ok {
+			copy(h.text[:13], b[i:])
+			copy(h.text[13:], b[end-6:end])
+			h.startMS, h.isKnown = ms-in, true
+		}
+	}
+	return ms, end + 1
+}
+
+// inHour reads :mm:ss.mmm.
+func inHour(b []byte) (ms int64, ok bool) {
+	if len(b) != 10 || b[0] != ':' || b[3] != ':' || b[6] != '.' {
+		return 0, false
+	}
+	m1, m2, s1, s2, d1, d2, d3 := b[1]-'0', b[2]-'0', b[4]-'0', b[5]-'0', b[7]-'0', b[8]-'0', b[9]-'0'
+	if m1 > 5 || m2 > 9 || s1 > 5 || s2 > 9 || d1 > 9 || d2 > 9 || d3 > 9 {
+		return 0, false
+	}
+	return int64(m1)*600_000 + int64(m2)*60_000 + int64(s1)*10_000 + int64(s2)*1000 + int64(d1)*100 + int64(d2)*10 + int64(d3), true
 }

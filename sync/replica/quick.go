@@ -10,9 +10,8 @@ import (
 // thousands of entries costs a tenth of what a tree of values costs; any other
 // spelling is read by the slow way in wire.go.
 type quick struct {
-	b   []byte
-	i   int
-	cut entry.Cutter
+	b []byte
+	i int
 }
 
 func (q *quick) lit(s string) bool {
@@ -51,18 +50,19 @@ func word(b []byte) string {
 
 // int reads a whole number that JavaScript can carry.
 func (q *quick) int(n *int64) bool {
-	isNegative := q.lit("-")
-	from, v := q.i, int64(0)
-	for ; q.i < len(q.b) && q.b[q.i]-'0' <= 9; q.i++ {
-		if v = v*10 + int64(q.b[q.i]-'0'); v > 1<<53-1 {
-			return false
-		}
+	isNegative := q.i < len(q.b) && q.b[q.i] == '-'
+	if isNegative {
+		q.i++
+	}
+	v, i := entry.Whole(q.b, q.i)
+	if i < 0 {
+		return false
 	}
 	if isNegative {
 		v = -v
 	}
-	*n = v
-	return q.i > from
+	*n, q.i = v, i
+	return true
 }
 
 func (q *quick) bool(b *bool) bool {
@@ -89,33 +89,84 @@ func (q *quick) list(one func() bool) bool {
 	return false
 }
 
-// quickPage reads the answer to a pull; false when it is spelled another way or
-// makes no sense.
-func quickPage(b []byte) (p Page, ok bool) {
+// PageReader reads answers to pulls, one after the other: what it reads stands in
+// the memory of the one before. The zero value is ready.
+type PageReader struct {
+	cut   entry.Cutter
+	items []Item
+	cuts  []entry.Cut
+}
+
+// Read reads the body of the answer to GET /pull, as [DecodePull] does. Items and
+// Cuts are valid until the next Read; the texts in them are the caller's to keep.
+func (r *PageReader) Read(b []byte) (Page, error) {
+	if p, ok := r.quick(b); ok {
+		return p, nil
+	}
+	return slowPage(b)
+}
+
+// itemMin is about how many bytes of an answer an entry takes, at the least.
+const itemMin = 300
+
+// quick reads a page; false when it is spelled another way or makes no sense.
+func (r *PageReader) quick(b []byte) (p Page, ok bool) {
 	q := quick{b: b}
 	p.Bytes = b
 	ok = q.lit(`{"epoch":`) && q.text(&p.Epoch) && q.lit(`,"head":`) && q.int(&p.Head) && q.lit(`,"next":`) && q.int(&p.Next) &&
-		q.lit(`,"more":`) && q.bool(&p.More) && q.lit(`,"entries":`) && q.list(func() bool { return q.item(&p) }) && q.lit(`}`)
-	return p, ok && q.i == len(b) && p.Epoch != "" && p.Head >= 0 && p.Next >= 0
+		q.lit(`,"more":`) && q.bool(&p.More) && q.lit(`,"entries":`)
+	if !ok || p.Epoch == "" || p.Head < 0 || p.Next < 0 {
+		return p, false
+	}
+	if q.lit("[]}") {
+		return p, q.i == len(b)
+	}
+	if r.items == nil {
+		n := len(b)/itemMin + 1
+		r.items, r.cuts = make([]Item, 0, n), make([]entry.Cut, 0, n)
+	}
+	r.items, r.cuts = r.items[:0], r.cuts[:0]
+	for i := q.i; i < len(b); {
+		if c := b[i]; c == ']' && len(r.items) > 0 {
+			p.Items, p.Cuts = r.items, r.cuts
+			return p, string(b[i:]) == "]}"
+		} else if c != '[' && c != ',' || (c == '[') != (len(r.items) == 0) {
+			return p, false
+		}
+		if i = r.item(b, i+1); i < 0 {
+			return p, false
+		}
+	}
+	return p, false
 }
 
-func (q *quick) item(p *Page) bool {
-	var it Item
+// quickPage is quick with memory of its own.
+func quickPage(b []byte) (Page, bool) { return new(PageReader).quick(b) }
+
+// item reads one entry of a page at b[i] and what the server says of it, and goes
+// behind it; -1 if it cannot.
+func (r *PageReader) item(b []byte, i int) int {
+	r.items, r.cuts = append(r.items, Item{}), append(r.cuts, entry.Cut{})
+	it, e := &r.items[len(r.items)-1], &r.cuts[len(r.cuts)-1]
+	q := quick{b: b, i: i}
 	var received int64
-	ok := q.lit(`{"outcome":`) && q.text(&it.Outcome) && q.lit(`,"seq":`) && q.int(&it.Seq) && q.lit(`,"received_at":`) && q.int(&received) &&
-		q.lit(`,"effective_at":`) && q.int(&it.EffectiveMS) && q.lit(`,"late":`) && q.bool(&it.Late) && q.lit(`,"reason":`) && q.text(&it.Reason) &&
-		q.lit(`,"entry":`)
-	if !ok || it.Outcome == "" || it.Seq < 0 {
-		return false
+	if q.lit(`{"outcome":"accepted","seq":`) {
+		it.Outcome = "accepted"
+	} else if !(q.lit(`{"outcome":`) && q.text(&it.Outcome) && q.lit(`,"seq":`)) {
+		return -1
 	}
-	e, n, ok := q.cut.Cut(q.b[q.i:])
+	ok := q.int(&it.Seq) && q.lit(`,"received_at":`) && q.int(&received) && q.lit(`,"effective_at":`) && q.int(&it.EffectiveMS)
+	if ok = ok && it.Outcome != "" && it.Seq >= 0; ok && !q.lit(`,"late":false,"reason":"","entry":`) {
+		ok = q.lit(`,"late":`) && q.bool(&it.Late) && q.lit(`,"reason":`) && q.text(&it.Reason) && q.lit(`,"entry":`)
+	}
 	if !ok {
-		return false
+		return -1
 	}
-	q.i += n
+	if i = r.cut.Cut(e, b, q.i); i < 0 || i == len(b) || b[i] != '}' {
+		return -1
+	}
 	it.ID, it.Device, it.N = e.ID, e.Device, e.N
-	p.Items, p.Cuts = append(p.Items, it), append(p.Cuts, e)
-	return q.lit("}")
+	return i + 1
 }
 
 // quickResults reads the answer to a push, as quickPage does.

@@ -140,10 +140,7 @@ func DecodePush(b []byte) (PushAnswered, error) {
 
 // DecodePull reads the body of the answer to GET /pull. The page keeps b.
 func DecodePull(b []byte) (Page, error) {
-	if p, ok := quickPage(b); ok {
-		return p, nil
-	}
-	return slowPage(b)
+	return new(PageReader).Read(b)
 }
 
 func slowPage(b []byte) (Page, error) {

@@ -16,7 +16,7 @@ func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages []
 		return fmt.Errorf("read the stored base: %w", err)
 	}
 	for _, b := range pages {
-		page, err := replica.DecodePull(b)
+		page, err := p.pages.Read(b)
 		if err != nil {
 			return fmt.Errorf("read stored page: %w", err)
 		}
@@ -32,7 +32,7 @@ func (p *Phone) addTail(f *shop.Fold, page *replica.Page) {
 	for i := range es {
 		es[i].Tail = true
 	}
-	f.Add(es...)
+	f.Take(es)
 }
 
 // stand puts a snapshot that the store has just taken in the place of the books.

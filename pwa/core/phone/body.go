@@ -1,108 +1,165 @@
 package phone
 
 import (
+	"slices"
+
 	"hoppertally/domain/form"
 	"hoppertally/domain/measure"
 	"hoppertally/domain/shop"
+	"hoppertally/sync/entry"
 )
 
-// bodies reads the bodies of transfers and weighings, which are nearly all of a
-// log, without making a tree of them: as [form.Append] writes them, in ASCII
-// without escapes. It either understands a body completely or leaves it to
-// [shop.DecodeBody]; a test holds the two together. Names come back entry after
-// entry; one met before costs no memory. The zero value is ready.
+// bodies reads the bodies of the kinds that are nearly all of a log without making
+// a tree of them: as [form.Append] writes them, without escapes. It either
+// understands a body completely or leaves it to [shop.DecodeBody]; a test holds the
+// two together. Names come back entry after entry; one met before costs no memory.
+// The zero value is ready.
 type bodies struct {
-	b     []byte
-	i     int
-	names map[string]string
+	names     entry.Words // that are ids
+	moved     many[shop.PowderMoved]
+	recovered many[shop.PowderRecovered]
+	weighed   many[shop.PlaceWeighed]
 }
 
-const namesMax = 2048
+// many makes values in pieces of memory of up to 64 at a time. As long as one of
+// them is held so are its neighbours.
+type many[T any] struct {
+	left []T
+	size int // of the piece that left is the rest of
+}
+
+func (m *many[T]) keep(v T) *T {
+	if len(m.left) == 0 {
+		m.size = min(64, max(1, 2*m.size))
+		m.left = make([]T, m.size)
+	}
+	p := &m.left[0]
+	*p, m.left = v, m.left[1:]
+	return p
+}
 
 // read is nil for what it does not understand.
-func (q *bodies) read(kind string, raw []byte) shop.Body {
-	q.b, q.i = raw, 0
+func (q *bodies) read(kind string, b []byte) shop.Body {
 	switch kind {
 	case "powder.moved":
-		b := &shop.PowderMoved{}
-		if q.field(`{"from":"`, &b.From) && q.field(`,"to":"`, &b.To) && q.mass(`,"mass_mg":`, &b.Mass) && q.more(`,"lot":"`, &b.Lot) && q.end() {
-			return b
+		var v shop.PowderMoved
+		i := q.id(b, 0, `{"from":"`, &v.From)
+		i = q.id(b, i, `,"to":"`, &v.To)
+		i = mass(b, i, `,"mass_mg":`, &v.Mass)
+		if i = q.idIf(b, i, `,"lot":"`, &v.Lot); isEnd(b, i) {
+			return q.moved.keep(v)
 		}
 	case "powder.recovered":
-		b := &shop.PowderRecovered{}
-		if q.field(`{"run":"`, &b.Run) && q.field(`,"from":"`, &b.From) && q.field(`,"to":"`, &b.To) && q.mass(`,"mass_mg":`, &b.Mass) {
-			if b.Sieved = q.lit(`,"sieved":true`); q.end() {
-				return b
-			}
+		var v shop.PowderRecovered
+		i := q.id(b, 0, `{"run":"`, &v.Run)
+		i = q.id(b, i, `,"from":"`, &v.From)
+		i = q.id(b, i, `,"to":"`, &v.To)
+		i = mass(b, i, `,"mass_mg":`, &v.Mass)
+		if j := lit(b, i, `,"sieved":true`); j >= 0 {
+			v.Sieved, i = true, j
+		}
+		if isEnd(b, i) {
+			return q.recovered.keep(v)
 		}
 	case "place.weighed":
-		b := &shop.PlaceWeighed{}
-		if q.field(`{"place":"`, &b.Place) && q.mass(`,"mass_mg":`, &b.Mass) && q.more(`,"lot":"`, &b.Lot) && q.end() {
-			return b
+		var v shop.PlaceWeighed
+		i := q.id(b, 0, `{"place":"`, &v.Place)
+		i = mass(b, i, `,"mass_mg":`, &v.Mass)
+		i = q.idIf(b, i, `,"lot":"`, &v.Lot)
+		if i = wholeIf(b, i, `,"sd_mg":`, (*int64)(&v.SD)); isEnd(b, i) {
+			return q.weighed.keep(v)
+		}
+	case "run.opened", "run.closed", "booth.cleaned":
+		return q.readRun(kind, b)
+	}
+	return nil
+}
+
+// readRun is read for what happens once a run.
+func (q *bodies) readRun(kind string, b []byte) shop.Body {
+	switch kind {
+	case "run.opened":
+		var v shop.RunOpened
+		i := q.id(b, 0, `{"run":"`, &v.Run)
+		i = q.id(b, i, `,"booth":"`, &v.Booth)
+		i = q.id(b, i, `,"powder":"`, &v.Powder)
+		i = q.id(b, i, `,"feed":"`, &v.Feed)
+		i = q.id(b, i, `,"mode":"`, &v.Mode)
+		if i = q.idIf(b, i, `,"setup":"`, &v.Setup); isEnd(b, i) && slices.Contains(shop.Modes, v.Mode) {
+			return &v
+		}
+	case "run.closed":
+		var v shop.RunClosed
+		if isEnd(b, q.id(b, 0, `{"run":"`, &v.Run)) {
+			return &v
+		}
+	case "booth.cleaned":
+		var v shop.BoothCleaned
+		i := q.id(b, 0, `{"booth":"`, &v.Booth)
+		i = q.id(b, i, `,"level":"`, &v.Level)
+		i = wholeIf(b, i, `,"minutes":`, &v.Minutes)
+		if i = wholeIf(b, i, `,"crew":`, &v.Crew); isEnd(b, i) && slices.Contains(shop.Levels, v.Level) && v.Minutes <= 10_000 && v.Crew <= 50 {
+			return &v
 		}
 	}
 	return nil
 }
 
-// lit goes behind s if it stands here.
-func (q *bodies) lit(s string) bool {
-	if len(q.b)-q.i < len(s) || string(q.b[q.i:q.i+len(s)]) != s {
-		return false
+// What follows reads one thing at b[i] and goes behind it; -1 stands for what was
+// not understood, here or before.
+
+func lit(b []byte, i int, s string) int {
+	if end := i + len(s); i >= 0 && end <= len(b) && string(b[i:end]) == s {
+		return end
 	}
-	q.i += len(s)
-	return true
+	return -1
 }
 
-func (q *bodies) end() bool { return q.lit(`}`) && q.i == len(q.b) }
+func isEnd(b []byte, i int) bool { return i >= 0 && i == len(b)-1 && b[i] == '}' }
 
-// field reads an id behind its first quote.
-func (q *bodies) field(name string, p *string) bool {
-	if !q.lit(name) {
-		return false
+// id reads an id; name stands before it, with its opening quotation mark.
+func (q *bodies) id(b []byte, i int, name string, p *string) int {
+	if i = lit(b, i, name); i < 0 {
+		return -1
 	}
-	from := q.i
-	for ; q.i < len(q.b) && q.b[q.i] != '"'; q.i++ {
-		if c := q.b[q.i]; c < ' ' || c > '~' || c == '\\' {
-			return false
+	s, next, isNew := q.names.Read(b, i)
+	if isNew {
+		if !form.ValidID(s) {
+			return -1
 		}
+		q.names.Keep(s)
 	}
-	id := q.b[from:q.i]
-	s, ok := q.names[string(id)]
-	if !ok {
-		if !form.ValidID(id) {
-			return false
-		}
-		if q.names == nil || len(q.names) >= namesMax {
-			q.names = map[string]string{}
-		}
-		s = string(id)
-		q.names[s] = s
+	if next > 0 && s == "" {
+		return -1
 	}
 	*p = s
-	return q.lit(`"`)
+	return next
 }
 
-// more is field for one that may be absent.
-func (q *bodies) more(name string, p *string) bool {
-	at := q.i
-	if !q.lit(name) {
-		return true
+// idIf is id for one that may be absent.
+func (q *bodies) idIf(b []byte, i int, name string, p *string) int {
+	if lit(b, i, name) < 0 {
+		return i
 	}
-	q.i = at
-	return q.field(name, p)
+	return q.id(b, i, name, p)
 }
 
-// mass reads a whole number of up to 15 digits.
-func (q *bodies) mass(name string, p *measure.Mass) bool {
-	if !q.lit(name) {
-		return false
+func mass(b []byte, i int, name string, p *measure.Mass) int {
+	if i = lit(b, i, name); i < 0 {
+		return -1
 	}
-	from, n := q.i, measure.Mass(0)
-	for q.i < len(q.b) && q.b[q.i]-'0' <= 9 {
-		n = n*10 + measure.Mass(q.b[q.i]-'0')
-		q.i++
+	n, next := entry.Whole(b, i)
+	*p = measure.Mass(n)
+	return next
+}
+
+// wholeIf reads a whole number that may be absent; the absent one is zero.
+func wholeIf(b []byte, i int, name string, p *int64) int {
+	j := lit(b, i, name)
+	if j < 0 {
+		return i
 	}
+	n, next := entry.Whole(b, j)
 	*p = n
-	digits := q.i - from
-	return digits > 0 && digits <= 15 && (digits == 1 || q.b[from] != '0')
+	return next
 }

@@ -27,7 +27,8 @@ func (p *Phone) read(raw []byte) (shop.Entry, error) {
 // entryOf makes the fold's entry of one of the phone's own, as it stands now. It is
 // not ok for bytes that the server refuses too; they stay in the outbox.
 func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
-	if c, n, ok := p.cut.Cut(o.Bytes); ok && n == len(o.Bytes) {
+	var c entry.Cut
+	if p.cut.Cut(&c, o.Bytes, 0) == len(o.Bytes) {
 		e = p.item(&replica.Item{}, &c)
 		e.EffectiveMS = e.AtMS
 	}
@@ -98,7 +99,7 @@ func (p *Phone) Loaded(epoch string) {
 	}
 	p.addOwn(p.next, p.nextBase, 0)
 	p.fold, p.have, p.base, p.ownHeld, p.partial = p.next, p.nextAt, p.nextBase, 0, false
-	p.next = nil
+	p.next, p.pages = nil, replica.PageReader{} // and the memory for pages
 	p.rev++
 }
 
@@ -120,16 +121,17 @@ func (p *Phone) Append(epoch string, page []byte) error {
 // addItems adds the entries of a page: see entriesOf.
 func (p *Phone) addItems(f *shop.Fold, page *replica.Page, after, held int64) (to int64) {
 	es, to := p.entriesOf(page, after, held)
-	f.Add(es...)
+	f.Take(es)
 	return to
 }
 
 // addPage reads a page and adds its entries: see entriesOf.
 func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64, err error) {
-	read, err := replica.DecodePull(page)
+	read, err := p.pages.Read(page)
 	if err != nil {
 		return 0, fmt.Errorf("read stored page: %w", err)
 	}
+	f.Expect(read.Head - read.Next + int64(len(read.Items)))
 	return p.addItems(f, &read, after, held), nil
 }
 

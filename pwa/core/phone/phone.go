@@ -63,6 +63,7 @@ type Phone struct {
 	bodies  bodies
 	body    fastjson.Parser // of the bodies that bodies leaves aside
 	cut     entry.Cutter
+	pages   replica.PageReader // of the store
 	plans   map[int64]*prepared
 	token   int64
 	pulling *replica.StorePulled // the page whose storing is under way

@@ -95,6 +95,7 @@ type Visitor struct {
 	out  []byte
 	list []Field
 
+	large    *large // reading: the object is read in pieces, and obj is nil
 	isPlain  bool // writing: leave out what is for the office only
 	isOffice bool // describing: the next field is
 }
@@ -201,13 +202,13 @@ func (v *Visitor) read(path string, val *fastjson.Value, fn func(*Visitor)) {
 		v.fail(Type, path, val, "an object")
 		return
 	}
-	outerObj, outerPath, outerSeen := v.obj, v.path, v.seen
-	v.obj, v.path, v.seen = obj, path, 0
+	outerObj, outerPath, outerSeen, outerLarge := v.obj, v.path, v.seen, v.large
+	v.obj, v.path, v.seen, v.large = obj, path, 0, nil
 	fn(v)
 	if v.err == nil && v.seen != obj.Len() {
 		v.unknown(obj, fn)
 	}
-	v.obj, v.path, v.seen = outerObj, outerPath, outerSeen
+	v.obj, v.path, v.seen, v.large = outerObj, outerPath, outerSeen, outerLarge
 }
 
 // unknown finds the name of a field that was not asked for or stands twice.
@@ -269,7 +270,11 @@ func (v *Visitor) field(name string, optional bool, want string) *fastjson.Value
 	if v.err != nil {
 		return nil
 	}
-	val := v.obj.Get(name)
+	val, ok := v.get(name)
+	if !ok {
+		v.fail(Syntax, name, nil, want)
+		return nil
+	}
 	if val == nil {
 		if !optional {
 			v.fail(Missing, v.join(name), nil, want)
@@ -282,6 +287,13 @@ func (v *Visitor) field(name string, optional bool, want string) *fastjson.Value
 		return nil
 	}
 	return val
+}
+
+func (v *Visitor) get(name string) (val *fastjson.Value, ok bool) {
+	if v.large != nil {
+		return v.large.value(name)
+	}
+	return v.obj.Get(name), true
 }
 
 func (v *Visitor) describe(f Field) {

@@ -70,7 +70,12 @@ func List[T any](v *Visitor, name string, p *[]T, min, max int, fn func(*Visitor
 	}
 }
 
-func (v *Visitor) at(name string, i int) string { return v.join(name) + "[" + strconv.Itoa(i) + "]" }
+func (v *Visitor) at(name string, i int) string {
+	if v.large != nil { // nobody asks it where the fault lies
+		return name
+	}
+	return v.join(name) + "[" + strconv.Itoa(i) + "]"
+}
 
 func (v *Visitor) endList() {
 	if n := len(v.out); v.out[n-1] == ',' {
@@ -80,6 +85,10 @@ func (v *Visitor) endList() {
 }
 
 func (v *Visitor) elements(name string, min, max int, size func(int), each func(int, *fastjson.Value)) {
+	if v.large != nil {
+		v.largeElements(name, min, max, size, each)
+		return
+	}
 	want := fmt.Sprintf("a list of %d to %d elements", min, max)
 	val := v.field(name, min == 0, want)
 	if val == nil {
@@ -100,6 +109,19 @@ func (v *Visitor) elements(name string, min, max int, size func(int), each func(
 			return
 		}
 		each(i, e)
+	}
+}
+
+func (v *Visitor) largeElements(name string, min, max int, size func(int), each func(int, *fastjson.Value)) {
+	l := v.large
+	if v.err != nil {
+		return
+	}
+	if _, has := l.fields[name]; has {
+		v.seen++
+	}
+	if !l.elements(name, min, max, size, func(i int, val *fastjson.Value) bool { each(i, val); return v.err == nil }) {
+		v.fail(Syntax, name, nil, "a list")
 	}
 }
 

@@ -55,8 +55,8 @@ func (v *Visitor) int(name string, p *int64, min, max int64, unit, typ string, o
 		if v.err != nil {
 			return
 		}
-		val := v.obj.Get(name)
-		if val == nil && optional {
+		val, ok := v.get(name)
+		if ok && val == nil && optional {
 			return
 		}
 		if val != nil && val.Type() == fastjson.TypeNumber {

@@ -47,6 +47,13 @@ func (v *Visitor) readID(at func(string) string, name string, val *fastjson.Valu
 
 // ValidID tells whether b may stand as an id.
 func ValidID[T string | []byte](b T) bool {
+	plain := 0
+	for plain < len(b) && b[plain] >= ' ' && b[plain] <= '~' {
+		plain++
+	}
+	if plain == len(b) { // ASCII, as nearly all are
+		return plain >= 1 && plain <= IDMax && b[0] != ' ' && b[plain-1] != ' '
+	}
 	s := string(b)
 	n := 0
 	for _, r := range s {

@@ -249,6 +249,10 @@ func (s *State) Encode() []byte { return form.Encode(s) }
 // DecodeState reads what Encode wrote.
 func DecodeState(data []byte) (*State, error) {
 	s := NewState()
+	if form.DecodeLarge(data, s) {
+		return s, nil
+	}
+	s = NewState()
 	if err := form.Decode(data, s); err != nil {
 		return nil, err
 	}

@@ -361,8 +361,9 @@ func (f *Fold) setMark() {
 		last = f.marks[n-1].done
 	}
 	left := len(f.entries) - f.done
-	// the gap between marks grows with the distance from the end: 256, 512, …
-	if left > markReach || f.done-last < max(markEvery, left/2) {
+	// The gap between marks grows with the distance from the end: 256, 512, …; and
+	// with the state: copying it should not take longer than the way from mark to mark.
+	if gap := f.done - last; left > markReach || gap < max(markEvery, left/2) || gap < min(f.state.size()/2, markReach/2) {
 		return
 	}
 	if len(f.marks) == marksMax {

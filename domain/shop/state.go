@@ -118,6 +118,12 @@ func NewState() *State {
 	}
 }
 
+// size counts what grows with a shop's years: one of these costs about as much to
+// copy as two entries to fold.
+func (s *State) size() int {
+	return len(s.Runs) + len(s.Lots) + len(s.Changes) + len(s.Jobs) + len(s.Issues)
+}
+
 // Clone is a copy that shares nothing that a fold changes.
 func (s *State) Clone() *State {
 	c := *s

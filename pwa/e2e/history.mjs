@@ -18,6 +18,9 @@ export async function historyShop(entries, years, data = mkdtempSync(join(tmpdir
     const text = execFileSync(binary(), ['person', '--data', data, 'invite', who], { encoding: 'utf8' });
     (codes[who] ??= []).push(/\b[0-9A-Z]{4}(?:-[0-9A-Z]{4})+\b/.exec(text)[0]);
   }
+  // p-ana has chosen a passphrase long ago: on a new phone her name and that will do.
+  const passphrase = 'four words of the history';
+  execFileSync(binary(), ['person', '--data', data, 'passphrase', 'p-ana'], { input: passphrase + '\n', stdio: ['pipe', 'ignore', 'inherit'] });
   const child = spawn(binary(), ['serve', '--data', data, '--addr', '127.0.0.1:0'], { stdio: ['ignore', 'pipe', 'inherit'] });
   const url = await new Promise((ok, no) => {
     child.stdout.on('data', (chunk) => { const m = /http:\/\/[^\s/,]+/.exec(chunk); if (m) ok(m[0]); });
@@ -32,7 +35,7 @@ export async function historyShop(entries, years, data = mkdtempSync(join(tmpdir
   const device = 'outside', { access } = await ask('session', json({ code: codes['p-mia'].pop(), device, app_version: '1' }));
   let n = 0;
   return {
-    url, data, pid: child.pid,
+    url, data, pid: child.pid, passphrase,
     code: (who) => codes[who].pop(),
     view: (name, query = '') => ask(`export/${name}.json?units=metric&lang=en${query}`, { headers: { Authorization: 'Bearer ' + access } }),
     push: (by, kind, body, atMs) => {

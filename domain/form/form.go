@@ -96,8 +96,8 @@ type Visitor struct {
 	list []Field
 
 	large    *large // reading: the object is read in pieces, and obj is nil
-	isPlain  bool // writing: leave out what is for the office only
-	isOffice bool // describing: the next field is
+	isPlain  bool   // writing: leave out what is for the office only
+	isOffice bool   // describing: the next field is
 }
 
 // Decode reads data, which must be one JSON object, into f.

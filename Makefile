@@ -66,7 +66,7 @@ check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, gene
 
 test-go: tools ## Go tests with the race detector
 	@$(say) 'Go tests, with the race detector'
-	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
+	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo ./testdata/reference 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
 	@$(call count-go,go)
 
 test-sim: tools ## a few hundred simulated shops; see sim

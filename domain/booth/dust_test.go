@@ -20,11 +20,7 @@ func guns(n int, perMin measure.Mass) (g []measure.Mass) {
 }
 
 func TestDustOfTheTable(t *testing.T) {
-	list := reference.Table(t, "booth-concentration.csv")
-	if len(list) != 4 {
-		t.Fatalf("%d rows, want 4", len(list))
-	}
-	for _, r := range list {
+	reference.Each(t, "booth-concentration.csv", 4, reference.Columns("id"), func(t testing.TB, r reference.Row) {
 		d, err := DustIn(Exhaust{
 			Guns:   guns(int(reference.Number(t, r["guns"])), measure.Mass(reference.Number(t, r["g_per_min_each"]))*measure.Gram),
 			AirM3H: int64(reference.Number(t, r["airflow_m3_per_h"])),
@@ -48,7 +44,7 @@ func TestDustOfTheTable(t *testing.T) {
 		if d.Allowed != (r["verdict_no_deposit_vs_10"] == "pass") || d.Rule != TenGrams || d.Limit != 10 {
 			t.Errorf("%s: %+v, want %s", r["id"], d, r["verdict_no_deposit_vs_10"])
 		}
-	}
+	})
 }
 
 func TestAtTheLimitTheRuleDecides(t *testing.T) {

@@ -1,6 +1,7 @@
 package booth
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -44,6 +45,19 @@ func atsp(t testing.TB, name string) (n int, cost []int64) {
 
 // Proven optima: testdata/reference/atsp/README.md.
 var optima = map[string]int64{"br17.atsp": 39, "ftv33.atsp": 1286, "ftv35.atsp": 1473, "ftv44.atsp": 1613, "kro124p.atsp": 36230}
+
+func TestTheOptimaAreThoseOfTheTable(t *testing.T) {
+	table, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "atsp", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, optimum := range optima {
+		n, _ := atsp(t, name)
+		if line := fmt.Sprintf("| %s | %d | %d |", name, n, optimum); !strings.Contains(string(table), line) {
+			t.Errorf("the table does not say %s", line)
+		}
+	}
+}
 
 // roundDay is an instance as a day: what is in the booth is node 0, and it must
 // be in it again at the end.

@@ -12,25 +12,28 @@ import (
 )
 
 // says makes a failure carry the row's source and mark.
-func says(t *testing.T, row map[string]string, what string, got float64, want string) {
+func says(t testing.TB, row reference.Row, what string, got float64, want string) {
 	t.Helper()
 	if !reference.Printed(got, want) {
 		t.Errorf("%v: %s = %.9g; want %s (%s, %s)", row, what, got, want, row["source"], row["mark"])
 	}
 }
 
-// Numbers in a cell of prose, such as "85 67 71" or "0.8 mil (20 um)".
+// numbers are those in a cell of prose, such as "85 67 71" or "0.8 mil (20 um)".
 func numbers(text string) (list []float64) {
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return (r < '0' || r > '9') && r != '.' }) {
-		if x, err := strconv.ParseFloat(word, 64); err == nil {
-			list = append(list, x)
+	for _, figure := range reference.Figures(text) {
+		x, err := strconv.ParseFloat(figure, 64)
+		if err != nil {
+			panic("coating: a figure that is no number: " + figure)
 		}
+		list = append(list, x)
 	}
 	return list
 }
 
 func TestReferenceCoverage(t *testing.T) {
-	for _, row := range reference.Rows(t, "coverage.csv", 132) {
+	halfway := func(f reference.Figure) bool { return f.Text == "80.12" } // 80.125, which rounds either way
+	reference.Each(t, "coverage.csv", 132, reference.Any(halfway, reference.Columns("mark_of_192_3_column")), func(t testing.TB, row reference.Row) {
 		sg, mil := reference.Column(t, row, "specific_gravity"), reference.Column(t, row, "film_mil")
 		chart, err := coating.CoverageUS(coating.ChartFT2, sg, mil, 1)
 		exact, err2 := coating.CoverageUS(coating.ExactFT2, sg, mil, 1)
@@ -41,8 +44,8 @@ func TestReferenceCoverage(t *testing.T) {
 		says(t, row, "ft²/lb by the chart's constant", chart, row["ft2_per_lb_const_192_3"])
 		says(t, row, "ft²/lb", exact, row["ft2_per_lb_exact_const_192_2216"])
 		says(t, row, "m²/kg", metric, row["m2_per_kg_exact"])
-	}
-	for _, row := range reference.Rows(t, "coverage-metric.csv", 56) {
+	})
+	reference.Each(t, "coverage-metric.csv", 56, nil, func(t testing.TB, row reference.Row) {
 		sg, um := reference.Column(t, row, "specific_gravity"), reference.Column(t, row, "film_um")
 		metric, err := coating.Coverage(sg, um, 1)
 		if err != nil {
@@ -50,109 +53,177 @@ func TestReferenceCoverage(t *testing.T) {
 		}
 		says(t, row, "m²/kg", metric, row["m2_per_kg"])
 		says(t, row, "g/m²", coating.Deposit(sg, um), row["g_per_m2_deposited"])
-	}
+	})
 }
 
 func TestReferenceWorkedExamples(t *testing.T) {
-	us := func(constant, sg, mil, u float64) float64 { x, _ := coating.CoverageUS(constant, sg, mil, u); return x }
-	c8, err := coating.PowderNeed(coating.Job{AreaM2: 100, FilmUM: 70, SG: 1.5, Utilisation: 0.95, BoxKG: 20})
-	if err != nil {
-		t.Fatal(err)
-	}
-	misprint := 1000 / 25.4 / 1.5 / 2 * 0.95 // see C4: the printed figure comes from a constant 1 % off
-	got := map[string]struct {
-		x    float64
-		want string
-	}{
-		"C1":  {us(coating.ChartFT2, 1.6, 2, 1), "60.1"},
-		"C2":  {us(coating.ChartFT2, 1.6, 2, 0.5), "30.05"},
-		"C4":  {misprint, "12.467"},
-		"C5":  {1000 / 25.4 / 1.4 / 2 * 0.95, "13.358"},
-		"C7":  {us(12000/62.37, 1, 1, 1), "192.4"},
-		"C8":  {c8.UsedKG, "11.0526"},
-		"C10": {3.5 / us(coating.ChartFT2, 1.5, 2, 0.6), "0.091004"},
-	}
-	for _, row := range reference.Rows(t, "coverage-worked-examples.csv", 7) {
-		g, ok := got[row["id"]]
-		if !ok {
-			t.Errorf("%v is not asserted", row)
-		}
-		if !strings.Contains(row["published_output"]+row["recomputed"], g.want) {
-			t.Errorf("%v does not hold the figure %s that is asserted for it", row, g.want)
-		}
-		says(t, row, "worked example", g.x, g.want)
-	}
-	if c4, _ := coating.Coverage(1.5, 2*25.4, 0.95); math.Abs(c4-misprint) > 1e-12 {
-		t.Errorf("Coverage of C4 = %v; want %v", c4, misprint)
-	}
-	if c5, _ := coating.Coverage(1.4, 2*25.4, 0.95); !reference.Printed(c5, "13.358") {
-		t.Errorf("Coverage of C5 = %v; want 13.358", c5)
-	}
-}
-
-func TestReferenceAreaRule(t *testing.T) {
-	judge := func(minMil, maxMil float64, spots ...float64) coating.Verdict {
-		r, err := coating.AreaRule(3, minMil*25.4, maxMil*25.4)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for i := range spots {
-			spots[i] *= 25.4
-		}
-		v, err := r.Judge(spots)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-	count := func(ft2 float64) coating.Sampling {
-		s, err := coating.SamplingFor(ft2 * coating.FT2)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return s
-	}
-	asserted := map[string]func(t *testing.T, row map[string]string){
-		"P1": func(t *testing.T, row map[string]string) {
-			v := judge(2.5, 0, 2.5, 3, 2.1, 3, 2.6)
-			says(t, row, "mean", v.MeanUM/25.4, "2.64")
-			verdict(t, row, v)
-		},
-		"P2": func(t *testing.T, row map[string]string) {
-			r, err := coating.AreaRule(3, 8*25.4, 12*25.4)
-			if err != nil {
-				t.Fatal(err)
-			}
-			says(t, row, "spot minimum", r.FloorUM/25.4, "6.4")
-			says(t, row, "spot maximum", r.CeilingUM/25.4, "14.4")
-		},
-		"P4": func(t *testing.T, row map[string]string) {
-			for ft2, want := range map[float64]int64{50: 1, 100: 1, 101: 2, 200: 2, 300: 3} {
-				if s := count(ft2); s.Areas != want || s.Spots != 5*want || s.Readings != 15*want {
-					t.Errorf("%v: %v ft² gives %+v; want %d areas (%s, %s)", row, ft2, s, want, row["source"], row["mark"])
-				}
-			}
-		},
-		"P5": func(t *testing.T, row map[string]string) {
-			for _, ft2 := range []float64{301, 700, 1000} {
-				if s := count(ft2); s != (coating.Sampling{Areas: 3, Spots: 15, Readings: 45}) {
-					t.Errorf("%v: %v ft² gives %+v (%s, %s)", row, ft2, s, row["source"], row["mark"])
-				}
-			}
-		},
-		"P7": func(t *testing.T, row map[string]string) { verdict(t, row, judge(2.5, 0, 2.4, 2.4, 2.5, 2.5, 2.5)) },
-		"P8": func(t *testing.T, row map[string]string) { verdict(t, row, judge(2.5, 4, 4, 4.9, 4, 3, 4)) },
-	}
-	for _, row := range reference.Rows(t, "film-thickness-area-rule.csv", 6) {
-		f, ok := asserted[row["id"]]
+	// C2 reads "as C1 at 50 %".
+	reference.Each(t, "coverage-worked-examples.csv", 7, reference.Columns("id"), func(t testing.TB, row reference.Row) {
+		check, ok := workedExamples[row["id"]]
 		if !ok {
 			t.Fatalf("%v is not asserted", row)
 		}
-		f(t, row)
-	}
+		check(t, row, numbers(row["inputs"]), reference.Figures(row["published_output"]), reference.Figures(row["recomputed"]))
+	})
 }
 
-func verdict(t *testing.T, row map[string]string, v coating.Verdict) {
+func coverageUS(t testing.TB, constant, sg, mil, share float64) float64 {
+	t.Helper()
+	x, err := coating.CoverageUS(constant, sg, mil, share)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
+}
+
+// By id: the row, the numbers in its inputs, and the figures of its two results.
+var workedExamples = map[string]func(t testing.TB, row reference.Row, in []float64, published, recomputed []string){
+	"C1": func(t testing.TB, row reference.Row, in []float64, published, recomputed []string) {
+		got := coverageUS(t, coating.ChartFT2, in[0], in[1], in[2]/100)
+		says(t, row, "ft²/lb", got, published[0])
+		for i, x := range []float64{coating.ChartFT2, in[0], in[1], got} { // 192.3/(1.6*2)=60.09375
+			says(t, row, "recomputed", x, recomputed[i])
+		}
+	},
+	"C2": func(t testing.TB, row reference.Row, in []float64, published, recomputed []string) {
+		got := coverageUS(t, coating.ChartFT2, 1.6, 2, in[0]/100)
+		says(t, row, "ft²/lb", got, published[0])
+		says(t, row, "ft²/lb", got, recomputed[0])
+	},
+	"C4": theConstantThatIsOff,
+	"C5": theConstantThatIsOff,
+	"C7": func(t testing.TB, row reference.Row, in []float64, published, recomputed []string) {
+		variant := numbers(row["recomputed"]) // 12000/62.37=192.40
+		got := coverageUS(t, variant[0]/variant[1], in[0], in[1], in[2]/100)
+		says(t, row, "ft²/lb", got, published[0])
+		says(t, row, "ft²/lb", got, recomputed[2])
+	},
+	"C8": func(t testing.TB, row reference.Row, in []float64, _, recomputed []string) {
+		need, err := coating.PowderNeed(coating.Job{AreaM2: in[0], SG: in[1], FilmUM: in[2], Utilisation: in[3], BoxKG: 20})
+		if err != nil {
+			t.Fatal(err)
+		}
+		says(t, row, "kg", need.UsedKG, recomputed[0])
+	},
+	"C10": func(t testing.TB, row reference.Row, in []float64, _, recomputed []string) {
+		says(t, row, "$/ft²", in[0]/coverageUS(t, coating.ChartFT2, in[1], in[2], in[3]), recomputed[0])
+		says(t, row, "the chart's constant", coating.ChartFT2, reference.Figures(row["inputs"])[4])
+	},
+}
+
+// theConstantThatIsOff: C4 and C5 print what follows from 39.8 m²/kg, which is 1 % off;
+// with 1000/25.4 it is what Coverage says.
+func theConstantThatIsOff(t testing.TB, row reference.Row, in []float64, published, recomputed []string) {
+	share := in[2] / 100
+	theirs := in[3] / (in[0] * in[1]) * share
+	says(t, row, "as they print it", theirs, published[0])
+	for i, x := range []float64{in[3], theirs, 1000 / 25.4} { // with 39.8: 12.603; with 39.370: 12.467
+		says(t, row, "recomputed", x, recomputed[i])
+	}
+	got, err := coating.Coverage(in[0], in[1]*25.4, share)
+	if err != nil {
+		t.Fatal(err)
+	}
+	says(t, row, "m²/kg", got, recomputed[3])
+}
+
+// judgeArea judges spots in mil by the area rule.
+func judgeArea(t testing.TB, minMil, maxMil float64, spots []float64) (coating.Rule, coating.Verdict) {
+	t.Helper()
+	r, err := coating.AreaRule(3, minMil*25.4, maxMil*25.4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	um := make([]float64, len(spots))
+	for i := range spots {
+		um[i] = spots[i] * 25.4
+	}
+	v, err := r.Judge(um)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r, v
+}
+
+func sampling(t testing.TB, ft2 float64) coating.Sampling {
+	t.Helper()
+	s, err := coating.SamplingFor(ft2 * coating.FT2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// By id: the row, the numbers of its input, and the figures of its output.
+var areaRules = map[string]func(t testing.TB, row reference.Row, in []float64, out []string){
+	"P1": func(t testing.TB, row reference.Row, in []float64, out []string) {
+		r, v := judgeArea(t, in[5], 0, in[:5])
+		// area mean 2.64 (prints 2.6); lowest spot 2.1 >= 0.8*2.5=2.0
+		for i, x := range []float64{v.MeanUM, v.MeanUM, v.LowUM, 25.4 * r.FloorUM / r.MinUM, r.MinUM, r.FloorUM} {
+			says(t, row, "figure of the output", x/25.4, out[i])
+		}
+		verdict(t, row, v)
+	},
+	"P2": func(t testing.TB, row reference.Row, in []float64, out []string) {
+		r, _ := judgeArea(t, in[0], in[1], []float64{10, 10, 10, 10, 10})
+		says(t, row, "spot minimum", r.FloorUM/25.4, out[0])
+		says(t, row, "spot maximum", r.CeilingUM/25.4, out[1])
+	},
+	"P4": func(t testing.TB, row reference.Row, in []float64, out []string) {
+		n := numbers(row["output"]) // every 100 ft2 (10 m2) area: 5 spots x 3 readings
+		for _, ft2 := range []float64{n[0] / 2, n[0], n[0] + 1, 2 * n[0], in[0]} {
+			areas := math.Ceil(ft2 / n[0])
+			if s := sampling(t, ft2); float64(s.Areas) != areas || float64(s.Spots) != n[2]*areas || float64(s.Readings) != n[2]*n[3]*areas {
+				t.Errorf("%v: %v ft² gives %+v; want %v areas (%s, %s)", row, ft2, s, areas, row["source"], row["mark"])
+			}
+		}
+		if n[1] != math.Round(n[0]*coating.FT2/10)*10 {
+			t.Errorf("%v: %v ft² are not about %v m²", row, n[0], n[1])
+		}
+	},
+	"P5": func(t testing.TB, row reference.Row, in []float64, out []string) {
+		n := numbers(row["output"]) // 3 areas, 15 spots, 45 readings
+		want := coating.Sampling{Areas: int64(n[0]), Spots: int64(n[1]), Readings: int64(n[2])}
+		for _, ft2 := range []float64{in[0], in[0] + 1, 700, in[1]} {
+			if s := sampling(t, ft2); s != want {
+				t.Errorf("%v: %v ft² gives %+v (%s, %s)", row, ft2, s, row["source"], row["mark"])
+			}
+		}
+		if in[0]/100 != n[0] || sampling(t, in[1]+1) == want {
+			t.Errorf("%v: this is not where the counting changes (%s, %s)", row, row["source"], row["mark"])
+		}
+	},
+	"P7": func(t testing.TB, row reference.Row, in []float64, out []string) {
+		r, v := judgeArea(t, in[5], 0, in[:5])
+		says(t, row, "mean", v.MeanUM/25.4, out[0])
+		says(t, row, "minimum", r.MinUM/25.4, out[1])
+		verdict(t, row, v)
+	},
+	"P8": func(t testing.TB, row reference.Row, in []float64, out []string) {
+		r, v := judgeArea(t, in[5], in[6], in[:5])
+		// mean 3.98 ok; 4.9 > 1.2*4.0=4.8
+		for i, x := range []float64{v.MeanUM, 25.4 * slices.Max(in[:5]), 25.4 * r.CeilingUM / (25.4 * in[6]), 25.4 * in[6], r.CeilingUM} {
+			says(t, row, "figure of the output", x/25.4, out[i])
+		}
+		if in[5] != 2.5 {
+			t.Errorf("%v: the minimum is that of P7, 2.5 mil", row)
+		}
+		verdict(t, row, v)
+	},
+}
+
+func TestReferenceAreaRule(t *testing.T) {
+	// The column rule names the standard.
+	reference.Each(t, "film-thickness-area-rule.csv", 6, reference.Columns("id", "rule"), func(t testing.TB, row reference.Row) {
+		check, ok := areaRules[row["id"]]
+		if !ok {
+			t.Fatalf("%v is not asserted", row)
+		}
+		check(t, row, numbers(row["input"]), reference.Figures(row["output"]))
+	})
+}
+
+func verdict(t testing.TB, row reference.Row, v coating.Verdict) {
 	t.Helper()
 	if v.Accept != (row["verdict"] == "accept") {
 		t.Errorf("%v: judged %+v; want %s (%s, %s)", row, v, row["verdict"], row["source"], row["mark"])
@@ -160,7 +231,7 @@ func verdict(t *testing.T, row map[string]string, v coating.Verdict) {
 }
 
 func TestReferenceMeanAnd80(t *testing.T) {
-	for _, row := range reference.Rows(t, "qualicoat-style-thickness.csv", 3) {
+	reference.Each(t, "qualicoat-style-thickness.csv", 3, reference.Columns("case"), func(t testing.TB, row reference.Row) {
 		r, err := coating.MeanAnd80(reference.Column(t, row, "spec_min_um"))
 		if err != nil {
 			t.Fatal(err)
@@ -173,17 +244,27 @@ func TestReferenceMeanAnd80(t *testing.T) {
 		says(t, row, "mean as printed", v.MeanUM, row["mean_as_printed"])
 		says(t, row, "smallest", v.LowUM, row["min"])
 		says(t, row, "80 % of the minimum", r.FloorUM, row["limit_80pct"])
+		for _, x := range numbers(row["why"]) {
+			if x != r.MinUM && x != r.FloorUM && x != v.LowUM {
+				t.Errorf("%v: why %v? The limits are %v and %v, the smallest is %v (%s)", row, x, r.MinUM, r.FloorUM, v.LowUM, row["mark"])
+			}
+		}
 		verdict(t, row, v)
-	}
+	})
 }
 
-// Every specification of the table stands in Specs and decides at its own edges.
+// Every specification of the table stands in Specs and decides at its own edges. Names of
+// standards and grades hold figures of no meaning here; the slips of one sheet are named
+// in its own rows.
 func TestReferenceSpecs(t *testing.T) {
-	rows := reference.Rows(t, "film-thickness-specs.csv", 10)
-	for _, row := range rows {
+	slip := func(f reference.Figure) bool {
+		return f.Row["standard"] == "AAMA 2604-10" && f.Column == "floor" && f.Nth == 3 || // prints 0.68 mil
+			f.Row["standard"] == "AAMA 2605-11" && f.Column == "nominal_minimum" && f.Nth > 2 // prints 7.75 um / 0.4 mil
+	}
+	reference.Each(t, "film-thickness-specs.csv", 10, reference.Any(reference.Columns("standard", "grade"), slip), func(t testing.TB, row reference.Row) {
 		if row["standard"] == "ISO 19840" {
 			steel(t, row)
-			continue
+			return
 		}
 		i := slices.IndexFunc(coating.Specs(), func(s coating.Spec) bool { return s.Standard == row["standard"] && s.Grade == row["grade"] })
 		if i < 0 {
@@ -193,12 +274,7 @@ func TestReferenceSpecs(t *testing.T) {
 		if s.Seen != strings.HasPrefix(row["mark"], "found") {
 			t.Errorf("%v: Seen is %v", row, s.Seen)
 		}
-		if !slices.Contains(numbers(row["nominal_minimum"]), s.MinUM) && s.Grade != "superior" || !slices.Contains(numbers(row["floor"]), s.FloorUM) {
-			t.Errorf("%v: Specs has minimum %v and floor %v (%s, %s)", row, s.MinUM, s.FloorUM, row["seen_in"], row["mark"])
-		}
-		if s.Grade == "superior" && math.Abs(s.MinUM-1.2*25.4) > 0.5 {
-			t.Errorf("%v: Specs has minimum %v; want 1.2 mil (%s, %s)", row, s.MinUM, row["seen_in"], row["mark"])
-		}
+		films(t, row, s)
 		if five := strings.Contains(row["floor"], "5 % of readings"); five != (s.BelowFloor == 0.05) {
 			t.Errorf("%v: Specs lets %v below the floor", row, s.BelowFloor)
 		}
@@ -207,12 +283,39 @@ func TestReferenceSpecs(t *testing.T) {
 			t.Fatal(err)
 		}
 		edges(t, row, s, r)
+	})
+}
+
+// films holds every figure of a row's minimum and floor against s.
+func films(t testing.TB, row reference.Row, s coating.Spec) {
+	t.Helper()
+	minimum, floor := numbers(row["nominal_minimum"]), numbers(row["floor"])
+	um := func(mil float64) float64 { return 5 * math.Round(mil*25.4/5) } // the sheets round to 5 µm
+	var want []bool
+	switch row["standard"] {
+	case "Qualicoat": // 60 um; no value below 48 um
+		want = []bool{minimum[0] == s.MinUM, floor[0] == s.FloorUM}
+	case "AAMA 2605-type clause": // 1.2 mil; at least 80 %; not more than 5 % of readings below 1.0 mil (25 um) or 85 %
+		want = []bool{um(minimum[0]) == s.MinUM, floor[0]/100 == s.BelowFloor, um(floor[1]) == s.FloorUM, floor[2] == s.FloorUM, ofMinimum(floor[3], s), numbers(row["statistic"])[0] == 80}
+	default: // 0.8 mil (20 um); 80 % of readings; 0.68 mil (17 um) or 85 % of specified
+		want = []bool{um(minimum[0]) == s.MinUM, minimum[1] == s.MinUM, math.Abs(floor[0]*25.4-s.FloorUM) < 0.5, floor[1] == s.FloorUM, ofMinimum(floor[2], s), numbers(row["statistic"])[0] == 80}
 	}
+	if s.Standard == "AAMA 2605-11" {
+		want = append(want, minimum[2] == 0.3) // of the primer, which is no film of its own here
+	}
+	if slices.Contains(want, false) {
+		t.Errorf("%v: Specs has minimum %v, floor %v and %v below it: %v (%s, %s)", row, s.MinUM, s.FloorUM, s.BelowFloor, want, row["seen_in"], row["mark"])
+	}
+}
+
+// ofMinimum tells whether the floor is so many percent of the minimum, to 0.5 µm.
+func ofMinimum(percent float64, s coating.Spec) bool {
+	return percent == 85 && math.Abs(s.MinUM*percent/100-s.FloorUM) <= 0.5
 }
 
 // edges: one value of twenty at the floor passes; one just below it fails unless the
 // rule lets it; a film at the minimum passes.
-func edges(t *testing.T, row map[string]string, s coating.Spec, r coating.Rule) {
+func edges(t testing.TB, row reference.Row, s coating.Spec, r coating.Rule) {
 	t.Helper()
 	for _, c := range []struct {
 		odd    float64
@@ -226,23 +329,34 @@ func edges(t *testing.T, row map[string]string, s coating.Spec, r coating.Rule) 
 	}
 }
 
-func steel(t *testing.T, row map[string]string) {
+// mean >= NDFT; every value >= 0.8 NDFT; values in 0.8 to 1.0 NDFT at most 20 % of readings
+func steel(t testing.TB, row reference.Row) {
 	t.Helper()
-	r, err := coating.SteelRule(100, 300)
+	const nominal = 100.0
+	n := numbers(row["statistic"])
+	low, share := n[0]*nominal, n[3]/100
+	if n[1] != n[0] || n[2] != 1 || numbers(row["floor"])[0] != n[0] {
+		t.Errorf("%v: the floor is named three times, and the nominal once", row)
+	}
+	r, err := coating.SteelRule(nominal, 300)
 	if err != nil {
 		t.Fatal(err)
 	}
+	film := func(below int, at float64) []float64 {
+		return append(slices.Repeat([]float64{at}, below), slices.Repeat([]float64{nominal + 100}, 100-below)...)
+	}
+	most := int(100 * share)
 	for _, c := range []struct {
 		what   string
 		film   []float64
 		accept bool
 	}{
-		{"all at the nominal", []float64{100, 100, 100, 100, 100}, true},
-		{"one fifth at 80 %", []float64{80, 110, 110, 110, 110}, true},
-		{"two fifths below the nominal", []float64{90, 90, 120, 120, 120}, false},
-		{"one below 80 %", []float64{79, 120, 120, 120, 120}, false},
-		{"mean below the nominal", []float64{80, 100, 100, 100, 100}, false},
-		{"one above the agreed maximum", []float64{100, 301, 100, 100, 100}, false},
+		{"all at the nominal", []float64{nominal, nominal, nominal, nominal, nominal}, true},
+		{"as many as may be at the floor", film(most, low), true},
+		{"one more at the floor", film(most+1, low), false},
+		{"one below the floor", film(1, low-0.1), false},
+		{"mean below the nominal", []float64{low, nominal, nominal, nominal, nominal}, false},
+		{"one above the agreed maximum", []float64{nominal, 301, nominal, nominal, nominal}, false},
 	} {
 		if v, err := r.Judge(c.film); err != nil || v.Accept != c.accept {
 			t.Errorf("%v: %s judged %+v, %v (%s)", row, c.what, v, err, row["mark"])
@@ -250,20 +364,46 @@ func steel(t *testing.T, row map[string]string) {
 	}
 }
 
+// Where the reference temperature is that of the row, the activation energy plays no part.
 func TestReferenceCureArrhenius(t *testing.T) {
-	for _, row := range reference.Rows(t, "cure-arrhenius.csv", 22) {
+	same := func(f reference.Figure) bool {
+		return f.Column == "Ea_kJ_mol" && f.Row["temp_C"] == f.Row["ref_temp_C"]
+	}
+	reference.Each(t, "cure-arrhenius.csv", 22, same, func(t testing.TB, row reference.Row) {
 		got, err := coating.Equivalent(reference.Column(t, row, "Ea_kJ_mol"), reference.Column(t, row, "ref_temp_C"), reference.Column(t, row, "ref_minutes"), reference.Column(t, row, "temp_C"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		says(t, row, "minutes", got, row["equivalent_minutes"])
-	}
+	})
+}
+
+// The schedules as published, °C and minutes at metal temperature. No rule of ours takes
+// them over: each powder brings its own.
+var schedules = map[string]string{
+	"polyester-TGIC product data sheet, film 50-80 um":                             "200 10",
+	"hybrid (indoor) type":                                                         "180 15",
+	"polyester, workpiece temperature 190-200 C":                                   "195 10",
+	"polyurethane, metal temperature, film 50-70 um":                               "200 12",
+	"typical thermoset":                                                            "200 10",
+	"supplier recommendation quoted in an expert column (400 F metal temperature)": "204.4 20",
+	"US rule of thumb (400 F part metal temperature)":                              "204.4 10",
+	"low-temperature polyester, common data-sheet pair":                            "160 20",
+	"common data-sheet triple 180":                                                 "180 20",
+	"common data-sheet triple 190":                                                 "190 15",
 }
 
 // A schedule kept to the second passes; a hundredth less is under, and what the
 // schedule says itself at its own temperature is what it is worth.
 func TestReferenceCureSchedules(t *testing.T) {
-	for _, row := range reference.Rows(t, "cure-schedules.csv", 10) {
+	reference.Each(t, "cure-schedules.csv", 10, reference.Columns("what"), func(t testing.TB, row reference.Row) {
+		published, ok := schedules[row["what"]]
+		if !ok {
+			published = schedules[row["what"]+" "+row["part_temp_C"]]
+		}
+		if got := row["part_temp_C"] + " " + row["minutes_at_temp"]; got != published {
+			t.Errorf("%v: %s; want %s (%s, %s)", row, got, published, row["source"], row["mark"])
+		}
 		c, minutes := reference.Column(t, row, "part_temp_C"), reference.Column(t, row, "minutes_at_temp")
 		w := coating.Window{RefC: c, MinMin: minutes, MaxMin: 2 * minutes, FromC: c, PeakC: c + 20, EaKJ: 60}
 		for held, want := range map[float64]string{minutes: coating.CurePass, minutes * 0.99: coating.CureUnder, minutes * 2.01: coating.CureOver} {
@@ -272,5 +412,5 @@ func TestReferenceCureSchedules(t *testing.T) {
 				t.Errorf("%v: %v minutes judged %+v, %v; want %s (%s, %s)", row, held, got, err, want, row["source"], row["mark"])
 			}
 		}
-	}
+	})
 }

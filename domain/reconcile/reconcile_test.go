@@ -1,17 +1,15 @@
 package reconcile
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"math"
-	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
 	"hoppertally/domain/measure"
+	"hoppertally/testdata/reference"
 
 	"pgregory.net/rapid"
 )
@@ -27,44 +25,32 @@ var models = map[string]struct {
 }
 
 func TestReference(t *testing.T) {
-	f, err := os.Open("../../testdata/reference/data-reconciliation.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(rows) != 1+len(models) {
-		t.Fatalf("%d rows are asserted, the file holds %d", len(models), len(rows)-1)
-	}
-	for _, row := range rows[1:] {
-		id, measured, want, mark, source := row[0], row[2], row[3], row[4], row[5]
-		m, ok := models[id]
+	// The column model spells out the balances; of it only the deviations of R2 are figures.
+	reference.Each(t, "data-reconciliation.csv", len(models), reference.Columns("id"), func(t testing.TB, row reference.Row) {
+		m, ok := models[row["id"]]
 		if !ok {
 			t.Fatalf("%v is not asserted", row)
 		}
-		s, err := Solve(m.a, figures(t, measured), m.sd)
+		sd := m.sd
+		if said := reference.Figures(row["model"]); len(said) > 0 {
+			sd = numbers(t, said)
+		}
+		s, err := Solve(m.a, numbers(t, reference.Figures(row["measured"])), sd)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for i, text := range strings.Fields(want) {
-			_, decimals, _ := strings.Cut(text, ".")
-			if got := strconv.FormatFloat(s.Reconciled[i], 'f', len(decimals), 64); got != text {
-				t.Errorf("%s: x%d is reconciled to %s; want %s (%s; %s)", id, i+1, got, text, source, mark)
+		for i, text := range reference.Figures(row["reconciled"]) {
+			if !reference.Printed(s.Reconciled[i], text) {
+				t.Errorf("%s: x%d is reconciled to %v; want %s (%s; %s)", row["id"], i+1, s.Reconciled[i], text, row["source"], row["mark"])
 			}
 		}
-	}
+	}, "measured", "model")
 }
 
-func figures(t *testing.T, text string) (list []float64) {
-	for _, word := range strings.Fields(text) {
-		x, err := strconv.ParseFloat(word, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		list = append(list, x)
+func numbers(t testing.TB, figures []string) (list []float64) {
+	t.Helper()
+	for _, text := range figures {
+		list = append(list, reference.Number(t, text))
 	}
 	return list
 }

@@ -14,40 +14,73 @@ import (
 
 func near(got, want, tol float64) bool { return math.Abs(got-want) <= tol }
 
-func TestReorderPoint(t *testing.T) {
-	tests := []struct {
-		name          string
-		d             Demand
-		z             float64
-		safety, point float64 // recomputed from the inputs
-		tol           float64
-		source        string
-	}{
-		{"I1: steady lead time, varying demand", Demand{30, 5, 10, 0}, 1.65, 26.0888, 326.0888, 5e-5, "inventory-examples.csv I1; published 26.1 and 326.1"},
-		{"I2: given by the deviation over the lead time", Demand{70, 15 / 2.0, 4, 0}, 1.65, 24.75, 304.75, 1e-9, "inventory-examples.csv I2: σ over 4 days 15, so 7.5 a day"},
-		{"I4: three days exactly", Demand{5, 2, 3, 0}, 1.65, 5.7158, 20.7158, 5e-5, "inventory-examples.csv I4"},
-		{"I5: steady demand, varying lead time", Demand{5, 0, 3, 2}, 1.65, 16.5, 31.5, 1e-9, "inventory-examples.csv I5"},
-		{"nothing varies, nothing is kept for bad luck", Demand{5, 0, 3, 0}, 1.65, 0, 15, 0, "by hand"},
-	}
-	for _, tt := range tests {
-		got, err := ReorderPoint(tt.d, tt.z)
-		if err != nil || !near(got.SafetyKG, tt.safety, tt.tol) || !near(got.PointKG, tt.point, tt.tol) {
-			t.Errorf("%s: %+v, %v; want %g and %g (%s)", tt.name, got, err, tt.safety, tt.point, tt.source)
+// By id: the demand and z that the inputs say, in the order of their numbers. Where a
+// service of 95 % is asked for, the table recomputes with a z of 1.65.
+var demands = map[string]func(in []float64) (d Demand, z float64){
+	"I1": func(in []float64) (Demand, float64) { return Demand{in[0], in[1], in[2], 0}, in[3] },
+	"I2": func(in []float64) (Demand, float64) { return Demand{in[1], in[3] / math.Sqrt(in[2]), in[2], 0}, in[4] }, // σ over the lead time
+	"I4": func(in []float64) (Demand, float64) { return Demand{in[0], in[1], in[2], 0}, 1.65 },
+	"I5": func(in []float64) (Demand, float64) { return Demand{in[0], 0, in[1], in[2]}, 1.65 },
+}
+
+func TestPublishedOrders(t *testing.T) {
+	reference.Each(t, "inventory-examples.csv", 5, reference.Columns("id"), func(t testing.TB, row reference.Row) {
+		in := numbers(t, row["inputs"])
+		published, again := reference.Figures(row["published"]), reference.Figures(row["recomputed_ss_then_rop"])
+		says := func(what string, got float64, want string) {
+			t.Helper()
+			if !reference.Printed(got, want) {
+				t.Errorf("%s: %s %g; want %s (%s, %s)", row["id"], what, got, want, row["source"], row["mark"])
+			}
 		}
-	}
-	// The published figures, to the digits printed.
-	if got, _ := ReorderPoint(Demand{30, 5, 10, 0}, 1.65); !near(got.SafetyKG, 26.1, 0.05) || !near(got.PointKG, 326.1, 0.05) {
-		t.Errorf("I1 as published: %+v", got)
-	}
-	if len(reference.Table(t, "inventory-examples.csv")) != 5 {
-		t.Error("inventory-examples.csv no longer has the 5 rows asserted here")
+		if row["id"] == "I7" {
+			got, err := OrderSize(in[0], in[1], in[2])
+			if err != nil {
+				t.Fatal(err)
+			}
+			says("order size", got, again[0])
+			return
+		}
+		of, ok := demands[row["id"]]
+		if !ok {
+			t.Fatalf("%v is not asserted", row)
+		}
+		d, z := of(in)
+		got, err := ReorderPoint(d, z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch row["id"] {
+		case "I1":
+			says("safety stock", got.SafetyKG, published[0])
+			says("reorder point", got.PointKG, published[1])
+		case "I2": // mean lead-time demand 280; safety stock 24.75 (25); reorder point 305
+			says("demand over the lead time", in[1]*in[2], reference.Figures(row["inputs"])[0])
+			for i, x := range []float64{got.SafetyKG, got.SafetyKG, got.PointKG} {
+				says("published", x, published[i])
+			}
+		case "I4", "I5": // z 1.65: sigma_L 3.4641; 5.7158; 20.7158
+			if in[3] != 95 {
+				t.Errorf("%s: a service of %v %%; want 95", row["id"], in[3])
+			}
+			says("z", z, again[0])
+			says("deviation over the lead time", got.SafetyKG/z, again[1])
+			again = again[2:]
+		}
+		says("safety stock", got.SafetyKG, again[0])
+		says("reorder point", got.PointKG, again[1])
+	})
+	if got, err := ReorderPoint(Demand{5, 0, 3, 0}, 1.65); err != nil || got.SafetyKG != 0 || got.PointKG != 15 { // by hand
+		t.Errorf("nothing varies, but something is kept for bad luck: %+v, %v", got, err)
 	}
 }
 
-func TestOrderSize(t *testing.T) {
-	if got, err := OrderSize(1000, 50, 2); err != nil || !near(got, 223.6068, 5e-5) {
-		t.Errorf("I7: %g, %v; want 223.6068 (inventory-examples.csv)", got, err)
+func numbers(t testing.TB, cell string) (list []float64) {
+	t.Helper()
+	for _, text := range reference.Figures(cell) {
+		list = append(list, reference.Number(t, text))
 	}
+	return list
 }
 
 func TestZ(t *testing.T) {

@@ -106,6 +106,32 @@ func (s Style) ParseArea(text string) (Area, error) {
 	return Area(n), err
 }
 
+var pressureUnits = []unit{
+	{"kpa", 1, 1},
+	{"bar", 100, 1},
+	{"psi", paPerPSI1000, 1_000_000},
+}
+
+// ParsePressure reads a pressure in whole kilopascals: "150" (kilopascals, or pounds
+// per square inch in US units), "1.5 bar", "22 psi". Rounded half up.
+// The error is a *TextError.
+func (s Style) ParsePressure(text string) (kPa int64, err error) {
+	return s.parse(text, pressureUnits, map[bool]string{false: "kpa", true: "psi"}[s.us()], 1<<31, "a pressure such as 150 kPa, 1.5 bar or 22 psi")
+}
+
+var lengthUnits = []unit{
+	{"mm", 1, 1},
+	{"cm", 10, 1},
+	{"m", 1000, 1},
+	{"in inch inches", 254, 10},
+}
+
+// ParseLength reads a distance in whole millimetres: "200" (millimetres, or inches in
+// US units), "20 cm", "8 in". Rounded half up. The error is a *TextError.
+func (s Style) ParseLength(text string) (mm int64, err error) {
+	return s.parse(text, lengthUnits, map[bool]string{false: "mm", true: "in"}[s.us()], 1<<31, "a distance such as 200 mm or 8 in")
+}
+
 const tempWant = "a temperature such as 23.5 °C or 400 °F, from -273.1 to below 2000 °C"
 
 // ParseTemp reads a temperature: "23.5" (degrees Celsius, or Fahrenheit in US

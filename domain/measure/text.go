@@ -181,6 +181,39 @@ func (s Style) Temp(t Temp) string {
 	return s.tenths(int64(t)) + " °C"
 }
 
+// Pressure prints whole kilopascals, or whole pounds per square inch in US units:
+// "150 kPa", "22 psi".
+func (s Style) Pressure(kPa int64) string {
+	if s.us() {
+		return s.fixed(divide(kPa, 1_000_000, paPerPSI1000), 0) + " psi"
+	}
+	return s.fixed(kPa, 0) + " kPa"
+}
+
+// paPerPSI1000 is 1 psi in thousandths of a pascal: 0.45359237 kg × 9.80665 m/s² ÷
+// (0.0254 m)², rounded (NIST SP 811, B.8: 6.894 757 E+03).
+const paPerPSI1000 = 6_894_757
+
+// Ohm prints a resistance: "0 Ω", "950 kΩ", "1.5 MΩ".
+func (s Style) Ohm(n int64) string {
+	switch {
+	case n >= 1_000_000:
+		return s.tenths(divide(n, 1, 100_000)) + " MΩ"
+	case n >= 1000:
+		return s.tenths(divide(n, 1, 100)) + " kΩ"
+	}
+	return s.fixed(n, 0) + " Ω"
+}
+
+// Length prints whole millimetres, or tenths of an inch in US units: "200 mm",
+// "7.9 in".
+func (s Style) Length(mm int64) string {
+	if s.us() {
+		return s.tenths(divide(mm, 100, 254)) + " in"
+	}
+	return s.fixed(mm, 0) + " mm"
+}
+
 // Share prints per cent, with one decimal where it is not zero: "38 %", "38.5 %".
 func (s Style) Share(p Share) string { return s.tenths(int64(p)) + " %" }
 

@@ -346,3 +346,46 @@ func ExampleStyle_ParseMass() {
 	// 992233 <nil>
 	// 0 "1,250 g": text.ambiguous, want a mass such as 12.5 kg, 640 g or 2 lb 3 oz, below 2^53 mg
 }
+
+func TestPressureAndLength(t *testing.T) {
+	metric, us := Style{Units: "metric", Lang: "en"}, Style{Units: "us", Lang: "en"}
+	for _, tt := range []struct {
+		text   string
+		style  Style
+		kPa    int64
+		back   string
+		source string
+	}{
+		{"100 psi", metric, 689, "689 kPa", "NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 kPa"},
+		{"22", us, 152, "22 psi", "the same"},
+		{"1.5 bar", metric, 150, "150 kPa", "NIST SP 811: 1 bar = 100 kPa exactly"},
+		{"1,5 bar", us, 150, "22 psi", "the same"},
+		{"150", metric, 150, "150 kPa", "as typed"},
+	} {
+		got, err := tt.style.ParsePressure(tt.text)
+		if err != nil || got != tt.kPa || tt.style.Pressure(got) != tt.back {
+			t.Errorf("%q: %d kPa %v, printed %q, want %d and %q (%s)", tt.text, got, err, tt.style.Pressure(got), tt.kPa, tt.back, tt.source)
+		}
+	}
+	for _, tt := range []struct {
+		text  string
+		style Style
+		mm    int64
+		back  string
+	}{{"8 in", metric, 203, "203 mm"}, {"8", us, 203, "8 in"}, {"20 cm", metric, 200, "200 mm"}, {"200 mm", us, 200, "7.9 in"}} { // 1 in = 25.4 mm exactly
+		if got, err := tt.style.ParseLength(tt.text); err != nil || got != tt.mm || tt.style.Length(got) != tt.back {
+			t.Errorf("%q: %d mm %v, printed %q", tt.text, got, err, tt.style.Length(got))
+		}
+	}
+	for text, code := range map[string]TextCode{"": TextEmpty, "-3": TextNegative, "3 kg": TextUnit, "x": TextNumber} {
+		var te *TextError
+		if _, err := metric.ParsePressure(text); !errors.As(err, &te) || te.Code != code {
+			t.Errorf("%q: %v, want %s", text, err, code)
+		}
+	}
+	for n, want := range map[int64]string{0: "0 Ω", 950: "950 Ω", 47_000: "47 kΩ", 1_500_000: "1.5 MΩ"} {
+		if got := metric.Ohm(n); got != want {
+			t.Errorf("%d Ω prints %q, want %q", n, got, want)
+		}
+	}
+}

@@ -34,7 +34,7 @@ func (a *applier) apply(e *Entry) {
 		a.hold(e, b.Lot, true, b.Why)
 	case *LotReleased:
 		a.hold(e, b.Lot, false, "")
-	case *RunOpened, *RunClosed, *PartsCoated, *FilmRead:
+	case *RunOpened, *RunClosed, *PartsCoated, *FilmRead, *CureRead:
 		a.ran(e)
 	case *ChangeStarted, *ChangeFinished, *BoothCleaned:
 		a.changed(e)
@@ -44,6 +44,10 @@ func (a *applier) apply(e *Entry) {
 		a.roomRead(e, b)
 	case *OutputTested:
 		a.outputTested(e, b)
+	case *DepositTested:
+		a.depositTested(e, b)
+	case *GroundChecked:
+		a.groundChecked(e, b)
 	case *EntryNoted:
 		a.settle(func(i *Issue) bool { return i.Entry == b.Entry })
 	case *BooksClosed:

@@ -22,6 +22,8 @@ func (a *applier) ran(e *Entry) {
 		id = b.Run
 	case *FilmRead:
 		id = b.Run
+	case *CureRead:
+		id = b.Run
 	}
 	if run = s.Runs[id]; run == nil {
 		a.missed(e)
@@ -45,6 +47,8 @@ func (a *applier) ran(e *Entry) {
 			run.FilmSum += um10
 			run.FilmSq += um10 * um10
 		}
+	case *CureRead:
+		a.cureRead(e, b, run)
 	}
 }
 

@@ -29,6 +29,8 @@ type PowderSet struct {
 	LeadDays                                     int64        // from order to shelf; 0 not given
 	Box                                          measure.Mass // that it comes in; 0 not given
 	MECMGM3                                      int64        // minimum explosible concentration, mg/m³; 0 not known
+	CureDC                                       int64        // metal temperature of the cure, °C·10; 0 not given
+	CureS, CureMaxS                              int64        // least and most time at or above it, s; 0 not given
 }
 
 func (b *PowderSet) Fields(v *form.Visitor) {
@@ -53,6 +55,9 @@ func (b *PowderSet) Fields(v *form.Visitor) {
 	v.OptInt("lead_days", &b.LeadDays, 0, 365, "days")
 	v.OptMass("box_mg", &b.Box)
 	v.OptInt("mec_mg_m3", &b.MECMGM3, 0, 1_000_000, "mg/m³")
+	v.OptInt("cure_dc", &b.CureDC, 0, 5000, "°C·10")
+	v.OptInt("cure_s", &b.CureS, 0, 86_400, "s")
+	v.OptInt("cure_max_s", &b.CureMaxS, 0, 86_400, "s")
 }
 
 // Check holds the rules across the fields of a powder.
@@ -62,6 +67,9 @@ func (b *PowderSet) Check() error {
 	}
 	if b.FilmMin > b.FilmTarget || b.FilmTarget > b.FilmMax {
 		return form.Fail("film_um10.target", b.FilmTarget, "min <= target <= max")
+	}
+	if b.CureMaxS != 0 && b.CureMaxS < b.CureS {
+		return form.Fail("cure_max_s", b.CureMaxS, ">= cure_s")
 	}
 	return nil
 }

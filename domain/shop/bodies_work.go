@@ -2,6 +2,7 @@ package shop
 
 import (
 	"hoppertally/domain/form"
+	"hoppertally/domain/gun"
 	"hoppertally/domain/measure"
 )
 
@@ -183,7 +184,7 @@ func (b *OutputTested) Fields(v *form.Visitor) {
 	v.ID("booth", &b.Booth)
 	v.ID("powder", &b.Powder)
 	v.Int("main_kpa", &b.MainKPA, 0, 1000, "kPa")
-	v.Int("mg_per_min", &b.MGPerMin, 0, 10_000_000, "mg/min")
+	v.Int("mg_per_min", &b.MGPerMin, 0, gun.OutputMax, "mg/min")
 }
 
 // DepositTested is a weighed transfer efficiency at an output of the gun.
@@ -195,7 +196,7 @@ type DepositTested struct {
 func (b *DepositTested) Fields(v *form.Visitor) {
 	v.ID("booth", &b.Booth)
 	v.ID("powder", &b.Powder)
-	v.Int("mg_per_min", &b.MGPerMin, 0, 10_000_000, "mg/min")
+	v.Int("mg_per_min", &b.MGPerMin, 0, gun.OutputMax, "mg/min")
 	v.Int("te_pm", &b.TEPM, 0, 1000, "‰")
 }
 

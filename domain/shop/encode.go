@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/gun"
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
 	"hoppertally/domain/stock"
@@ -91,6 +92,27 @@ func (b *Booth) visit(v *form.Visitor) {
 	v.OptID("clean_by", &b.CleanBy)
 	v.OptInt("clean_min", &b.CleanMin, 0, signed, "min")
 	v.OptInt("clean_crew", &b.CleanCrew, 0, signed, "")
+	checked := b.Ground.AtMS != 0
+	v.OptObject("ground", &checked, b.Ground.visit)
+	form.List(v, "outputs", &b.Outputs, 0, pointsMax, func(v *form.Visitor, p *OutputPoint) {
+		v.ID("powder", &p.Powder)
+		v.Int("at_ms", &p.AtMS, -signed, signed, "ms")
+		v.Int("main_kpa", &p.MainKPA, 0, 1000, "kPa")
+		v.Int("mg_per_min", &p.MGPerMin, 0, gun.OutputMax, "mg/min")
+	})
+	form.List(v, "deposits", &b.Deposits, 0, pointsMax, func(v *form.Visitor, p *DepositPoint) {
+		v.ID("powder", &p.Powder)
+		v.Int("at_ms", &p.AtMS, -signed, signed, "ms")
+		v.Int("mg_per_min", &p.MGPerMin, 0, gun.OutputMax, "mg/min")
+		v.Int("te_pm", &p.TEPM, 0, 1000, "‰")
+	})
+}
+
+func (g *Ground) visit(v *form.Visitor) {
+	v.Int("at_ms", &g.AtMS, -signed, signed, "ms")
+	v.OptID("by", &g.By)
+	v.Bool("ok", &g.OK)
+	v.OptInt("ohm", &g.Ohm, 0, 1_000_000_000, "Ω")
 }
 
 func (p *Place) visit(v *form.Visitor) {
@@ -132,6 +154,12 @@ func (r *Run) visit(v *form.Visitor) {
 	v.OptInt("film_sq", &r.FilmSq, 0, signed, "")
 	v.OptInt("film_min", &r.FilmMin, 0, signed, "")
 	v.OptInt("film_max", &r.FilmMax, 0, signed, "")
+	form.List(v, "cures", &r.Cures, 0, anyMax, func(v *form.Visitor, c *CureDone) {
+		v.ID("entry", &c.Entry)
+		v.Int("peak_dc", &c.PeakDC, -signed, signed, "°C·10")
+		v.OptInt("above_s", &c.AboveS, 0, signed, "s")
+		v.OptInt("from_dc", &c.FromDC, 0, signed, "°C·10")
+	})
 	v.OptInt("weighings", &r.Weighings, 0, signed, "")
 	v.OptMass("sd_open_mg", &r.SDOpen)
 	v.OptMass("sd_last_mg", &r.SDLast)

@@ -304,14 +304,15 @@ func TestPartsMass(t *testing.T) {
 // not even the fields that it does not show.
 func TestEditingWithoutAChangeChangesNothing(t *testing.T) {
 	f := foldOf(t, morning+`
-	05:20 mia powder.set {"powder":"red","name":"Ember","chemistry":"hybrid","finish":"satin","sg_milli":1605,"lab":[40,-3.25,18],"film_um10":{"min":555,"target":650,"max":800},"reclaim_max_pm":125,"shelf_months":9,"store_max_dc":273,"price":815,"mec_mg_m3":35000}
+	05:20 mia powder.set {"powder":"red","name":"Ember","chemistry":"hybrid","finish":"satin","sg_milli":1605,"lab":[40,-3.25,18],"film_um10":{"min":555,"target":650,"max":800},"reclaim_max_pm":125,"shelf_months":9,"store_max_dc":273,"price":815,"mec_mg_m3":35000,"cure_dc":1805,"cure_s":615,"cure_max_s":1205}
+	05:21 mia setup.set {"setup":"s1","name":"Frames","booth":"b1","powder":"red","parts":"corners","charging":"corona","nozzle":"flat","kv":60,"ua":20,"main_kpa":103,"extra_kpa":47,"distance_mm":203,"worked":true}
 	`)
 	us := reader
 	us.Style.Units = "us" // prints 55.5 µm as 2.19 mil, which would be read as 55.6 µm
 	for _, form := range []struct {
 		view, task string
 		reader     Reader
-	}{{"powders", "set.powder", reader}, {"powders", "set.powder", us}, {"booths", "set.booth", reader}, {"booths", "set.booth", us}} {
+	}{{"powders", "set.powder", reader}, {"powders", "set.powder", us}, {"booths", "set.booth", reader}, {"booths", "set.booth", us}, {"setups", "set.setup", reader}, {"setups", "set.setup", us}} {
 		editsNothing(t, f, form.reader, form.view, form.task)
 	}
 	// 8 kg print as 17.64 lb, which would be read as 8.001 kg.
@@ -334,9 +335,12 @@ func editsNothing(t *testing.T, f *Fold, reader Reader, view, task string) {
 			t.Errorf("%s %v: %v", task, filled, p.Errors)
 			continue
 		}
-		want := form.Encode(f.State().Booths["b1"])
-		if task == "set.powder" {
+		want := form.Encode(&f.State().Booths["b1"].BoothSet)
+		switch task {
+		case "set.powder":
 			want = form.Encode(f.State().Powders[filled["powder"]])
+		case "set.setup":
+			want = form.Encode(f.State().Setups[filled["setup"]])
 		}
 		if got := string(p.Entries[0].Body); got != string(want) {
 			t.Errorf("%s in %s: saved %s\nwas   %s", task, reader.Style.Units, got, want)

@@ -31,6 +31,8 @@ var tasks = map[string]func(*planner){
 	"receive": (*planner).receive, "partbox": (*planner).partBox, "hold": (*planner).holdLot, "release": (*planner).releaseLot,
 	"void": (*planner).void, "note": (*planner).note, "admit": (*planner).admit, "decline": (*planner).decline,
 	"set.powder": (*planner).setPowder, "set.place": (*planner).setPlace, "set.booth": (*planner).setBooth,
+	"ground": (*planner).ground, "climate": (*planner).roomClimate, "output": (*planner).output, "deposit": (*planner).deposit, "cure": (*planner).cure,
+	"plan": (*planner).planJob, "set.setup": (*planner).setSetup,
 	"set.person": (*planner).setPerson, "set.shop": (*planner).setShop,
 }
 
@@ -131,6 +133,8 @@ var formField = map[string]string{
 	"film_um10.max": "film_max", "reclaim_max_pm": "reclaim_max", "exhaust_m3h": "exhaust", "guns": "guns", "store_max_dc": "store_max", "mec_mg_m3": "mec", "lead_days": "lead_days", "box_mg": "box", "te_pm": "te", "recovery_pm": "recovery",
 	"tare_mg": "tare", "capacity_mg": "capacity", "name": "name", "zone": "zone", "currency": "currency", "batch": "batch", "job": "job",
 	"count": "count", "minutes": "minutes", "crew": "crew", "packs": "packs", "text": "text", "why": "why", "lot": "lot", "spots": "spots",
+	"kv": "kv", "ua": "ua", "main_kpa": "main", "extra_kpa": "extra", "distance_mm": "distance", "ohm": "ohm", "temp_dc": "temp", "rh_pm": "rh",
+	"mg_per_min": "mass", "points": "points", "parts": "parts", "charging": "charging", "nozzle": "nozzle", "cure_dc": "cure_temp", "cure_s": "cure_min", "cure_max_s": "cure_max",
 	"lab": "lab", "passes_max": "passes_max", "shelf_months": "shelf_months", "code": "code", "maker": "maker",
 }
 
@@ -347,7 +351,7 @@ func (p *planner) drafted() []Entry {
 
 // warnable are the issues that are told before the entry is recorded.
 var warnable = set("overdraw", "weighed_above", "mixed_powder", "uncleaned_vessel", "cleaning_below", "lot_expired", "lot_held",
-	"reclaim_over", "passes_over", "unsieved", "room_warm", "room_damp", "dust_limit", "run_not_weighed", "loop_without_booth")
+	"reclaim_over", "passes_over", "unsieved", "room_warm", "room_damp", "dust_limit", "ground_bad", "cure_under", "cure_over", "run_not_weighed", "loop_without_booth")
 
 func (p *planner) issueDetail(i *Issue) string {
 	if text := p.issueFigure(i); text != "" {

@@ -71,7 +71,12 @@ func (p *planner) changeFinish() {
 	p.add("booth.cleaned", &BoothCleaned{Booth: b.Booth, Level: c.Level, Minutes: minutes, Crew: cmp.Or(p.crew(), c.Crew), Checks: p.checks()})
 	p.add("change.finished", &ChangeFinished{Booth: b.Booth, Change: c.Entry, Checks: p.checks(), FirstPart: p.text("first_part")})
 	if feed != "" {
-		p.add("run.opened", &RunOpened{Run: p.newID(), Booth: b.Booth, Powder: c.To, Feed: feed, Mode: mode})
+		setup := p.text("setup")
+		if setup != "" && p.s.Setups[setup] == nil {
+			p.fail("setup", "form.choice", setup, "")
+			return
+		}
+		p.add("run.opened", &RunOpened{Run: p.newID(), Booth: b.Booth, Powder: c.To, Feed: feed, Mode: mode, Setup: setup})
 	}
 }
 

@@ -43,7 +43,7 @@ func (w *writer) mass() measure.Mass {
 }
 
 func (w *writer) body() (string, Body) {
-	switch w.r.IntN(22) {
+	switch w.r.IntN(23) {
 	case 0, 1:
 		lot := w.pick(someLots)
 		return "lot.received", &LotReceived{Lot: lot, Powder: map[byte]string{'A': "pa", 'B': "pb"}[lot[0]] + strings.Repeat("pa", b2i(lot[0] != 'A' && lot[0] != 'B')), Batch: lot, Place: w.pick(somePlaces), Mass: w.mass()}
@@ -78,9 +78,25 @@ func (w *writer) body() (string, Body) {
 	case 19:
 		return "room.read", &RoomRead{Place: w.pick([]string{"", "rack"}), TempDC: w.r.Int64N(150) + 180, RHPM: w.r.Int64N(900)}
 	case 20:
-		return "output.tested", &OutputTested{Booth: w.pick([]string{"b1", "nobooth"}), Powder: w.pick(somePowders), MainKPA: 100, MGPerMin: w.r.Int64N(400_000)}
+		return "output.tested", &OutputTested{Booth: w.pick([]string{"b1", "nobooth"}), Powder: w.pick(somePowders), MainKPA: 100 + w.r.Int64N(3), MGPerMin: w.r.Int64N(400_000)}
+	case 21:
+		return w.gunBody()
 	}
 	return "place.set", &PlaceSet{Place: w.pick(somePlaces), Name: "a place", Kind: w.pick(PlaceKinds), Booth: "b1"}
+}
+
+func (w *writer) gunBody() (string, Body) {
+	switch w.r.IntN(5) {
+	case 0:
+		return "deposit.tested", &DepositTested{Booth: w.pick([]string{"b1", "nobooth"}), Powder: w.pick(somePowders), MGPerMin: 1 + w.r.Int64N(3), TEPM: w.r.Int64N(1001)}
+	case 1:
+		return "ground.checked", &GroundChecked{Booth: w.pick([]string{"b1", "nobooth"}), OK: w.r.IntN(3) > 0, Ohm: w.r.Int64N(2_000_000)}
+	case 2:
+		return "cure.read", &CureRead{Run: w.pick(someRuns), Points: []CurePoint{{0, 200}, {w.r.Int64N(600), w.r.Int64N(2200)}, {600 + w.r.Int64N(600), w.r.Int64N(2200)}}}
+	case 3:
+		return "setup.set", &SetupSet{Setup: w.pick([]string{"s1", "s2"}), Powder: "pa", KV: w.r.Int64N(120), Worked: w.r.IntN(2) == 0}
+	}
+	return "job.planned", &JobPlanned{Job: fmt.Sprint("job", w.r.IntN(3)), Powder: "pa", Count: 1 + w.r.Int64N(90), AreaCM2: w.r.Int64N(9000), Due: w.pick([]string{"", "2026-02-20", "2026-04-01"})}
 }
 
 func b2i(b bool) int {
@@ -115,7 +131,7 @@ func (w *writer) entry() Entry {
 func randomEntries(seed uint64, n int) []Entry {
 	w := writer{r: rand.New(rand.NewPCG(seed, 7)), now: 1_772_000_000_000}
 	out := []Entry{
-		w.fixed("powder.set", `{"powder":"pa","name":"A","chemistry":"polyester","finish":"gloss","sg_milli":1500,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":300,"passes_max":3}`),
+		w.fixed("powder.set", `{"powder":"pa","name":"A","chemistry":"polyester","finish":"gloss","sg_milli":1500,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":300,"passes_max":3,"cure_dc":1800,"cure_s":300,"cure_max_s":900}`),
 		w.fixed("powder.set", `{"powder":"pb","name":"B","chemistry":"epoxy","sg_milli":1200,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":500}`),
 		w.fixed("booth.set", `{"booth":"b1","name":"B","exhaust_m3h":2000,"guns":2,"te_pm":620,"recovery_pm":910}`),
 		w.fixed("place.set", `{"place":"rack","name":"R","kind":"shelf"}`),

@@ -106,6 +106,7 @@ func (s *State) warmed(l *Lot) stock.Shortened {
 // outputTested holds what comes out of the booth's guns against the dust limit:
 // every gun at the tested output, nothing credited to the parts.
 func (a *applier) outputTested(e *Entry, b *OutputTested) {
+	a.outputPoint(e, b)
 	a.settle(func(i *Issue) bool { return i.Code == "dust_limit" && i.Booth == b.Booth })
 	at := a.s.Booths[b.Booth]
 	if at == nil || at.ExhaustM3H == 0 || b.MGPerMin == 0 {
@@ -138,6 +139,10 @@ func (w *viewer) issueFigure(i *Issue) string {
 		return w.r.Style.Share(measure.Share(n)) + " > " + w.r.Style.Share(stock.RHMaxPM)
 	case "dust_limit":
 		return w.r.Style.Dust(float64(n) / 1000)
+	case "ground_bad":
+		return w.r.Style.Ohm(n)
+	case "cure_under", "cure_over":
+		return w.minutes(n)
 	}
 	return ""
 }

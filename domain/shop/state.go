@@ -40,6 +40,9 @@ type Booth struct {
 	CleanBy    string
 	CleanMin   int64
 	CleanCrew  int64
+	Ground     Ground
+	Outputs    []OutputPoint  // latest of each powder and main air, in order of time
+	Deposits   []DepositPoint // latest of each powder and output, in order of time
 }
 
 // Place is what is known of a place besides its content, which stands in the book.
@@ -76,6 +79,7 @@ type Run struct {
 	FilmN, FilmSum      int64 // readings and their sum, µm·10
 	FilmSq              int64 // sum of squares
 	FilmMin, FilmMax    int64
+	Cures               []CureDone
 	Weighings           int64
 	SDOpen, SDLast      measure.Mass // stated uncertainty of the first and last weighing
 }
@@ -131,10 +135,13 @@ func (s *State) Clone() *State {
 	c.People = maps.Clone(s.People)
 	c.Setups = maps.Clone(s.Setups)
 	c.Jobs = maps.Clone(s.Jobs)
-	c.Booths = cloneMap(s.Booths, nil)
+	c.Booths = cloneMap(s.Booths, func(b *Booth) {
+		b.Outputs, b.Deposits = slices.Clone(b.Outputs), slices.Clone(b.Deposits)
+	})
 	c.Places = cloneMap(s.Places, nil)
 	c.Lots = cloneMap(s.Lots, nil)
 	c.Runs = cloneMap(s.Runs, func(r *Run) {
+		r.Cures = slices.Clone(r.Cures)
 		r.Net = r.Net.Clone()
 		r.Jobs = slices.Clone(r.Jobs)
 	})

@@ -71,6 +71,9 @@ var views = map[string]func(*viewer, *viewParams) (any, error){
 	"shop":      func(w *viewer, _ *viewParams) (any, error) { return w.shop(), nil },
 	"people":    func(w *viewer, _ *viewParams) (any, error) { return w.people(), nil },
 	"powders":   func(w *viewer, _ *viewParams) (any, error) { return w.powderForms(), nil },
+	"gun":       func(w *viewer, p *viewParams) (any, error) { return w.gun(p.Booth) },
+	"setups":    func(w *viewer, _ *viewParams) (any, error) { return w.setupForms(), nil },
+	"today":     func(w *viewer, p *viewParams) (any, error) { return w.toCome(p.Booth) },
 	"booths":    func(w *viewer, _ *viewParams) (any, error) { return w.boothForms(), nil },
 }
 

@@ -239,13 +239,17 @@ func (w *viewer) number(field, unit string, n int64) string {
 		return st.Temp(measure.Temp(n))
 	case "mg/min":
 		return st.Rate(measure.Mass(n))
+	case "kPa":
+		return st.Pressure(n)
+	case "mm":
+		return st.Length(n)
 	case "hundredths per kg":
 		return st.Number(float64(n)/100, 2)
 	case "thousandths of 1 g/cm³":
 		return st.Number(float64(n)/1000, 2)
 	}
 	text := st.Number(float64(n), 0)
-	if unit == "min" || unit == "kPa" || unit == "kV" || unit == "µA" || unit == "mm" || unit == "m³/h" {
+	if unit == "min" || unit == "s" || unit == "kV" || unit == "µA" || unit == "Ω" || unit == "m³/h" {
 		text += " " + unit
 	}
 	return text

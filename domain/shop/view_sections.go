@@ -46,6 +46,12 @@ func (w *viewer) booth(id string) (BoothView, error) {
 	if b.CleanLevel != "" {
 		v.Clean = &CleanView{b.CleanLevel, b.CleanMS, w.person(b.CleanBy), b.CleanMin, b.CleanCrew}
 	}
+	if b.Ground.AtMS != 0 {
+		v.Ground = w.ground(b.Ground)
+	}
+	if r := s.run(b.Run); r != nil && s.Setups[r.Setup] != nil {
+		v.Setup = &Ref{r.Setup, w.setup(s.Setups[r.Setup]).Name}
+	}
 	v.Recent = w.entries(viewParams{Booth: id, Max: 12})
 	v.Attention = w.attention(func(i *Issue) bool { return w.atBooth(id, i) })
 	return v, nil
@@ -73,9 +79,28 @@ func (w *viewer) room() RoomView {
 		Places: w.places(func(p *Place) bool { return p.Kind != string(ledger.Scrap) }),
 		Recent: w.entries(viewParams{Max: 12}),
 		Attention: w.attention(func(i *Issue) bool {
-			return i.Lot != "" || i.Place != "" && w.s.Places[i.Place] != nil && w.s.Places[i.Place].Kind == string(ledger.Shelf)
+			return i.Lot != "" || i.Code == "room_warm" || i.Code == "room_damp" ||
+				i.Place != "" && w.s.Places[i.Place] != nil && w.s.Places[i.Place].Kind == string(ledger.Shelf)
 		}),
+		Climate: w.climate(),
 	}
+}
+
+func (w *viewer) climate() []ClimateView {
+	out := []ClimateView{}
+	for _, id := range slices.Sorted(maps.Keys(w.s.Rooms)) {
+		r := w.s.Rooms[id]
+		v := ClimateView{Temp: w.r.Style.Temp(measure.Temp(r.TempDC)), AtMS: r.AtMS}
+		if id != "" {
+			p := w.placeRef(id)
+			v.Place = &p
+		}
+		if r.RHPM > 0 {
+			v.RH = w.r.Style.Share(measure.Share(r.RHPM))
+		}
+		out = append(out, v)
+	}
+	return out
 }
 
 func (w *viewer) office() OfficeView {
@@ -86,7 +111,10 @@ func (w *viewer) office() OfficeView {
 }
 
 func (w *viewer) lists() ListsView {
-	v := ListsView{Powders: []PowderRef{}, Booths: []Ref{}, People: w.people(), Lots: w.lotsOf("", false)}
+	v := ListsView{Powders: []PowderRef{}, Booths: []Ref{}, People: w.people(), Lots: w.lotsOf("", false), Setups: []SetupView{}}
+	for _, id := range slices.Sorted(maps.Keys(w.s.Setups)) {
+		v.Setups = append(v.Setups, w.setup(w.s.Setups[id]))
+	}
 	for _, id := range w.powderIDs() {
 		v.Powders = append(v.Powders, *w.powder(id))
 	}
@@ -139,10 +167,14 @@ func (w *viewer) run(r *Run) RunView {
 	c := w.s.Closing(r)
 	v := RunView{Run: r.Run, Booth: w.boothRef(r.Booth), Powder: *w.powder(r.Powder), Feed: w.placeRef(r.Feed), Mode: r.Mode,
 		Open: r.ClosedMS == 0, OpenedMS: r.OpenedMS, ClosedMS: r.ClosedMS, Balance: w.balance(r, c), Jobs: []JobView{},
-		Lots: w.lotShares(c.Parts), Readings: int(r.FilmN), Weighed: r.Weighings > 0, Capable: w.capability(r)}
+		Lots: w.lotShares(c.Parts), Cures: w.cures(r), Readings: int(r.FilmN), Weighed: r.Weighings > 0, Capable: w.capability(r)}
 	shares := w.s.jobShares(r, c)
 	for i, j := range r.Jobs {
 		v.Jobs = append(v.Jobs, JobView{j.Job, j.Count, w.r.Style.Area(measure.Area(j.Count * j.AreaCM2)), w.qty(shares[i])})
+	}
+	if b := w.s.Setups[r.Setup]; b != nil {
+		x := w.setup(b)
+		v.Setup = &x
 	}
 	if r.FilmN > 0 {
 		film := func(um10 int64) string { return w.r.Style.Film(measure.Film(um10)) }
@@ -283,6 +315,14 @@ func (w *viewer) powderForms() []map[string]string {
 		}
 		if p.MECMGM3 != 0 {
 			m["mec"] = w.r.Style.Number(float64(p.MECMGM3)/1000, 3)
+		}
+		if p.CureDC != 0 {
+			m["cure_temp"] = w.r.Style.Temp(measure.Temp(p.CureDC))
+		}
+		for field, s := range map[string]int64{"cure_min": p.CureS, "cure_max": p.CureMaxS} {
+			if s != 0 {
+				m[field] = w.r.Style.Number(float64(s)/60, 2)
+			}
 		}
 		if len(p.Lab) == 3 {
 			m["lab"] = fmt.Sprintf("%g %g %g", p.Lab[0], p.Lab[1], p.Lab[2])

@@ -161,6 +161,8 @@ type RunView struct {
 	Jobs     []JobView       `json:"jobs"`
 	Lots     []LotShareView  `json:"lots"` // what is on the parts, by mass fraction
 	Readings int             `json:"readings"`
+	Setup    *SetupView      `json:"setup,omitempty"`
+	Cures    []CureView      `json:"cures"` // the latest first
 	FilmMean string          `json:"film_mean,omitempty"`
 	FilmMin  string          `json:"film_min,omitempty"`
 	FilmMax  string          `json:"film_max,omitempty"`
@@ -281,9 +283,11 @@ type BoothView struct {
 	Feed      *VesselView     `json:"feed,omitempty"`
 	Bins      []VesselView    `json:"bins"` // vessels of this booth other than the feed
 	Change    *ChangeView     `json:"change,omitempty"`
-	Clean     *CleanView      `json:"clean,omitempty"` // last cleaning
-	Recent    []EntryView     `json:"recent"`          // newest first, at most 12
-	Attention []AttentionView `json:"attention"`       // of this booth and its vessels
+	Clean     *CleanView      `json:"clean,omitempty"`  // last cleaning
+	Ground    *GroundView     `json:"ground,omitempty"` // last check
+	Setup     *Ref            `json:"setup,omitempty"`  // of the open run
+	Recent    []EntryView     `json:"recent"`           // newest first, at most 12
+	Attention []AttentionView `json:"attention"`        // of this booth and its vessels
 	Powders   []PowderRef     `json:"powders"`
 }
 
@@ -302,6 +306,15 @@ type RoomView struct {
 	Places    []VesselView    `json:"places"`
 	Recent    []EntryView     `json:"recent"`
 	Attention []AttentionView `json:"attention"` // about lots, shelves and weighings
+	Climate   []ClimateView   `json:"climate"`   // last reading of each place
+}
+
+// ClimateView is the last reading of a store's climate.
+type ClimateView struct {
+	Place *Ref   `json:"place,omitempty"` // nil: the store as a whole
+	Temp  string `json:"temp"`
+	RH    string `json:"rh,omitempty"`
+	AtMS  int64  `json:"at_ms"`
 }
 
 // OfficeView is the manager's first screen.
@@ -336,6 +349,7 @@ type ListsView struct {
 	Booths  []Ref        `json:"booths"`
 	People  []PersonView `json:"people"`
 	Lots    []LotView    `json:"lots"` // with stock, in use-first order per powder
+	Setups  []SetupView  `json:"setups"`
 }
 
 // PersonView is a person of the shop.

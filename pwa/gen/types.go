@@ -33,6 +33,9 @@ var views = []struct {
 	{"shop", reflect.TypeFor[shop.ShopView]()},
 	{"people", reflect.TypeFor[[]shop.PersonView]()},
 	{"powders", reflect.TypeFor[[]map[string]string]()},
+	{"gun", reflect.TypeFor[shop.GunView]()},
+	{"setups", reflect.TypeFor[[]map[string]string]()},
+	{"today", reflect.TypeFor[shop.TodayView]()},
 	{"booths", reflect.TypeFor[[]map[string]string]()},
 }
 

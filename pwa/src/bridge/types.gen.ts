@@ -19,6 +19,9 @@ export interface Views {
   shop: ShopView;
   people: PersonView[];
   powders: Record<string, string>[];
+  gun: GunView;
+  setups: Record<string, string>[];
+  today: TodayView;
   booths: Record<string, string>[];
 }
 export type ViewName = keyof Views;
@@ -77,6 +80,8 @@ export interface BoothView {
   bins: VesselView[];
   change?: ChangeView;
   clean?: CleanView;
+  ground?: GroundView;
+  setup?: Ref;
   recent: EntryView[];
   attention: AttentionView[];
   powders: PowderRef[];
@@ -112,6 +117,29 @@ export interface CleanView {
   by: Ref;
   minutes?: number;
   crew?: number;
+}
+
+export interface ClimateView {
+  place?: Ref;
+  temp: string;
+  rh?: string;
+  at_ms: number;
+}
+
+export interface CureView {
+  entry: string;
+  peak: string;
+  above?: string;
+  from?: string;
+  asked?: string;
+  verdict?: string;
+}
+
+export interface DepositView {
+  flow: string;
+  te: string;
+  te_pm: number;
+  at_ms: number;
 }
 
 export interface Description {
@@ -181,6 +209,25 @@ export interface FormError {
   want?: string;
 }
 
+export interface GroundView {
+  at_ms: number;
+  by: Ref;
+  ok: boolean;
+  ohm?: string;
+}
+
+export interface GunView {
+  booth: Ref;
+  powder?: PowderRef;
+  run?: string;
+  setup?: SetupView;
+  ground?: GroundView;
+  setups: SetupView[];
+  outputs: OutputView[];
+  deposits: DepositView[];
+  cures: CureView[];
+}
+
 export interface JobView {
   job: string;
   count: number;
@@ -204,6 +251,7 @@ export interface ListsView {
   booths: Ref[];
   people: PersonView[];
   lots: LotView[];
+  setups: SetupView[];
 }
 
 export interface LotAt {
@@ -269,6 +317,12 @@ export interface Output {
   of?: Output[];
 }
 
+export interface OutputView {
+  main: string;
+  flow: string;
+  at_ms: number;
+}
+
 export interface PersonView {
   person: string;
   name: string;
@@ -324,6 +378,7 @@ export interface RoomView {
   places: VesselView[];
   recent: EntryView[];
   attention: AttentionView[];
+  climate: ClimateView[];
 }
 
 export interface RunView {
@@ -339,11 +394,25 @@ export interface RunView {
   jobs: JobView[];
   lots: LotShareView[];
   readings: number;
+  setup?: SetupView;
+  cures: CureView[];
   film_mean?: string;
   film_min?: string;
   film_max?: string;
   capable?: CapabilityView;
   weighed: boolean;
+}
+
+export interface SetupView {
+  setup: string;
+  name: string;
+  powder?: Ref;
+  parts?: string;
+  figures: FactView[];
+  worked: boolean;
+  runs: number;
+  last_ms?: number;
+  look: string[];
 }
 
 export interface ShopView {
@@ -364,6 +433,39 @@ export interface StockView {
   lots: LotView[];
   limit_pm: number;
   use?: UseView;
+}
+
+export interface TodayBooth {
+  booth: Ref;
+  now?: PowderRef;
+  stops: TodayStop[];
+  minutes: number;
+}
+
+export interface TodayJob {
+  job: string;
+  due?: string;
+  count: number;
+  done: number;
+  area: string;
+}
+
+export interface TodayStop {
+  powder: PowderRef;
+  due?: string;
+  overdue?: boolean;
+  level?: string;
+  minutes: number;
+  need: Qty;
+  stock: Qty;
+  short?: boolean;
+  jobs: TodayJob[];
+}
+
+export interface TodayView {
+  booths: Ref[];
+  plans: TodayBooth[];
+  done: TodayJob[];
 }
 
 export interface TraceJobView {

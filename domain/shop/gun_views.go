@@ -1,0 +1,226 @@
+package shop
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+
+	"hoppertally/domain/gun"
+	"hoppertally/domain/measure"
+)
+
+// GunView is how the guns of a booth are set, what they give and whether the booth
+// is grounded.
+type GunView struct {
+	Booth    Ref           `json:"booth"`
+	Powder   *PowderRef    `json:"powder,omitempty"` // in the gun now; the tests are of it
+	Run      string        `json:"run,omitempty"`    // the open run
+	Setup    *SetupView    `json:"setup,omitempty"`  // the open run's
+	Ground   *GroundView   `json:"ground,omitempty"`
+	Setups   []SetupView   `json:"setups"`   // in the order to try them for this powder
+	Outputs  []OutputView  `json:"outputs"`  // by main air
+	Deposits []DepositView `json:"deposits"` // by output
+	Cures    []CureView    `json:"cures"`    // of the open run, the latest first
+}
+
+// GroundView is a check of the grounding.
+type GroundView struct {
+	AtMS int64  `json:"at_ms"`
+	By   Ref    `json:"by"`
+	OK   bool   `json:"ok"` // said to be, and not above the highest resistance
+	Ohm  string `json:"ohm,omitempty"`
+}
+
+// SetupView is a set-up of the gun.
+type SetupView struct {
+	Setup   string     `json:"setup"`
+	Name    string     `json:"name"`
+	Powder  *Ref       `json:"powder,omitempty"`
+	Parts   string     `json:"parts,omitempty"`
+	Figures []FactView `json:"figures"`
+	Worked  bool       `json:"worked"`
+	Runs    int64      `json:"runs"` // listed runs with it
+	LastMS  int64      `json:"last_ms,omitempty"`
+	Look    []string   `json:"look"` // codes: what is out of the usual, see gun.Look
+}
+
+// OutputView is one weigh test of the gun.
+type OutputView struct {
+	Main string `json:"main"`
+	Flow string `json:"flow"`
+	AtMS int64  `json:"at_ms"`
+}
+
+// DepositView is one weighed transfer efficiency.
+type DepositView struct {
+	Flow string `json:"flow"`
+	TE   string `json:"te"`
+	TEPM int64  `json:"te_pm"`
+	AtMS int64  `json:"at_ms"`
+}
+
+// CureView is a curve of the oven, read off.
+type CureView struct {
+	Entry   string `json:"entry"`
+	Peak    string `json:"peak"`
+	Above   string `json:"above,omitempty"` // time at or above From
+	From    string `json:"from,omitempty"`
+	Asked   string `json:"asked,omitempty"`   // least time there
+	Verdict string `json:"verdict,omitempty"` // code: cure_good, cure_under, cure_over; "" where the powder says nothing
+}
+
+func (w *viewer) gun(id string) (GunView, error) {
+	b := w.boothOr(id)
+	if b == nil {
+		return GunView{}, &ViewError{"unknown_booth", id}
+	}
+	v := GunView{Booth: w.boothRef(b.Booth), Powder: w.powder(b.Powder), Run: b.Run, Setups: w.setups(b),
+		Outputs: []OutputView{}, Deposits: []DepositView{}, Cures: []CureView{}}
+	if g := b.Ground; g.AtMS != 0 {
+		v.Ground = w.ground(g)
+	}
+	if run := w.s.run(b.Run); run != nil {
+		v.Cures = w.cures(run)
+		if s := w.s.Setups[run.Setup]; s != nil {
+			x := w.setup(s)
+			v.Setup = &x
+		}
+	}
+	st := w.r.Style
+	for _, p := range slices.SortedFunc(slices.Values(b.Outputs), func(a, b OutputPoint) int { return cmp.Compare(a.MainKPA, b.MainKPA) }) {
+		if p.Powder == b.Powder {
+			v.Outputs = append(v.Outputs, OutputView{st.Pressure(p.MainKPA), st.Rate(measure.Mass(p.MGPerMin)), p.AtMS})
+		}
+	}
+	for _, p := range slices.SortedFunc(slices.Values(b.Deposits), func(a, b DepositPoint) int { return cmp.Compare(a.MGPerMin, b.MGPerMin) }) {
+		if p.Powder == b.Powder {
+			v.Deposits = append(v.Deposits, DepositView{st.Rate(measure.Mass(p.MGPerMin)), st.Share(measure.Share(p.TEPM)), p.TEPM, p.AtMS})
+		}
+	}
+	return v, nil
+}
+
+// boothOr is a booth; for "" the first one. nil if there is none.
+func (w *viewer) boothOr(id string) *Booth {
+	if id == "" {
+		for _, id = range slices.Sorted(maps.Keys(w.s.Booths)) {
+			break
+		}
+	}
+	return w.s.Booths[id]
+}
+
+func (w *viewer) ground(g Ground) *GroundView {
+	v := GroundView{AtMS: g.AtMS, By: w.person(g.By), OK: g.good()}
+	if g.Ohm > 0 {
+		v.Ohm = w.r.Style.Ohm(g.Ohm)
+	}
+	return &v
+}
+
+// setups are the set-ups to try for the powder in the gun, the best first.
+func (w *viewer) setups(b *Booth) []SetupView {
+	s := w.s
+	out := []SetupView{}
+	var list []gun.Setup
+	for _, id := range slices.Sorted(maps.Keys(s.Setups)) {
+		list = append(list, s.Setups[id].gun())
+	}
+	var uses []gun.Used
+	for _, r := range w.runsByTime() {
+		if x := s.Setups[r.Setup]; x != nil {
+			uses = append(uses, gun.Used{Setup: x.Setup, Booth: r.Booth, Powder: r.Powder, Parts: x.Parts, AtMS: r.OpenedMS, Worked: x.Worked})
+		}
+	}
+	for _, x := range gun.Suggest(gun.Job{Booth: b.Booth, Powder: b.Powder}, list, uses) {
+		v := w.setup(s.Setups[x.Setup.ID])
+		v.Runs, v.LastMS = x.Worked+x.Failed, x.LastMS
+		out = append(out, v)
+	}
+	return out
+}
+
+func (b *SetupSet) gun() gun.Setup {
+	return gun.Setup{ID: b.Setup, Name: b.Name, Booth: b.Booth, Powder: b.Powder, Parts: b.Parts, Charging: b.Charging, KV: b.KV, UA: b.UA,
+		MainKPA: b.MainKPA, ExtraKPA: b.ExtraKPA, Nozzle: b.Nozzle, DistanceMM: b.DistanceMM}
+}
+
+func (w *viewer) setup(b *SetupSet) SetupView {
+	v := SetupView{Setup: b.Setup, Name: cmp.Or(b.Name, b.Parts, b.Setup), Parts: b.Parts, Worked: b.Worked, Figures: []FactView{}, Look: gun.Look(b.gun())}
+	if b.Powder != "" {
+		v.Powder = &Ref{b.Powder, w.powder(b.Powder).Name}
+	}
+	if v.Look == nil {
+		v.Look = []string{}
+	}
+	for _, f := range []struct {
+		label, unit string
+		n           int64
+	}{{"kv", "kV", b.KV}, {"ua", "µA", b.UA}, {"main_kpa", "kPa", b.MainKPA}, {"extra_kpa", "kPa", b.ExtraKPA}, {"distance_mm", "mm", b.DistanceMM}} {
+		if f.n != 0 {
+			v.Figures = append(v.Figures, FactView{f.label, w.number(f.label, f.unit, f.n)})
+		}
+	}
+	for _, f := range []FactView{{"charging", b.Charging}, {"nozzle", b.Nozzle}} {
+		if f.Text != "" {
+			v.Figures = append(v.Figures, f)
+		}
+	}
+	return v
+}
+
+// cures are the curves read in a run, the latest first.
+func (w *viewer) cures(r *Run) []CureView {
+	out := []CureView{}
+	p := w.s.Powders[r.Powder]
+	for _, c := range slices.Backward(r.Cures) {
+		v := CureView{Entry: c.Entry, Peak: w.r.Style.Temp(measure.Temp(c.PeakDC)), Verdict: c.verdict(p)}
+		if c.FromDC > 0 {
+			v.Above, v.From = w.minutes(c.AboveS), w.r.Style.Temp(measure.Temp(c.FromDC))
+		}
+		if p != nil && p.CureS > 0 {
+			v.Asked = w.minutes(p.CureS)
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// minutes prints seconds as minutes with one decimal where it is not zero.
+func (w *viewer) minutes(s int64) string {
+	decimals := 1
+	if (s+3)/6%10 == 0 {
+		decimals = 0
+	}
+	return w.r.Style.Number(float64(s)/60, decimals) + " min"
+}
+
+// setupForms lists the set-ups as the form that sets them holds them.
+func (w *viewer) setupForms() []map[string]string {
+	out := []map[string]string{}
+	st := w.r.Style
+	for _, id := range slices.Sorted(maps.Keys(w.s.Setups)) {
+		b := w.s.Setups[id]
+		m := map[string]string{"setup": id}
+		for field, text := range map[string]string{"name": b.Name, "booth": b.Booth, "powder": b.Powder, "parts": b.Parts, "charging": b.Charging, "nozzle": b.Nozzle} {
+			if text != "" {
+				m[field] = text
+			}
+		}
+		putInt(m, "kv", b.KV)
+		putInt(m, "ua", b.UA)
+		for field, kPa := range map[string]int64{"main": b.MainKPA, "extra": b.ExtraKPA} {
+			if kPa != 0 {
+				m[field] = st.Pressure(kPa)
+			}
+		}
+		if b.DistanceMM != 0 {
+			m["distance"] = st.Length(b.DistanceMM)
+		}
+		if b.Worked {
+			m["worked"] = "yes"
+		}
+		out = append(out, m)
+	}
+	return out
+}

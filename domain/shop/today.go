@@ -1,0 +1,229 @@
+package shop
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+
+	"hoppertally/domain/booth"
+	"hoppertally/domain/measure"
+)
+
+// TodayView is the work to come: which colour next, and why in this order.
+type TodayView struct {
+	Booths []Ref        `json:"booths"` // all of the shop
+	Plans  []TodayBooth `json:"plans"`  // one booth, or two that share the work
+	Done   []TodayJob   `json:"done"`   // planned jobs that are complete, the last due first
+}
+
+// TodayBooth is the order of colours of one booth.
+type TodayBooth struct {
+	Booth   Ref         `json:"booth"`
+	Now     *PowderRef  `json:"now,omitempty"` // in the gun
+	Stops   []TodayStop `json:"stops"`
+	Minutes int64       `json:"minutes"` // of all changes
+}
+
+// TodayStop is one colour with its jobs.
+type TodayStop struct {
+	Powder  PowderRef  `json:"powder"`
+	Due     string     `json:"due,omitempty"` // the earliest of its jobs
+	Overdue bool       `json:"overdue,omitempty"`
+	Level   string     `json:"level,omitempty"` // cleaning before it; "" when it is in the gun already
+	Minutes int64      `json:"minutes"`
+	Need    Qty        `json:"need"`  // powder out of the gun for what is left; on the parts where the booth's efficiency is not known
+	Stock   Qty        `json:"stock"` // of it that may be used, reclaim too
+	Short   bool       `json:"short,omitempty"`
+	Jobs    []TodayJob `json:"jobs"`
+}
+
+// TodayJob is one planned job.
+type TodayJob struct {
+	Job   string `json:"job"`
+	Due   string `json:"due,omitempty"`
+	Count int64  `json:"count"`
+	Done  int64  `json:"done"` // parts recorded in listed runs of its powder
+	Area  string `json:"area"` // of one part
+}
+
+// orderedMax bounds the colours of one due day that are put into order; more than
+// that stay in the order of their names.
+const orderedMax = 40
+
+// today plans the colours of one booth, or with none given of the shop's only two
+// together: by the day they are due; of one day in the order that takes the fewest
+// minutes of cleaning, from what is in the gun by then.
+func (w *viewer) toCome(boothID string) (TodayView, error) {
+	v := TodayView{Booths: []Ref{}, Plans: []TodayBooth{}, Done: []TodayJob{}}
+	ids := slices.Sorted(maps.Keys(w.s.Booths))
+	for _, id := range ids {
+		v.Booths = append(v.Booths, w.boothRef(id))
+	}
+	switch {
+	case boothID != "" && w.s.Booths[boothID] == nil:
+		return v, &ViewError{"unknown_booth", boothID}
+	case boothID != "":
+		ids = []string{boothID}
+	case len(ids) > booth.BoothsMax:
+		ids = ids[:1]
+	}
+	colours, done := w.colours()
+	v.Done = done
+	in := make([]string, len(ids)) // powder in the gun of each
+	for i, id := range ids {
+		in[i] = w.s.Booths[id].Powder
+		if c := w.s.change(w.s.Booths[id].Change); c != nil {
+			in[i] = c.To
+		}
+		v.Plans = append(v.Plans, TodayBooth{Booth: w.boothRef(id), Now: w.powder(in[i]), Stops: []TodayStop{}})
+	}
+	if len(ids) == 0 {
+		return v, nil
+	}
+	for len(colours) > 0 {
+		n := 1
+		for n < len(colours) && colours[n].Due == colours[0].Due {
+			n++
+		}
+		w.placeColours(colours[:n], ids, in, v.Plans)
+		colours = colours[n:]
+	}
+	return v, nil
+}
+
+// colours are the powders with open jobs, by earliest due day (none comes last),
+// then by name; and the jobs that are complete.
+func (w *viewer) colours() (open []TodayStop, done []TodayJob) {
+	made := map[string]int64{}
+	for _, r := range w.s.Runs {
+		for _, j := range r.Jobs {
+			if p := w.s.Jobs[j.Job]; p != nil && p.Powder == r.Powder {
+				made[j.Job] += j.Count
+			}
+		}
+	}
+	by := map[string]*TodayStop{}
+	done = []TodayJob{}
+	left := map[string]measure.Mass{}
+	for _, id := range slices.Sorted(maps.Keys(w.s.Jobs)) {
+		j := w.s.Jobs[id]
+		row := TodayJob{Job: id, Due: j.Due, Count: j.Count, Done: made[id], Area: w.r.Style.Area(measure.Area(j.AreaCM2))}
+		if row.Done >= j.Count {
+			done = append(done, row)
+			continue
+		}
+		p := w.s.Powders[j.Powder]
+		at := by[j.Powder]
+		if at == nil {
+			at = &TodayStop{Powder: *w.powder(j.Powder), Jobs: []TodayJob{}}
+			by[j.Powder] = at
+		}
+		at.Jobs = append(at.Jobs, row)
+		if j.Due != "" && (at.Due == "" || j.Due < at.Due) {
+			at.Due = j.Due
+		}
+		if p != nil {
+			left[j.Powder] += PartsMass(j.Count-row.Done, j.AreaCM2, p.FilmTarget, 1, p.SGMilli)
+		}
+	}
+	byDue := func(a, b TodayJob) int { return cmp.Or(compareDue(a.Due, b.Due), cmp.Compare(a.Job, b.Job)) }
+	slices.SortFunc(done, func(a, b TodayJob) int { return -byDue(a, b) })
+	for _, id := range slices.Sorted(maps.Keys(by)) {
+		s := by[id]
+		slices.SortFunc(s.Jobs, byDue)
+		s.Overdue = s.Due != "" && s.Due < w.today()
+		s.Need, s.Stock = w.qty(left[id]), w.qty(w.usable(id))
+		open = append(open, *s)
+	}
+	slices.SortStableFunc(open, func(a, b TodayStop) int {
+		return cmp.Or(compareDue(a.Due, b.Due), cmp.Compare(a.Powder.Name, b.Powder.Name))
+	})
+	return open, done
+}
+
+// compareDue puts no due day last.
+func compareDue(a, b string) int {
+	if (a == "") != (b == "") {
+		return cmp.Compare(b, a)
+	}
+	return cmp.Compare(a, b)
+}
+
+// usable is what there is of a powder to spray: usable lots on shelves, and all in
+// vessels.
+func (w *viewer) usable(powder string) measure.Mass {
+	s := w.stockOf(powder)
+	return measure.Mass(s.Shelf.MG + s.Vessels.MG + s.Reclaim.MG)
+}
+
+// placeColours orders colours of one due day behind what the plans have; in is the
+// powder in each gun by then.
+func (w *viewer) placeColours(colours []TodayStop, ids, in []string, plans []TodayBooth) {
+	list := make([]booth.Colour, len(colours))
+	for i, c := range colours {
+		list[i] = booth.Colour{ID: c.Powder.ID}
+	}
+	days := make([]booth.BoothDay, len(ids))
+	for b, id := range ids {
+		d := booth.BoothDay{ID: id, Ready: plans[b].Minutes, Start: make([]booth.Change, len(list)), Change: make([][]booth.Change, len(list))}
+		for i := range list {
+			d.Start[i] = w.changeTo(id, in[b], list[i].ID)
+			d.Change[i] = make([]booth.Change, len(list))
+			for j := range list {
+				if i != j {
+					d.Change[i][j] = w.changeTo(id, list[i].ID, list[j].ID)
+				}
+			}
+		}
+		days[b] = d
+	}
+	order := make([][]int, len(ids))
+	if plan, err := booth.Order(list, days, 1); err == nil && len(list) <= orderedMax {
+		for b, stops := range plan.Stops {
+			for _, s := range stops {
+				order[b] = append(order[b], s.Colour)
+			}
+		}
+	} else {
+		for i := range list {
+			order[0] = append(order[0], i)
+		}
+	}
+	for b := range order {
+		for _, i := range order[b] {
+			w.append(&plans[b], ids[b], &in[b], colours[i])
+		}
+	}
+}
+
+func (w *viewer) append(plan *TodayBooth, boothID string, in *string, s TodayStop) {
+	if *in != s.Powder.ID {
+		n := w.needAt(boothID, *in, s.Powder.ID)
+		s.Level, s.Minutes = n.Level, n.Expect
+	}
+	if te := w.s.Booths[boothID].TEPM; te > 0 {
+		s.Need = w.qty(measure.Mass(s.Need.MG).MulDiv(1000, te))
+	}
+	s.Short = s.Need.MG > s.Stock.MG
+	*in = s.Powder.ID
+	plan.Minutes += s.Minutes
+	plan.Stops = append(plan.Stops, s)
+}
+
+// changeTo is what a change takes, in minutes of work at the booth: they are what
+// the order makes least.
+func (w *viewer) changeTo(boothID, from, to string) booth.Change {
+	if from == to {
+		return booth.Change{}
+	}
+	m := w.needAt(boothID, from, to).Expect
+	return booth.Change{Cost: m, Minutes: m}
+}
+
+func (w *viewer) needAt(boothID, from, to string) NeedView {
+	recovery := false
+	if r := w.s.run(w.s.Booths[boothID].Run); r != nil {
+		recovery = r.Mode != "waste"
+	}
+	return w.need(from, to, w.s.Need(from, to, recovery))
+}

@@ -3,7 +3,7 @@ package gun
 import (
 	"cmp"
 	"fmt"
-	"slices"
+	"sort"
 
 	"hoppertally/domain/measure"
 )
@@ -101,7 +101,7 @@ func Suggest(job Job, setups []Setup, uses []Used) []Suggestion {
 			list = append(list, g)
 		}
 	}
-	slices.SortFunc(list, better)
+	sort.Slice(list, func(i, j int) bool { return better(list[i], list[j]) < 0 })
 	return list
 }
 

@@ -348,10 +348,10 @@ func ExampleStyle_ParseMass() {
 }
 
 func TestPressureAndLength(t *testing.T) {
-	metric, us := Style{Units: "metric", Lang: "en"}, Style{Units: "us", Lang: "en"}
+	metric, us := m.Style{Units: "metric", Lang: "en"}, m.Style{Units: "us", Lang: "en"}
 	for _, tt := range []struct {
 		text   string
-		style  Style
+		style  m.Style
 		kPa    int64
 		back   string
 		source string
@@ -369,7 +369,7 @@ func TestPressureAndLength(t *testing.T) {
 	}
 	for _, tt := range []struct {
 		text  string
-		style Style
+		style m.Style
 		mm    int64
 		back  string
 	}{{"8 in", metric, 203, "203 mm"}, {"8", us, 203, "8 in"}, {"20 cm", metric, 200, "200 mm"}, {"200 mm", us, 200, "7.9 in"}} { // 1 in = 25.4 mm exactly
@@ -377,8 +377,8 @@ func TestPressureAndLength(t *testing.T) {
 			t.Errorf("%q: %d mm %v, printed %q", tt.text, got, err, tt.style.Length(got))
 		}
 	}
-	for text, code := range map[string]TextCode{"": TextEmpty, "-3": TextNegative, "3 kg": TextUnit, "x": TextNumber} {
-		var te *TextError
+	for text, code := range map[string]m.TextCode{"": m.TextEmpty, "-3": m.TextNegative, "3 kg": m.TextUnit, "x": m.TextNumber} {
+		var te *m.TextError
 		if _, err := metric.ParsePressure(text); !errors.As(err, &te) || te.Code != code {
 			t.Errorf("%q: %v, want %s", text, err, code)
 		}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"maps"
 	"slices"
+	"sort"
 
 	"hoppertally/domain/gun"
 	"hoppertally/domain/measure"
@@ -87,12 +88,15 @@ func (w *viewer) gun(id string) (GunView, error) {
 		}
 	}
 	st := w.r.Style
-	for _, p := range slices.SortedFunc(slices.Values(b.Outputs), func(a, b OutputPoint) int { return cmp.Compare(a.MainKPA, b.MainKPA) }) {
+	outputs, deposits := slices.Clone(b.Outputs), slices.Clone(b.Deposits)
+	sort.Slice(outputs, func(i, j int) bool { return outputs[i].MainKPA < outputs[j].MainKPA })
+	sort.Slice(deposits, func(i, j int) bool { return deposits[i].MGPerMin < deposits[j].MGPerMin })
+	for _, p := range outputs {
 		if p.Powder == b.Powder {
 			v.Outputs = append(v.Outputs, OutputView{st.Pressure(p.MainKPA), st.Rate(measure.Mass(p.MGPerMin)), p.AtMS})
 		}
 	}
-	for _, p := range slices.SortedFunc(slices.Values(b.Deposits), func(a, b DepositPoint) int { return cmp.Compare(a.MGPerMin, b.MGPerMin) }) {
+	for _, p := range deposits {
 		if p.Powder == b.Powder {
 			v.Deposits = append(v.Deposits, DepositView{st.Rate(measure.Mass(p.MGPerMin)), st.Share(measure.Share(p.TEPM)), p.TEPM, p.AtMS})
 		}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"maps"
 	"slices"
+	"sort"
 
 	"hoppertally/domain/booth"
 	"hoppertally/domain/measure"
@@ -46,9 +47,9 @@ type TodayJob struct {
 	Area  string `json:"area"` // of one part
 }
 
-// orderedMax bounds the colours of one due day that are put into order; more than
-// that stay in the order of their names.
-const orderedMax = 40
+// orderedMax is how many colours of one due day are ordered together; a day with more
+// is ordered in pieces, in the order of their names.
+const orderedMax = 12
 
 // today plans the colours of one booth, or with none given of the shop's only two
 // together: by the day they are due; of one day in the order that takes the fewest
@@ -82,7 +83,7 @@ func (w *viewer) toCome(boothID string) (TodayView, error) {
 	}
 	for len(colours) > 0 {
 		n := 1
-		for n < len(colours) && colours[n].Due == colours[0].Due {
+		for n < min(len(colours), orderedMax) && colours[n].Due == colours[0].Due {
 			n++
 		}
 		w.placeColours(colours[:n], ids, in, v.Plans)
@@ -126,17 +127,19 @@ func (w *viewer) colours() (open []TodayStop, done []TodayJob) {
 			left[j.Powder] += PartsMass(j.Count-row.Done, j.AreaCM2, p.FilmTarget, 1, p.SGMilli)
 		}
 	}
-	byDue := func(a, b TodayJob) int { return cmp.Or(compareDue(a.Due, b.Due), cmp.Compare(a.Job, b.Job)) }
-	slices.SortFunc(done, func(a, b TodayJob) int { return -byDue(a, b) })
+	byDue := func(list []TodayJob, i, j int) bool {
+		return cmp.Or(compareDue(list[i].Due, list[j].Due), cmp.Compare(list[i].Job, list[j].Job)) < 0
+	}
+	sort.Slice(done, func(i, j int) bool { return byDue(done, j, i) }) // sort.Slice is there once; each generic sort is 16 kB more in the core
 	for _, id := range slices.Sorted(maps.Keys(by)) {
 		s := by[id]
-		slices.SortFunc(s.Jobs, byDue)
+		sort.Slice(s.Jobs, func(i, j int) bool { return byDue(s.Jobs, i, j) })
 		s.Overdue = s.Due != "" && s.Due < w.today()
 		s.Need, s.Stock = w.qty(left[id]), w.qty(w.usable(id))
 		open = append(open, *s)
 	}
-	slices.SortStableFunc(open, func(a, b TodayStop) int {
-		return cmp.Or(compareDue(a.Due, b.Due), cmp.Compare(a.Powder.Name, b.Powder.Name))
+	sort.SliceStable(open, func(i, j int) bool {
+		return cmp.Or(compareDue(open[i].Due, open[j].Due), cmp.Compare(open[i].Powder.Name, open[j].Powder.Name)) < 0
 	})
 	return open, done
 }
@@ -178,15 +181,13 @@ func (w *viewer) placeColours(colours []TodayStop, ids, in []string, plans []Tod
 		days[b] = d
 	}
 	order := make([][]int, len(ids))
-	if plan, err := booth.Order(list, days, 1); err == nil && len(list) <= orderedMax {
-		for b, stops := range plan.Stops {
-			for _, s := range stops {
-				order[b] = append(order[b], s.Colour)
-			}
-		}
-	} else {
-		for i := range list {
-			order[0] = append(order[0], i)
+	plan, err := booth.Least(list, days)
+	if err != nil {
+		panic("shop: colours to come: " + err.Error()) // at most orderedMax, none due
+	}
+	for b, stops := range plan.Stops {
+		for _, s := range stops {
+			order[b] = append(order[b], s.Colour)
 		}
 	}
 	for b := range order {

@@ -191,6 +191,9 @@ func (w *viewer) factText(f form.Field, x *fastjson.Value) string {
 	case "bool":
 		return x.String()
 	case "list":
+		if f.Name == "points" {
+			return w.curve(x)
+		}
 		if len(f.Of) != 1 || f.Of[0].Name != "" {
 			return ""
 		}
@@ -206,6 +209,15 @@ func (w *viewer) factText(f form.Field, x *fastjson.Value) string {
 		return st.Number(n, 1)
 	}
 	return string(x.GetStringBytes())
+}
+
+// curve prints the points of a curve: "0 min 20 °C · 10 min 180 °C".
+func (w *viewer) curve(list *fastjson.Value) string {
+	var parts []string
+	for _, p := range list.GetArray() {
+		parts = append(parts, w.minutes(p.GetInt64("s"))+" "+w.r.Style.Temp(measure.Temp(p.GetInt64("temp_dc"))))
+	}
+	return strings.Join(parts, " · ")
 }
 
 func (w *viewer) nameOf(field, id string) string {

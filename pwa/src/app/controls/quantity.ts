@@ -6,6 +6,10 @@ export type Units = 'metric' | 'us';
 export const massUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['kg', 'g'], us: ['lb', 'oz'] };
 export const areaUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['m²', 'cm²'], us: ['ft²', 'in²'] };
 
+export const pressureUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['kPa', 'bar'], us: ['psi'] };
+export const lengthUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['mm', 'cm'], us: ['in'] };
+export const tempUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['°C'], us: ['°F'] };
+
 // split takes "12.5 kg" apart. A text without a unit gets the first of units.
 export function split(text: string, units: readonly string[]): { figure: string; unit: string } {
   const trimmed = text.trim();

@@ -62,6 +62,22 @@ const warnings = {
     en: ['More powder in the air than the limit', 'Less powder, fewer guns or more exhaust air. Do not spray like this; local codes come first.'],
     es: ['Más pintura en el aire que el límite', 'Menos pintura, menos pistolas o más extracción. No pulverice así; mandan las normas locales.'],
   },
+  ground_bad: {
+    en: ['The ground is not in order', 'Do not spray. Clean hooks and contacts, check the strap, then check the ground again; local codes come first.'],
+    es: ['La tierra no está en orden', 'No pulverice. Limpie ganchos y contactos, revise el cable y compruebe la tierra otra vez; mandan las normas locales.'],
+  },
+  cure_under: {
+    en: ['Too short at the cure temperature', 'Test the film before the parts leave; slow the line or raise the oven by the powder’s data sheet.'],
+    es: ['Poco tiempo a la temperatura de curado', 'Pruebe la película antes de entregar; más lento o más calor, según la ficha de la pintura.'],
+  },
+  cure_over: {
+    en: ['Too long at the cure temperature', 'Look at colour and gloss; shorten the stay by the powder’s data sheet.'],
+    es: ['Demasiado tiempo a la temperatura de curado', 'Mire color y brillo; acorte la estancia según la ficha de la pintura.'],
+  },
+  'look.main_too_much': { en: ['Much main air', 'More air throws powder past the part and wears hose and nozzle.'], es: ['Mucho aire principal', 'Más aire lanza la pintura más allá de la pieza y gasta manguera y boquilla.'] },
+  'look.extra_low': { en: ['Little extra air for this main air', 'The hose may surge; raise the extra air.'], es: ['Poco aire adicional para este aire principal', 'La manguera puede pulsar; suba el aire adicional.'] },
+  'look.current_high': { en: ['High limit of the current', 'Corners and thick film suffer from back ionisation; lower it.'], es: ['Límite de corriente alto', 'Las esquinas y la película gruesa sufren ionización inversa; bájelo.'] },
+  'look.voltage_high': { en: ['High voltage set', 'Check the gun’s own limit.'], es: ['Tensión alta', 'Revise el límite de la propia pistola.'] },
   over_capacity: {
     en: ['More than the vessel holds', 'Check the amount; a full hopper does not fluidise well.'],
     es: ['Más de lo que cabe en el recipiente', 'Revise la cantidad; una tolva llena no fluidiza bien.'],
@@ -139,6 +155,8 @@ const warnings = {
 const formErrors = {
   'form.missing': { en: ['Still missing', 'Fill this in.'], es: ['Falta', 'Complete este dato.'] },
   'form.number': { en: ['Not a number', 'Digits and one decimal mark only.'], es: ['No es un número', 'Solo cifras y una coma o punto decimal.'] },
+  'form.points': { en: ['A line is not a minute and a temperature', 'One line each, as 10 180.'], es: ['Una línea no es minuto y temperatura', 'Una línea cada una, como 10 180.'] },
+  'form.points_order': { en: ['A minute does not come after the one before', 'Put the lines in the order of time.'], es: ['Un minuto no sigue al anterior', 'Ponga las líneas en el orden del tiempo.'] },
   'form.negative': { en: ['Below zero', 'Enter zero or more.'], es: ['Menor que cero', 'Escriba cero o más.'] },
   'form.range': { en: ['Outside what is possible', 'Check the figure and its unit.'], es: ['Fuera de lo posible', 'Revise la cifra y su unidad.'] },
   'form.choice': { en: ['Not one of the choices', 'Choose from the list.'], es: ['No está entre las opciones', 'Elija de la lista.'] },

@@ -1,6 +1,7 @@
 // English. The shape of this object is the shape of every dictionary.
 
 import { plural } from './plural';
+import { gun, today } from './gun.en';
 import { staff } from './staff.en';
 
 type Table = Readonly<Record<string, string>>;
@@ -11,9 +12,9 @@ const chemistries = { epoxy: 'Epoxy', hybrid: 'Hybrid', polyester: 'Polyester', 
 const finishes = { gloss: 'Gloss', satin: 'Satin', matt: 'Matt', texture: 'Texture', metallic: 'Metallic', clear: 'Clear' };
 
 export const en = {
-  sections: { booth: 'Booth', room: 'Powder room', office: 'Office', sums: 'Sums' },
+  sections: { booth: 'Booth', room: 'Powder room', today: 'Today', office: 'Office', sums: 'Sums' },
   sectionsName: 'Sections',
-  staff,
+  staff, gun, today,
   skip: 'To the content',
   opening: 'Opening the books…',
   reading: 'Reading the books…',
@@ -31,6 +32,7 @@ export const en = {
   less: (what: string) => `${what}: one less`, oneMore: (what: string) => `${what}: one more`, andMore: (n: number) => `and ${n} more`,
   pad: { title: 'Keypad', open: 'Open the keypad', erase: 'Take the last digit away', keyboard: 'Use the phone’s keyboard', mark: 'Decimal point', unit: 'Unit', next: 'next', done: 'Done' },
   levels, placeKinds, chemistries, finishes,
+  grounds: { yes: 'In order', no: 'Not in order' },
   levelNotes: { purge: 'gun and hose blown through', blowdown: 'booth, gun and pump blown down too', full: 'every surface; hoses and pump apart; hopper, sieve, recovery', strip: 'filters or cartridges out as well' } as Table,
   modes: { waste: 'Spray to waste', collect: 'Collect reclaim', loop: 'Closed loop' },
   modeNotes: { waste: 'overspray is scrap', collect: 'overspray goes into a bin and is weighed', loop: 'overspray returns straight to the hopper' } as Table,
@@ -54,21 +56,25 @@ export const en = {
   noBooth: 'No booth yet', noBoothManager: 'Set up a booth, its hopper and a powder; then recording can begin.', noBoothOther: 'A manager sets up booths, places and powders in the office.',
   actionNames: {
     'change.start': 'Change colour', 'change.finish': 'Finish change', charge: 'Charge hopper', weigh: 'Weigh', recover: 'Recover', clean: 'Clean', parts: 'Parts done', film: 'Film', scrap: 'Scrap',
-    receive: 'Receive', partbox: 'Weigh box', move: 'Move', 'run.close': 'Close run',
+    receive: 'Receive', partbox: 'Weigh box', move: 'Move', 'run.close': 'Close run', cure: 'Oven',
   } as Table,
   tasks: {
     'change.start': 'Change colour', 'change.finish': 'Finish the colour change', charge: 'Charge a hopper', weigh: 'Weigh', recover: 'Recovered powder', scrap: 'To scrap', move: 'Move powder', clean: 'Cleaned',
     parts: 'Parts done', film: 'Film readings', 'run.close': 'Close the run', receive: 'Receive a lot', partbox: 'Weigh a part box', hold: 'Put on hold', release: 'Release', void: 'Void', note: 'Add a note',
+    ground: 'Check the ground', climate: 'Climate of the store', output: 'Weigh what the gun gives', deposit: 'Weigh what stays on the parts', cure: 'Curve of the oven', plan: 'Plan a job', 'set.setup': 'Set-up of the gun',
     admit: 'Accept', decline: 'Decline', 'set.powder': 'Powder', 'set.place': 'Place', 'set.booth': 'Booth', 'set.person': 'Person', 'set.shop': 'Shop',
   } as Table,
   taskUnder: {
     recover: 'Overspray collected and weighed', scrap: 'It leaves the books as scrap', 'run.close': 'Weigh the feed first: the balance rests on it', void: 'The entry stays in sight and no longer counts',
+    ground: 'Gun off and high voltage off before you touch the part', output: 'Bagged and weighed, high voltage off', deposit: 'Parts weighed before and after, uncured', cure: 'Temperature of the part on its way through', plan: 'A job of the same name is planned anew', climate: 'Where the powder lies',
     admit: 'The entry counts from now on', decline: 'The entry stays in sight and does not count', film: 'Dry film, one reading after the other', partbox: 'What is left of a lot on a shelf',
   } as Table,
   taskButtons: { 'change.start': 'Start the change', 'change.finish': 'Change is done', void: 'Void it', hold: 'Put on hold', release: 'Release', admit: 'Accept it', decline: 'Decline it', 'run.close': 'Close the run' } as Table,
   fields: {
     booth: 'Booth', powder: 'Powder', level: 'Cleaning level', crew: 'People at work', minutes: 'Minutes', feed: 'Which vessel feeds the gun?', mode: 'What happens to the overspray?', purged: 'Purged powder', scrap: 'Scrap place',
     checks: 'Cleaned and checked', first_part: 'First part', to: 'Into', lot: 'Lot', shelf: 'Shelf', virgin: 'How much virgin?', bin: 'From which bin?', reclaim: 'How much reclaim?', place: 'What is weighed?', mass: 'How much?',
+    temp: 'Temperature', rh: 'Humidity, %', main: 'Main air', extra: 'Extra air', seconds: 'In how many seconds?', flow: 'Output in a minute', ok: 'Is the ground in order?', ohm: 'Resistance to ground, Ω', points: 'Minute and temperature, line by line', due: 'Due', parts: 'Kind of part', kv: 'Voltage, kV', ua: 'Current limit, µA', distance: 'Distance to the part', nozzle: 'Nozzle', charging: 'Charging', worked: 'It worked', setup: 'Set-up of the gun', cure_temp: 'Cure: temperature of the part', cure_min: 'Cure: least minutes', cure_max: 'Cure: most minutes',
+    'output:mass': 'What was caught?', 'climate:place': 'On which shelf?', 'deposit:te': 'Stayed on the parts, %',
     gross: 'Weighed with the container', run: 'Run', sieved: 'Sieved', from: 'Out of', why: 'Why?', job: 'Job', count: 'How many parts?', area: 'Area of one part', coats: 'Coats', spots: 'Readings', batch: 'Batch on the label',
     packs: 'Boxes', pack_mass: 'Mass of one box', made: 'Made on', use_by: 'Use by', price: 'Price per kg', text: 'Note', name: 'Name', code: 'Code', maker: 'Maker', chemistry: 'Chemistry', finish: 'Finish', sg: 'Specific gravity',
     film_min: 'Film, least', film_target: 'Film, target', film_max: 'Film, most', reclaim_max: 'Most reclaim, %', passes_max: 'Most passes', shelf_months: 'Shelf life, months', lead_days: 'Days from order to shelf', box: 'Comes in boxes of', lab: 'Colour L* a* b*', kind: 'Kind', tare: 'Empty weight',
@@ -77,6 +83,7 @@ export const en = {
     'set.place:booth': 'Stands at booth', 'scrap:to': 'Which scrap place?', 'clean:level': 'How far was it cleaned?', 'weigh:lot': 'Which lot?',
   } as Table,
   hints: {
+    points: 'As 0 20, then 10 180, then 20 182.', ohm: 'From hook or part to ground; above 1 000 000 Ω it does not count as grounded.', 'climate:place': 'Left empty it is the whole store.', 'deposit:te': 'Gain of the parts as a share of what left the gun.', cure_min: 'At that temperature or above, by the data sheet.', parts: 'As open faces, or inside corners.', worked: 'Switch it off when it did not.', seconds: 'A minute unless you say otherwise.',
     spots: 'Type a reading, then “next”.', lab: 'Three figures, as 83.2 -0.5 4.1. They draw the powder and decide the cleaning level.', reclaim_max: 'By the powder maker’s data sheet.', sg: 'From the data sheet, as 1.45.',
     'recover:gross': 'The scale showed the bin with what was in it before.', 'partbox:gross': 'The container’s weight is taken off.', 'set.person:gone': 'No sign-in any more; the entries stay.', te: 'First pass, as measured; needed for closed loop.', zone: 'As Europe/Madrid or America/Chicago.',
     'receive:mass': 'Or boxes and the mass of one.', currency: 'Three letters, as EUR or USD.',
@@ -175,7 +182,7 @@ export const en = {
     'ground.checked': 'Ground checked', 'job.planned': 'Job planned', 'entry.voided': 'Entry voided', 'entry.noted': 'Note', 'entry.released': 'Held entry accepted', 'entry.declined': 'Held entry declined', 'books.closed': 'Books closed',
   } as Table,
   facts: {
-    ok: 'In order', due: 'Due', name: 'Name', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language', powder: 'Powder', maker: 'Maker', code: 'Code', chemistry: 'Chemistry', finish: 'Finish', sg_milli: 'Specific gravity', lab: 'L* a* b*', 'film_um10.min': 'Film, least',
+    ok: 'In order', due: 'Due', ohm: 'Resistance to ground', temp_dc: 'Temperature', rh_pm: 'Humidity', main_kpa: 'Main air', extra_kpa: 'Extra air', mg_per_min: 'Output', kv: 'Voltage', ua: 'Current limit', distance_mm: 'Distance to the part', cure_dc: 'Cure temperature', cure_s: 'Cure, least', cure_max_s: 'Cure, most', name: 'Name', zone: 'Time zone', units: 'Units', currency: 'Currency', lang: 'Language', powder: 'Powder', maker: 'Maker', code: 'Code', chemistry: 'Chemistry', finish: 'Finish', sg_milli: 'Specific gravity', lab: 'L* a* b*', 'film_um10.min': 'Film, least',
     'film_um10.target': 'Film, target', 'film_um10.max': 'Film, most', reclaim_max_pm: 'Most reclaim', passes_max: 'Most passes', shelf_months: 'Shelf life, months', store_max_dc: 'Store at most', price: 'Price per kg', mec_mg_m3: 'Explosible from, mg/m³', lead_days: 'Days from order to shelf', box_mg: 'Comes in boxes of',
     booth: 'Booth', exhaust_m3h: 'Exhaust air', guns: 'Guns at once', te_pm: 'Transfer efficiency', recovery_pm: 'Recovered', place: 'Place', kind: 'Kind', tare_mg: 'Empty weight', capacity_mg: 'Holds at most', person: 'Person', role: 'Role', gone: 'Left', lot: 'Lot', batch: 'Batch',
     mass_mg: 'Mass', packs: 'Boxes', made: 'Made on', use_by: 'Use by', why: 'Why', from: 'Out of', to: 'Into', sieved: 'Sieved', sd_mg: 'Uncertainty', level: 'Level', crew: 'People', checks: 'Checked', first_part: 'First part', minutes: 'Minutes', feed: 'Feed',

@@ -2,12 +2,13 @@
 
 import type { Words } from './en';
 import { plural } from './plural';
+import { gun, today } from './gun.es';
 import { staff } from './staff.es';
 
 export const es: Words = {
-  sections: { booth: 'Cabina', room: 'Almacén', office: 'Oficina', sums: 'Cálculos' },
+  sections: { booth: 'Cabina', room: 'Almacén', today: 'Hoy', office: 'Oficina', sums: 'Cálculos' },
   sectionsName: 'Secciones',
-  staff,
+  staff, gun, today,
   skip: 'Al contenido',
   opening: 'Abriendo los libros…',
   reading: 'Leyendo los libros…',
@@ -28,6 +29,7 @@ export const es: Words = {
   placeKinds: { shelf: 'Estante', vessel: 'Recipiente', scrap: 'Desecho' },
   chemistries: { epoxy: 'Epoxi', hybrid: 'Híbrida', polyester: 'Poliéster', polyurethane: 'Poliuretano', acrylic: 'Acrílica', fluoropolymer: 'Fluoropolímero', other: 'Otra' },
   finishes: { gloss: 'Brillo', satin: 'Satinado', matt: 'Mate', texture: 'Texturado', metallic: 'Metalizado', clear: 'Transparente' },
+  grounds: { yes: 'En orden', no: 'No está en orden' },
   levelNotes: { purge: 'soplar pistola y manguera', blowdown: 'soplar también cabina, pistola y bomba', full: 'toda superficie; mangueras y bomba desarmadas; tolva, tamiz, recuperación', strip: 'además, filtros o cartuchos fuera' },
   modes: { waste: 'A desecho', collect: 'Recoger recuperado', loop: 'Circuito cerrado' },
   modeNotes: { waste: 'lo que no queda en pieza se desecha', collect: 'va a un depósito y se pesa', loop: 'vuelve directo a la tolva' },
@@ -51,21 +53,25 @@ export const es: Words = {
   noBooth: 'Aún no hay cabina', noBoothManager: 'Dé de alta una cabina, su tolva y una pintura; entonces se puede anotar.', noBoothOther: 'Un encargado da de alta cabinas, lugares y pinturas en la oficina.',
   actionNames: {
     'change.start': 'Cambiar color', 'change.finish': 'Terminar cambio', charge: 'Cargar tolva', weigh: 'Pesar', recover: 'Recuperar', clean: 'Limpiar', parts: 'Piezas', film: 'Película', scrap: 'Desechar',
-    receive: 'Recibir', partbox: 'Pesar caja', move: 'Mover', 'run.close': 'Cerrar tanda',
+    receive: 'Recibir', partbox: 'Pesar caja', move: 'Mover', 'run.close': 'Cerrar tanda', cure: 'Horno',
   },
   tasks: {
     'change.start': 'Cambiar color', 'change.finish': 'Terminar el cambio', charge: 'Cargar una tolva', weigh: 'Pesar', recover: 'Pintura recuperada', scrap: 'A desecho', move: 'Mover pintura', clean: 'Limpieza',
     parts: 'Piezas hechas', film: 'Lecturas de película', 'run.close': 'Cerrar la tanda', receive: 'Recibir un lote', partbox: 'Pesar una caja abierta', hold: 'Retener', release: 'Liberar', void: 'Anular', note: 'Añadir nota',
+    ground: 'Comprobar la tierra', climate: 'Clima del almacén', output: 'Pesar lo que da la pistola', deposit: 'Pesar lo que queda en las piezas', cure: 'Curva del horno', plan: 'Planear un trabajo', 'set.setup': 'Ajuste de la pistola',
     admit: 'Aceptar', decline: 'Rechazar', 'set.powder': 'Pintura', 'set.place': 'Lugar', 'set.booth': 'Cabina', 'set.person': 'Persona', 'set.shop': 'Taller',
   },
   taskUnder: {
     recover: 'Lo recogido tras la pistola, pesado', scrap: 'Sale de los libros como desecho', 'run.close': 'Pese antes la alimentación: el balance depende de ella', void: 'La anotación sigue a la vista y deja de contar',
+    ground: 'Pistola y alta tensión apagadas antes de tocar la pieza', output: 'En bolsa y pesado, alta tensión apagada', deposit: 'Piezas pesadas antes y después, sin curar', cure: 'Temperatura de la pieza en su paso por el horno', plan: 'Un trabajo del mismo nombre se planea de nuevo', climate: 'Donde está la pintura',
     admit: 'La anotación cuenta desde ahora', decline: 'La anotación sigue a la vista y no cuenta', film: 'Película seca, una lectura tras otra', partbox: 'Lo que queda de un lote en un estante',
   },
   taskButtons: { 'change.start': 'Empezar el cambio', 'change.finish': 'Cambio terminado', void: 'Anular', hold: 'Retener', release: 'Liberar', admit: 'Aceptar', decline: 'Rechazar', 'run.close': 'Cerrar la tanda' },
   fields: {
     booth: 'Cabina', powder: 'Pintura', level: 'Nivel de limpieza', crew: 'Personas', minutes: 'Minutos', feed: '¿Qué recipiente alimenta la pistola?', mode: '¿Qué pasa con el sobrante?', purged: 'Pintura purgada', scrap: 'Lugar de desecho',
     checks: 'Limpio y comprobado', first_part: 'Primera pieza', to: 'A', lot: 'Lote', shelf: 'Estante', virgin: '¿Cuánta virgen?', bin: '¿De qué depósito?', reclaim: '¿Cuánto recuperado?', place: '¿Qué se pesa?', mass: '¿Cuánto?',
+    temp: 'Temperatura', rh: 'Humedad, %', main: 'Aire principal', extra: 'Aire adicional', seconds: '¿En cuántos segundos?', flow: 'Salida en un minuto', ok: '¿Está en orden la tierra?', ohm: 'Resistencia a tierra, Ω', points: 'Minuto y temperatura, línea por línea', due: 'Para el', parts: 'Tipo de pieza', kv: 'Tensión, kV', ua: 'Límite de corriente, µA', distance: 'Distancia a la pieza', nozzle: 'Boquilla', charging: 'Carga', worked: 'Funcionó', setup: 'Ajuste de la pistola', cure_temp: 'Curado: temperatura de la pieza', cure_min: 'Curado: minutos, mínimo', cure_max: 'Curado: minutos, máximo',
+    'output:mass': '¿Cuánto se recogió?', 'climate:place': '¿En qué estante?', 'deposit:te': 'Quedó en las piezas, %',
     gross: 'Pesado con el recipiente', run: 'Tanda', sieved: 'Tamizado', from: 'De', why: '¿Por qué?', job: 'Trabajo', count: '¿Cuántas piezas?', area: 'Área de una pieza', coats: 'Manos', spots: 'Lecturas', batch: 'Lote en la etiqueta',
     packs: 'Cajas', pack_mass: 'Masa de una caja', made: 'Fabricado el', use_by: 'Usar antes del', price: 'Precio por kg', text: 'Nota', name: 'Nombre', code: 'Código', maker: 'Fabricante', chemistry: 'Química', finish: 'Acabado', sg: 'Peso específico',
     film_min: 'Película, mínimo', film_target: 'Película, objetivo', film_max: 'Película, máximo', reclaim_max: 'Recuperado máximo, %', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', lead_days: 'Días del pedido al estante', box: 'Viene en cajas de', lab: 'Color L* a* b*', kind: 'Tipo', tare: 'Tara',
@@ -74,6 +80,7 @@ export const es: Words = {
     'set.place:booth': 'Está en la cabina', 'scrap:to': '¿A qué desecho?', 'clean:level': '¿Hasta dónde se limpió?', 'weigh:lot': '¿Qué lote?',
   },
   hints: {
+    points: 'Como 0 20, luego 10 180, luego 20 182.', ohm: 'Del gancho o la pieza a tierra; por encima de 1 000 000 Ω no cuenta como puesto a tierra.', 'climate:place': 'Vacío es todo el almacén.', 'deposit:te': 'Lo que ganaron las piezas, como parte de lo que salió de la pistola.', cure_min: 'A esa temperatura o más, según la ficha.', parts: 'Como caras abiertas o esquinas interiores.', worked: 'Apáguelo cuando no funcionó.', seconds: 'Un minuto si no se dice otra cosa.',
     spots: 'Escriba una lectura y luego «otra».', lab: 'Tres cifras, como 83,2 -0,5 4,1. Dibujan la pintura y deciden la limpieza.', reclaim_max: 'Según la ficha del fabricante.', sg: 'De la ficha, como 1,45.',
     'recover:gross': 'La báscula mostró el depósito con lo que ya tenía.', 'partbox:gross': 'Se descuenta el recipiente.', 'set.person:gone': 'Ya no puede entrar; sus anotaciones quedan.', te: 'Primera pasada, medida; necesaria en circuito cerrado.', zone: 'Como Europe/Madrid o America/Mexico_City.',
     'receive:mass': 'O cajas y la masa de una.', currency: 'Tres letras, como EUR o MXN.',
@@ -170,7 +177,7 @@ export const es: Words = {
     'ground.checked': 'Tierra comprobada', 'job.planned': 'Trabajo previsto', 'entry.voided': 'Anotación anulada', 'entry.noted': 'Nota', 'entry.released': 'Anotación aceptada', 'entry.declined': 'Anotación rechazada', 'books.closed': 'Libros cerrados',
   },
   facts: {
-    ok: 'En orden', due: 'Para el', name: 'Nombre', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma', powder: 'Pintura', maker: 'Fabricante', code: 'Código', chemistry: 'Química', finish: 'Acabado', sg_milli: 'Peso específico', lab: 'L* a* b*', 'film_um10.min': 'Película, mínimo',
+    ok: 'En orden', due: 'Para el', ohm: 'Resistencia a tierra', temp_dc: 'Temperatura', rh_pm: 'Humedad', main_kpa: 'Aire principal', extra_kpa: 'Aire adicional', mg_per_min: 'Salida', kv: 'Tensión', ua: 'Límite de corriente', distance_mm: 'Distancia a la pieza', cure_dc: 'Temperatura de curado', cure_s: 'Curado, mínimo', cure_max_s: 'Curado, máximo', name: 'Nombre', zone: 'Zona horaria', units: 'Unidades', currency: 'Moneda', lang: 'Idioma', powder: 'Pintura', maker: 'Fabricante', code: 'Código', chemistry: 'Química', finish: 'Acabado', sg_milli: 'Peso específico', lab: 'L* a* b*', 'film_um10.min': 'Película, mínimo',
     'film_um10.target': 'Película, objetivo', 'film_um10.max': 'Película, máximo', reclaim_max_pm: 'Recuperado máximo', passes_max: 'Pasadas, máximo', shelf_months: 'Caducidad, meses', store_max_dc: 'Almacenar hasta', price: 'Precio por kg', mec_mg_m3: 'Explosible desde, mg/m³', lead_days: 'Días del pedido al estante', box_mg: 'Viene en cajas de',
     booth: 'Cabina', exhaust_m3h: 'Aire de extracción', guns: 'Pistolas a la vez', te_pm: 'Eficiencia de transferencia', recovery_pm: 'Recuperado', place: 'Lugar', kind: 'Tipo', tare_mg: 'Tara', capacity_mg: 'Capacidad', person: 'Persona', role: 'Función', gone: 'Ya no está', lot: 'Lote', batch: 'Lote del fabricante',
     mass_mg: 'Masa', packs: 'Cajas', made: 'Fabricado el', use_by: 'Usar antes del', why: 'Motivo', from: 'De', to: 'A', sieved: 'Tamizado', sd_mg: 'Incertidumbre', level: 'Nivel', crew: 'Personas', checks: 'Comprobado', first_part: 'Primera pieza', minutes: 'Minutos', feed: 'Alimentación',

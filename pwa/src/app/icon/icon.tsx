@@ -37,6 +37,8 @@ const paths = {
   shield: 'M12 3l8 3v6c0 5-4 8-8 9-4-1-8-4-8-9V6zM12 8v5M12 16v.5',
   note: 'M5 3h14v14l-4 4H5zM9 8h6M9 12h6',
   download: 'M12 3v12M7 11l5 5 5-5M4 20h16',
+  oven: 'M4 3h16v18H4zM4 8h16M8 5.500h.5M8 18c-2-2 2-3 0-6M12 18c-2-2 2-3 0-6M16 18c-2-2 2-3 0-6',
+  today: 'M4 5h16v15H4zM4 10h16M8 3v4M16 3v4M8 15l3 2 5-4',
   dot: 'M12 11v2',
 } as const;
 

@@ -3,6 +3,7 @@
 import type { RunView } from '../../bridge/api';
 import { Card, Empty, Figure, LinkButton, Page, RowLink, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
+import { Cures } from '../gun/gun';
 import { RunFlow } from '../flow/flow';
 import { advise, moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
@@ -52,6 +53,7 @@ function Known({ r }: { r: RunView }) {
           )}
           {r.film_mean !== undefined && <p class="film-line"><Icon name="film" size={20} />{w.run.film(r.film_mean, r.film_min ?? '', r.film_max ?? '', r.readings)}</p>}
         </Card>
+        {r.cures.length > 0 && <Card title={w.gun.cures}><Cures list={r.cures} /></Card>}
         <Card title={w.run.lots}>
           {r.lots.length === 0 ? <Empty>{w.run.noLots}</Empty> : (
             <table class="table"><thead><tr><th scope="col">{w.vessel.lot}</th><th scope="col">{w.vessel.passesHead}</th><th scope="col" class="num">{w.mass}</th><th scope="col" class="num">{w.share}</th></tr></thead>
@@ -64,6 +66,7 @@ function Known({ r }: { r: RunView }) {
       <nav class="bottom-bar" aria-label={w.actions}>
         <LinkButton icon="parts" to={{ at: 'do', task: 'parts', with: start }}>{w.actionNames['parts']}</LinkButton>
         <LinkButton icon="film" to={{ at: 'do', task: 'film', with: start }}>{w.actionNames['film']}</LinkButton>
+        <LinkButton icon="oven" to={{ at: 'do', task: 'cure', with: start }}>{w.actionNames['cure']}</LinkButton>
         {r.open
           ? <LinkButton icon="ok" to={{ at: 'do', task: 'run.close', with: start }}>{w.actionNames['run.close']}</LinkButton>
           : <LinkButton icon="recover" to={{ at: 'do', task: 'recover', with: start }}>{w.actionNames['recover']}</LinkButton>}

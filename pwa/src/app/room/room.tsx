@@ -5,7 +5,7 @@ import { AttentionRows } from '../attention/attention';
 import { Card, Empty, Figure, LinkButton, Page, RowLink, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { EntryRows } from '../entry/entry-row';
-import { dateWords, percent, word, words } from '../i18n/i18n';
+import { dateWords, moment, percent, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { role, useView } from '../store/store';
@@ -27,6 +27,10 @@ export function Room() {
             <Card title={w.shelves}><div class="tiles">{v.places.filter((p) => p.kind === 'shelf').map((p) => <VesselTile key={p.place} vessel={p} />)}</div></Card>
             <Card title={w.vessels}><div class="tiles">{v.places.filter((p) => p.kind === 'vessel').map((p) => <VesselTile key={p.place} vessel={p} />)}</div></Card>
             {v.places.some((p) => p.kind === 'scrap') && <Card title={w.scrapPlaces}><div class="tiles">{v.places.filter((p) => p.kind === 'scrap').map((p) => <VesselTile key={p.place} vessel={p} />)}</div></Card>}
+            <Card title={w.gun.climate}>
+              {v.climate.length === 0 ? <Empty>{w.gun.noClimate}</Empty> : <ul class="plain-list">{v.climate.map((c) => <li class="row" key={c.place?.id ?? ''}><span class="row-words"><b>{[c.temp, c.rh ?? ''].filter((x) => x !== '').join(' · ')}</b><small>{c.place?.name ?? w.gun.wholeStore} · {moment(c.at_ms)}</small></span></li>)}</ul>}
+              <p class="buttons"><LinkButton icon="plus" to={{ at: 'do', task: 'climate', with: {} }}>{w.gun.readClimate}</LinkButton></p>
+            </Card>
             <Card title={w.recent}>{v.recent.length === 0 ? <Empty>{w.noEntries}</Empty> : <EntryRows list={v.recent} />}</Card>
           </div>
         </div></LotPowders.Provider>

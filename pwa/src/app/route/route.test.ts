@@ -11,6 +11,8 @@ const rows: [string, Route, string][] = [
   ['a trace by job', { at: 'trace', by: 'job', id: '24-117' }, '#/trace/job/24-117'],
   ['a trace by run', { at: 'trace', by: 'run', id: 'run-2' }, '#/trace/run/run-2'],
   ['entries behind a run', { at: 'entries', behind: { by: 'run', id: 'r1' } }, '#/entries/run/r1'],
+  ['the gun of a booth', { at: 'gun', booth: 'booth-1' }, '#/gun/booth-1'],
+  ['the work to come', { at: 'today', booth: '' }, '#/today'],
   ['all entries', { at: 'entries', behind: { by: 'all', id: '' } }, '#/entries'],
   ['a sign-in link', { at: 'sign-in', code: 'AB-12' }, '#in=AB-12'],
   ['the check of the phone', { at: 'check' }, '#/check'],

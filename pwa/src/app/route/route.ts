@@ -12,11 +12,13 @@ export type Behind =
   | { by: 'entry'; id: EntryId }
   | { by: 'all'; id: '' };
 
-export type Section = 'booth' | 'room' | 'office' | 'sums';
+export type Section = 'booth' | 'room' | 'today' | 'office' | 'sums';
 
 export type Route =
   | { at: 'start' }
   | { at: 'booth'; booth: BoothId | '' }
+  | { at: 'gun'; booth: BoothId | '' }
+  | { at: 'today'; booth: BoothId | '' }
   | { at: 'room' }
   | { at: 'office' }
   | { at: 'sums' }
@@ -51,6 +53,7 @@ export function href(r: Route): string {
   switch (r.at) {
     case 'start': return '#/';
     case 'booth': return r.booth === '' ? '#/booth' : `#/booth/${enc(r.booth)}`;
+    case 'gun': case 'today': return r.booth === '' ? `#/${r.at}` : `#/${r.at}/${enc(r.booth)}`;
     case 'sum': return `#/sums/${enc(r.name)}`;
     case 'do': {
       const q = Object.entries(r.with).map(([k, v]) => `${enc(k)}=${enc(v)}`).join('&');
@@ -76,7 +79,7 @@ export function parse(hash: string): Route {
   const [path = '', query = ''] = text.replace(/^\//, '').split('?', 2);
   const [head = '', second = '', third = ''] = path.split('/').map(decode);
   switch (head) {
-    case 'booth': return { at: 'booth', booth: second };
+    case 'booth': case 'gun': case 'today': return { at: head, booth: second };
     case 'room': case 'office': case 'attention': case 'people': case 'settings': case 'status': case 'check': case 'safety':
     case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
       return { at: head };
@@ -112,10 +115,11 @@ function decode(s: string): string {
   try { return decodeURIComponent(s); } catch { return s; }
 }
 
-// sectionOf says which of the four tabs a route lies under; null for none.
+// sectionOf says which of the five tabs a route lies under; null for none.
 export function sectionOf(r: Route): Section | null {
   switch (r.at) {
-    case 'booth': return 'booth';
+    case 'booth': case 'gun': return 'booth';
+    case 'today': return 'today';
     case 'room': case 'lot': case 'powder': case 'place': return 'room';
     case 'office': case 'run': case 'trace': case 'people': case 'person': case 'phones': case 'first': case 'settings': case 'attention': case 'entries': case 'entry':
       return 'office';

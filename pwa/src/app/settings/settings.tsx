@@ -46,6 +46,7 @@ export function SetTask({ task, start }: { task: string; start: Form }) {
   switch (task) {
     case 'set.powder': return start['powder'] === undefined ? <PlainTask task={task} start={start} fills={newPowder} /> : <FromForms task={task} start={start} view="powders" field="powder" />;
     case 'set.booth': return start['booth'] === undefined ? <PlainTask task={task} start={start} /> : <FromForms task={task} start={start} view="booths" field="booth" />;
+    case 'set.setup': return start['setup'] === undefined ? <PlainTask task={task} start={start} /> : <FromForms task={task} start={start} view="setups" field="setup" />;
     case 'set.place': return <FromLists task={task} start={start} />;
     case 'set.person': return <FromLists task={task} start={start} />;
     case 'set.shop': return <FromShop start={start} />;
@@ -55,7 +56,7 @@ export function SetTask({ task, start }: { task: string; start: Form }) {
 
 const newPowder: Form = { chemistry: 'polyester', finish: 'gloss' };
 
-function FromForms({ task, start, view, field }: { task: string; start: Form; view: 'powders' | 'booths'; field: string }) {
+function FromForms({ task, start, view, field }: { task: string; start: Form; view: 'powders' | 'booths' | 'setups'; field: string }) {
   const forms = useView(view, {});
   return <Shown of={forms}>{(list) => <PlainTask task={task} start={start} fills={list.find((f) => f[field] === start[field]) ?? {}} />}</Shown>;
 }

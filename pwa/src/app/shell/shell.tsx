@@ -1,4 +1,4 @@
-// The frame around every screen: status strip, four sections, keypad, messages.
+// The frame around every screen: status strip, five sections, keypad, messages.
 
 import { useEffect } from 'preact/hooks';
 import { Attention } from '../attention/attention';
@@ -20,6 +20,7 @@ import { Lot, Place, Room } from '../room/room';
 import { href, sectionOf, type Route, type Section } from '../route/route';
 import { Safety } from '../safety/cautions';
 import { SetTask, Settings } from '../settings/settings';
+import { Gun } from '../gun/gun';
 import { First } from '../first/first';
 import { Person } from '../people/person';
 import { Phones } from '../phones/phones';
@@ -31,6 +32,7 @@ import { assertNever, boot, bootProblem, prefs, role, route, status, toast, upda
 import { Sum, Sums } from '../sums/sums';
 import { PlainTask } from '../task/plain-task';
 import { MyPin } from '../who/my-pin';
+import { Today } from '../today/today';
 import { Who, WhoGate } from '../who/who';
 import { stripOf } from './strip';
 import { useTick } from './tick';
@@ -64,6 +66,8 @@ function Screen({ r, isGate }: { r: Route; isGate: boolean }) {
   switch (r.at) {
     case 'start': return role.value === 'manager' ? <Office /> : role.value === 'clerk' ? <Room /> : <Booth booth="" />;
     case 'booth': return <Booth booth={r.booth} key={r.booth} />;
+    case 'gun': return <Gun booth={r.booth} key={r.booth} />;
+    case 'today': return <Today booth={r.booth} />;
     case 'room': return <Room />;
     case 'office': return <Office />;
     case 'sums': return <Sums />;
@@ -106,7 +110,7 @@ function Task({ task, start }: { task: string; start: Readonly<Record<string, st
 
 const tabs: readonly { section: Section; icon: IconName; to: Route }[] = [
   { section: 'booth', icon: 'gun', to: { at: 'booth', booth: '' } }, { section: 'room', icon: 'box', to: { at: 'room' } },
-  { section: 'office', icon: 'ledger', to: { at: 'office' } }, { section: 'sums', icon: 'sum', to: { at: 'sums' } },
+  { section: 'today', icon: 'today', to: { at: 'today', booth: '' } }, { section: 'office', icon: 'ledger', to: { at: 'office' } }, { section: 'sums', icon: 'sum', to: { at: 'sums' } },
 ];
 
 function Tabs({ at }: { at: Route }) {

@@ -2,7 +2,7 @@
 
 import type { ListsView, LotView, VesselView } from '../../bridge/api';
 import { Choice, Checks, Counter, NumberField, Select, TextField, Toggle, type Option } from '../controls/controls';
-import { areaUnits, massUnits } from '../controls/quantity';
+import { areaUnits, lengthUnits, massUnits, pressureUnits, tempUnits } from '../controls/quantity';
 import { Swatch } from '../colour/swatch';
 import { dateWords, words } from '../i18n/i18n';
 import { prefs } from '../store/store';
@@ -63,6 +63,9 @@ export function Plain({ h, spec, lists }: { h: Handle; spec: Spec; lists: ListsV
   switch (spec.kind) {
     case 'mass': return <MassIn {...p} isLarge={spec.isOptional !== true} />;
     case 'area': return <NumberField {...b} units={areaUnits[prefs.value.units]} />;
+    case 'temp': return <NumberField {...b} units={tempUnits[prefs.value.units]} />;
+    case 'pressure': return <NumberField {...b} units={pressureUnits[prefs.value.units]} />;
+    case 'length': return <NumberField {...b} units={lengthUnits[prefs.value.units]} />;
     case 'film': return <NumberField {...b} units={[prefs.value.units === 'us' ? 'mil' : 'µm']} />;
     case 'spots': return <NumberField {...b} isList isLarge />;
     case 'whole': return <NumberField {...b} isWhole />;
@@ -78,7 +81,7 @@ export function Plain({ h, spec, lists }: { h: Handle; spec: Spec; lists: ListsV
       return <Checks label={b.label} options={checkCodes.map((c) => ({ value: c, label: w.checks[c] ?? c }))} value={on} onValue={(v) => h.set(spec.name, v.join(' '))} />;
     }
     case 'choice':
-      return <Choice {...b} options={Object.entries(w[spec.of]).map(([value, label]) => ({ value, label, note: spec.of === 'levels' ? w.levelNotes[value] : undefined }))} isColumn={spec.of === 'levels' || spec.of === 'modes' || spec.of === 'placeKinds'} />;
+      return <Choice {...b} options={Object.entries(w[spec.of]).map(([value, label]) => ({ value, label, note: spec.of === 'levels' ? w.levelNotes[value] : undefined }))} isColumn={spec.of === 'levels' || spec.of === 'modes' || spec.of === 'placeKinds' || spec.of === 'grounds'} />;
     case 'powder':
       return <Select {...b} options={(lists?.powders ?? []).map((x) => ({ value: x.id, label: x.name, note: x.code }))} />;
     case 'booth':

@@ -22,7 +22,7 @@ export function PlainTask({ task, start, fills }: { task: string; start: Form; f
   const h = useTask(task, start, fills);
   const from = lists.kind === 'here' ? lists.value.places.find((p) => p.place === h.value('from')) : undefined;
   const fields = (specs[task] ?? []).filter((s) => !(s.name in start && carried.has(s.name)) && !(s.kind === 'lot' && from?.kind === 'vessel'));
-  const up: Route = task === 'set.person' ? { at: 'people' } : task.startsWith('set.') ? { at: 'settings' } : homeOf(task) === 'room' ? { at: 'room' } : homeOf(task) === 'booth' ? { at: 'booth', booth: start['booth'] ?? '' } : { at: 'office' };
+  const up: Route = homeOf(task) === 'today' ? { at: 'today', booth: '' } : task === 'set.setup' || task === 'ground' || task === 'output' || task === 'deposit' ? { at: 'gun', booth: start['booth'] ?? '' } : task === 'set.person' ? { at: 'people' } : task.startsWith('set.') ? { at: 'settings' } : homeOf(task) === 'room' ? { at: 'room' } : homeOf(task) === 'booth' ? { at: 'booth', booth: start['booth'] ?? '' } : { at: 'office' };
   const plan = h.state.plan;
   const lot = start['lot'] !== undefined && lists.kind === 'here' ? lists.value.lots.find((l) => l.lot === start['lot']) : undefined;
   const hasPreview = plan !== null && plan.ok && (plan.after.length > 0 || plan.diff !== undefined);

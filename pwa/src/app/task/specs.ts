@@ -2,8 +2,8 @@
 // more to show (change, charge, weigh) have folders of their own.
 
 export type Spec = { name: string; isOptional?: true } & (
-  | { kind: 'mass' | 'text' | 'long' | 'date' | 'whole' | 'decimal' | 'count' | 'area' | 'film' | 'spots' | 'yes' | 'checks' | 'powder' | 'booth' | 'lot' | 'reason' }
-  | { kind: 'choice'; of: 'levels' | 'modes' | 'placeKinds' | 'chemistries' | 'finishes' | 'roles' | 'unitSystems' | 'languages' }
+  | { kind: 'mass' | 'text' | 'long' | 'date' | 'whole' | 'decimal' | 'count' | 'area' | 'temp' | 'pressure' | 'length' | 'film' | 'spots' | 'yes' | 'checks' | 'powder' | 'booth' | 'lot' | 'reason' }
+  | { kind: 'choice'; of: 'levels' | 'modes' | 'placeKinds' | 'chemistries' | 'finishes' | 'roles' | 'unitSystems' | 'languages' | 'grounds' }
   | { kind: 'place'; only: readonly ('shelf' | 'vessel' | 'scrap')[] }
 );
 
@@ -28,6 +28,19 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
   ],
   film: [{ name: 'spots', kind: 'spots' }],
   'run.close': [],
+  ground: [{ name: 'ok', kind: 'choice', of: 'grounds' }, { name: 'ohm', kind: 'whole', isOptional: true }],
+  climate: [{ name: 'temp', kind: 'temp' }, { name: 'rh', kind: 'decimal', isOptional: true }, { name: 'place', kind: 'place', only: ['shelf'], isOptional: true }],
+  output: [{ name: 'main', kind: 'pressure' }, { name: 'mass', kind: 'mass' }, { name: 'seconds', kind: 'whole' }, { name: 'powder', kind: 'powder' }],
+  deposit: [{ name: 'flow', kind: 'mass' }, { name: 'te', kind: 'decimal' }, { name: 'powder', kind: 'powder' }],
+  cure: [{ name: 'points', kind: 'long' }],
+  plan: [
+    { name: 'job', kind: 'text' }, { name: 'powder', kind: 'powder' }, { name: 'count', kind: 'whole' }, { name: 'area', kind: 'area' }, { name: 'due', kind: 'date', isOptional: true },
+  ],
+  'set.setup': [
+    { name: 'name', kind: 'text' }, { name: 'powder', kind: 'powder', isOptional: true }, { name: 'booth', kind: 'booth', isOptional: true }, { name: 'parts', kind: 'text', isOptional: true },
+    { name: 'kv', kind: 'whole', isOptional: true }, { name: 'ua', kind: 'whole', isOptional: true }, { name: 'main', kind: 'pressure', isOptional: true }, { name: 'extra', kind: 'pressure', isOptional: true },
+    { name: 'distance', kind: 'length', isOptional: true }, { name: 'nozzle', kind: 'text', isOptional: true }, { name: 'charging', kind: 'text', isOptional: true }, { name: 'worked', kind: 'yes' },
+  ],
   receive: [
     { name: 'powder', kind: 'powder' }, { name: 'batch', kind: 'text' }, { name: 'packs', kind: 'count', isOptional: true }, { name: 'pack_mass', kind: 'mass', isOptional: true },
     { name: 'mass', kind: 'mass', isOptional: true }, { name: 'place', kind: 'place', only: ['shelf'] }, { name: 'made', kind: 'date', isOptional: true },
@@ -46,6 +59,7 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
     { name: 'film_min', kind: 'film' }, { name: 'film_target', kind: 'film' }, { name: 'film_max', kind: 'film' },
     { name: 'reclaim_max', kind: 'decimal' }, { name: 'passes_max', kind: 'count', isOptional: true }, { name: 'shelf_months', kind: 'count', isOptional: true },
     { name: 'store_max', kind: 'decimal', isOptional: true }, { name: 'mec', kind: 'decimal', isOptional: true },
+    { name: 'cure_temp', kind: 'temp', isOptional: true }, { name: 'cure_min', kind: 'decimal', isOptional: true }, { name: 'cure_max', kind: 'decimal', isOptional: true },
     { name: 'lead_days', kind: 'count', isOptional: true }, { name: 'box', kind: 'mass', isOptional: true },
     { name: 'lab', kind: 'text', isOptional: true },
   ],
@@ -66,9 +80,11 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
 export const checkCodes = ['gun', 'hoses', 'pump', 'booth', 'hopper', 'sieve', 'filters', 'grounded'] as const;
 
 // sections says where a task is at home: where its back button leads.
-export function homeOf(task: string): 'booth' | 'room' | 'office' {
+export function homeOf(task: string): 'booth' | 'room' | 'today' | 'office' {
   switch (task) {
-    case 'receive': case 'partbox': case 'move': case 'hold': case 'release': return 'room';
+    case 'receive': case 'partbox': case 'move': case 'hold': case 'release': case 'climate': return 'room';
+    case 'plan': return 'today';
+    case 'set.setup': return 'booth';
     case 'void': case 'note': case 'admit': case 'decline': return 'office';
     default: return task.startsWith('set.') ? 'office' : 'booth';
   }

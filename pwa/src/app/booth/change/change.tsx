@@ -1,7 +1,7 @@
 // Change colour in two steps: what comes next and how far to clean; then how it went.
 
-import type { BoothView, NeedView } from '../../../bridge/api';
-import { Choice, Checks, Counter, NumberField, type Option } from '../../controls/controls';
+import type { BoothView, ListsView, NeedView } from '../../../bridge/api';
+import { Choice, Checks, Counter, NumberField, Select, type Option } from '../../controls/controls';
 import { Shown } from '../../controls/page';
 import { Swatch } from '../../colour/swatch';
 import { advise, moment, word, words } from '../../i18n/i18n';
@@ -104,7 +104,7 @@ function FinishForm({ booth, start }: { booth: BoothView; start: Form }) {
   return (
     <TaskScreen h={h} title={w.tasks['change.finish'] ?? ''} up={{ at: 'booth', booth: booth.booth.id }} next={{ at: 'booth', booth: booth.booth.id }} label={w.taskButtons['change.finish'] ?? w.save}
       under={booth.change === undefined ? booth.booth.name : `${booth.change.to.name} · ${w.change.since(moment(booth.change.started_ms))}`}
-      shown={['minutes', 'crew', 'feed', 'mode', 'purged', 'scrap', 'checks', 'first_part']}>
+      shown={['minutes', 'crew', 'feed', 'mode', 'setup', 'purged', 'scrap', 'checks', 'first_part']}>
       <Cautions of="clean" />
       <Checks label={w.fields['checks'] ?? ''} options={checkCodes.map((c) => ({ value: c, label: word(w.checks, c) }))} value={checks} onValue={(v) => h.set('checks', v.join(' '))} />
       <NumberField label={w.fields['minutes'] ?? ''} hint={w.change.minutesHint} value={own('minutes')} isWhole onValue={(v) => h.set('minutes', v)} fault={h.fault('minutes')} />
@@ -113,6 +113,7 @@ function FinishForm({ booth, start }: { booth: BoothView; start: Form }) {
         <>
           <PlaceIn h={h} name="feed" places={l.places.filter((v) => v.booth === undefined || v.booth === booth.booth.id)} only={['vessel']} />
           <Choice label={w.fields['mode'] ?? ''} options={modes} value={own('mode')} onValue={(v) => h.set('mode', v)} fault={h.fault('mode')} isColumn />
+          {setupsFor(l, booth).length > 0 && <Select label={w.fields['setup'] ?? ''} isOptional options={setupsFor(l, booth)} value={h.value('setup')} onValue={(v) => h.set('setup', v)} fault={h.fault('setup')} />}
           <MassIn h={h} name="purged" isOptional />
           {h.value('purged') !== '' && <PlaceIn h={h} name="scrap" places={l.places} only={['scrap']} />}
         </>
@@ -121,4 +122,9 @@ function FinishForm({ booth, start }: { booth: BoothView; start: Form }) {
       <p class="hint with-icon"><Icon name="shield" size={20} />{w.cautions.short}</p>
     </TaskScreen>
   );
+}
+
+// setupsFor are the set-ups that nothing keeps from the powder that comes.
+function setupsFor(l: ListsView, booth: BoothView): Option[] {
+  return l.setups.filter((s) => s.powder === undefined || s.powder.id === booth.change?.to.id).map((s) => ({ value: s.setup, label: s.name, note: s.figures.map((f) => f.text).join(' · ') }));
 }

@@ -253,6 +253,8 @@ func (w *viewer) number(field, unit string, n int64) string {
 		return st.Rate(measure.Mass(n))
 	case "kPa":
 		return st.Pressure(n)
+	case "Ω":
+		return st.Ohm(n)
 	case "mm":
 		return st.Length(n)
 	case "hundredths per kg":
@@ -261,7 +263,7 @@ func (w *viewer) number(field, unit string, n int64) string {
 		return st.Number(float64(n)/1000, 2)
 	}
 	text := st.Number(float64(n), 0)
-	if unit == "min" || unit == "s" || unit == "kV" || unit == "µA" || unit == "Ω" || unit == "m³/h" {
+	if unit == "min" || unit == "s" || unit == "kV" || unit == "µA" || unit == "m³/h" {
 		text += " " + unit
 	}
 	return text

@@ -40,6 +40,12 @@ const coater = [
   ['parts', '#/do/parts?booth=booth-1&run=run-4', 'Parts done'],
   ['film', '#/do/film?booth=booth-1&run=run-4', 'Film readings'],
   ['scrap', '#/do/scrap?booth=booth-1&from=hopper-1', 'To scrap'],
+  ['gun', '#/gun/booth-1', 'Gun and ground'],
+  ['ground', '#/do/ground?booth=booth-1', 'Check the ground'],
+  ['output', '#/do/output?booth=booth-1', 'Weigh what the gun gives'],
+  ['cure', '#/do/cure?booth=booth-1&run=run-4', 'Curve of the oven'],
+  ['set-up', '#/do/set.setup?setup=set-panels', 'Set-up of the gun'],
+  ['today', '#/today', 'Today'],
   ['place', '#/place/hopper-1', /./],
   ['status', '#/status', 'This phone'],
   ['who has the phone', '#/who', 'Who has the phone?'],
@@ -50,6 +56,9 @@ const coater = [
 ];
 const clerk = [
   ['room', '#/room', 'Powder room'],
+  ['today', '#/today', 'Today'],
+  ['plan a job', '#/do/plan', 'Plan a job'],
+  ['climate', '#/do/climate', 'Climate of the store'],
   ['receive', '#/do/receive', 'Receive a lot'],
   ['receive, with faults', '#/do/receive', 'Receive a lot', faults],
   ['part box', '#/do/partbox?lot=lot-w398', 'Weigh a part box'],

@@ -59,10 +59,10 @@ function Known({ v, title }: { v: BoothView; title: string }) {
         </div>
         <Actions v={v} />
         <div class="booth-more">
+          <RowLink to={{ at: 'gun', booth: v.booth.id }} icon="gun" isWarn={v.ground?.ok === false}><b>{w.gun.title}</b><small>{[v.ground === undefined ? w.gun.groundNever : `${v.ground.ok ? w.gun.groundGood : w.gun.groundBad}, ${ago(Date.now() - v.ground.at_ms)}`, v.setup?.name ?? ''].filter((x) => x !== '').join(' · ')}</small></RowLink>
           {v.bins.length > 0 && <Card title={w.beside}><div class="tiles">{v.bins.map((b) => <VesselTile key={b.place} vessel={b} />)}</div></Card>}
           <Card title={w.recent} to={{ at: 'entries', behind: { by: 'all', id: '' } }}>{v.recent.length === 0 ? <Empty>{w.noEntries}</Empty> : <EntryRows list={v.recent} />}</Card>
           {v.clean !== undefined && <p class="hint with-icon"><Icon name="clean" size={20} />{w.lastClean(word(w.levels, v.clean.level), moment(v.clean.at_ms), v.clean.by.name)}</p>}
-          <RowLink to={{ at: 'gun', booth: v.booth.id }} icon="gun" isWarn={v.ground?.ok === false}><b>{w.gun.title}</b><small>{[v.ground === undefined ? w.gun.groundNever : `${v.ground.ok ? w.gun.groundGood : w.gun.groundBad}, ${ago(Date.now() - v.ground.at_ms)}`, v.setup?.name ?? ''].filter((x) => x !== '').join(' · ')}</small></RowLink>
           <RowLink to={{ at: 'safety' }} icon="shield">{w.cautions.short}</RowLink>
         </div>
       </div>

@@ -11,6 +11,7 @@ export const kindIcons: Readonly<Record<string, IconName>> = {
   'powder.moved': 'move', 'powder.recovered': 'recover', 'place.weighed': 'scale', 'change.started': 'change', 'change.finished': 'change', 'booth.cleaned': 'clean',
   'run.opened': 'gun', 'run.closed': 'gun', 'parts.coated': 'parts', 'film.read': 'film', 'lot.received': 'receive', 'lot.held': 'hold', 'lot.released': 'release',
   'entry.voided': 'close', 'entry.noted': 'note', 'person.set': 'person', 'place.set': 'box', 'booth.set': 'gun', 'powder.set': 'box', 'shop.set': 'set',
+  'ground.checked': 'shield', 'output.tested': 'scale', 'deposit.tested': 'parts', 'cure.read': 'oven', 'room.read': 'box', 'job.planned': 'today', 'setup.set': 'gun',
 };
 
 export const translate = (f: FactView): string => factText(f, { ...words(), codeWord: (code) => advise(code).says });

@@ -14,7 +14,7 @@ export function stateOf(e: EntryView): EntryState {
 }
 
 // Facts worth a line in a list, the most telling first.
-const telling = ['mass_mg', 'powder', 'to', 'from', 'place', 'lot', 'level', 'count', 'job', 'spots', 'minutes', 'batch', 'name', 'person', 'why', 'text'] as const;
+const telling = ['mass_mg', 'powder', 'to', 'from', 'place', 'lot', 'level', 'count', 'job', 'spots', 'minutes', 'batch', 'ok', 'ohm', 'temp_dc', 'rh_pm', 'main_kpa', 'mg_per_min', 'te_pm', 'points', 'name', 'person', 'why', 'text'] as const;
 
 // summary is up to `max` facts for one line. Where powder came from and went to are
 // told by an arrow, in that order.
@@ -36,6 +36,7 @@ export interface FactTables {
   checks: Readonly<Record<string, string>>;
   languages: Readonly<Record<string, string>>;
   unitSystems: Readonly<Record<string, string>>;
+  grounds: Readonly<Record<string, string>>;
   codeWord(code: string): string;
   yes: string;
   no: string;
@@ -47,6 +48,7 @@ export function factText(f: FactView, t: FactTables): string {
   if (table !== null) return f.text.split(' · ').map((c) => table[c] ?? c).join(' · ');
   const reason = /^\[([a-z_. ]+)\] (.*)$/s.exec(f.text); // a note with the warnings it answers
   if (f.label === 'text' && reason !== null) return `${(reason[1] ?? '').split(' ').map(t.codeWord).join(', ')}: ${reason[2] ?? ''}`;
+  if (f.label === 'ok') return t.grounds[f.text === 'true' ? 'yes' : 'no'] ?? f.text;
   if (f.text === 'true') return t.yes;
   if (f.text === 'false') return t.no;
   return f.text;

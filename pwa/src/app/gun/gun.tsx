@@ -14,16 +14,18 @@ export function Gun({ booth }: { booth: string }) {
   return (
     <Shown of={view}>{(v) => {
       const start = { booth: v.booth.id };
+      const others = v.setups.filter((s) => s.setup !== v.setup?.setup);
       return (
         <Page title={w.gun.title} under={v.powder === undefined ? v.booth.name : <span class="with-swatch"><Swatch powder={v.powder} size={22} />{v.powder.name} · {v.booth.name}</span>} up={{ at: 'booth', booth: v.booth.id }}>
           <div class="run-grid">
             <Card title={w.gun.ground}>
+              {v.ground?.ok === false && <p class="note-box"><Icon name="warn" size={20} /><span><b>{advise('ground_bad').says}.</b> {advise('ground_bad').next}</span></p>}
               {v.ground === undefined ? <Empty>{w.gun.groundNever}</Empty> : <GroundLine ground={v.ground} />}
               <p class="buttons"><LinkButton icon="shield" to={{ at: 'do', task: 'ground', with: start }}>{w.gun.checkGround}</LinkButton></p>
             </Card>
             {v.run !== undefined && <Card title={w.gun.inUse}>{v.setup === undefined ? <Empty>{w.gun.noSetup}</Empty> : <SetupRow s={v.setup} />}</Card>}
             <Card title={w.gun.setups}>
-              {v.setups.length === 0 ? <Empty>{w.gun.noSetups}</Empty> : <ul class="plain-list">{v.setups.map((s) => <li key={s.setup}><SetupRow s={s} /></li>)}</ul>}
+              {others.length === 0 ? <Empty>{w.gun.noSetups}</Empty> : <ul class="plain-list">{others.map((s) => <li key={s.setup}><SetupRow s={s} /></li>)}</ul>}
               <p class="buttons"><LinkButton icon="plus" to={{ at: 'do', task: 'set.setup', with: {} }}>{w.gun.addSetup}</LinkButton></p>
             </Card>
             <Card title={w.gun.outputs}>
@@ -60,13 +62,16 @@ export function GroundLine({ ground }: { ground: GroundView }) {
   return <p class="with-icon"><Icon name={ground.ok ? 'ok' : 'warn'} size={20} /><span><b>{ground.ok ? w.gun.groundGood : w.gun.groundBad}</b>{ground.ohm !== undefined && <> · {ground.ohm}</>} <small>{w.gun.checked(ago(Date.now() - ground.at_ms), ground.by.name)}</small></span></p>;
 }
 
+// named are the figures whose unit alone does not tell them apart.
+const named: ReadonlySet<string> = new Set(['main_kpa', 'extra_kpa']);
+
 function SetupRow({ s }: { s: SetupView }) {
   const w = words();
   const told = [s.worked ? w.gun.worked : w.gun.never, s.runs > 0 ? w.gun.runs(s.runs) : '', s.last_ms === undefined ? '' : moment(s.last_ms)].filter((x) => x !== '');
   return (
     <a class="row" href={href({ at: 'do', task: 'set.setup', with: { setup: s.setup } })} aria-label={`${s.name}. ${w.gun.change}`}>
       <Icon name={s.worked ? 'ok' : 'set'} />
-      <span class="row-words"><b>{s.name}</b><span>{s.figures.map((f) => f.text).join(' · ')}</span>{s.look.map((code) => <span key={code} class="with-icon"><Icon name="warn" size={20} />{advise(code).says}</span>)}<small>{told.join(' · ')}</small></span>
+      <span class="row-words"><b>{s.name}</b><span>{s.figures.map((f) => (named.has(f.label) ? `${word(w.facts, f.label)} ${f.text}` : f.text)).join(' · ')}</span>{s.look.map((code) => <span key={code} class="with-icon"><Icon name="warn" size={20} />{advise(code).says}</span>)}<small>{told.join(' · ')}</small></span>
       <Icon name="go" size={20} />
     </a>
   );

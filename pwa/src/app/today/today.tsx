@@ -24,7 +24,7 @@ export function Today({ booth }: { booth: string }) {
             </nav>
           )}
           {v.plans.every((p) => p.stops.length === 0) && <Card title={w.today.none}><p>{w.today.noneHint}</p></Card>}
-          <div class="run-grid">{v.plans.filter((p) => p.stops.length > 0).map((p) => <Plan key={p.booth.id} plan={p} isOne={v.booths.length === 1} mayPlan={mayPlan} />)}</div>
+          <div class="run-grid">{v.plans.filter((p) => p.stops.length > 0).map((p) => <Plan key={p.booth.id} plan={p} mayPlan={mayPlan} />)}</div>
           {v.plans.some((p) => p.stops.length > 0) && <p class="hint">{w.today.why}</p>}
           {v.done.length > 0 && <Card title={w.today.complete}><ul class="plain-list">{v.done.map((j) => <li key={j.job}><JobRow job={j} powder="" mayPlan={false} /></li>)}</ul></Card>}
         </>
@@ -34,10 +34,10 @@ export function Today({ booth }: { booth: string }) {
   );
 }
 
-function Plan({ plan, isOne, mayPlan }: { plan: TodayBooth; isOne: boolean; mayPlan: boolean }) {
+function Plan({ plan, mayPlan }: { plan: TodayBooth; mayPlan: boolean }) {
   const w = words();
   return (
-    <Card {...(isOne ? {} : { title: plan.booth.name })}>
+    <Card title={plan.booth.name}>
       <p class="with-icon">{plan.now === undefined ? <Icon name="gun" size={20} /> : <Swatch powder={plan.now} size={22} />}<span>{plan.now === undefined ? w.today.nothing : w.today.now(plan.now.name)} · {w.today.minutes(plan.minutes)}</span></p>
       <ol class="stops">{plan.stops.map((s, i) => <Stop key={s.powder.id} stop={s} booth={plan.booth.id} isNext={i === 0} mayPlan={mayPlan} />)}</ol>
     </Card>
@@ -53,7 +53,7 @@ function Stop({ stop, booth, isNext, mayPlan }: { stop: TodayStop; booth: string
         <Swatch powder={stop.powder} size={40} />
         <div><h3>{stop.powder.name}</h3><p>{stop.due === undefined ? w.today.noDue : w.today.due(dateWords(stop.due))}{stop.overdue === true && <em class="stamp is-warn">{w.today.overdue}</em>}</p></div>
       </header>
-      <p class="stop-need">{w.today.need} <b>{stop.need.text}</b> · {w.today.stock} <b>{stop.stock.text}</b>{stop.short === true && <em class="stamp is-warn">{w.today.short}</em>}</p>
+      <p class="stop-need"><span>{w.today.need} <b>{stop.need.text}</b></span><span>{w.today.stock} <b>{stop.stock.text}</b></span>{stop.short === true && <em class="stamp is-warn">{w.today.short}</em>}</p>
       <ul class="plain-list">{stop.jobs.map((j) => <li key={j.job}><JobRow job={j} powder={stop.powder.id} mayPlan={mayPlan} /></li>)}</ul>
       {isNext && stop.level !== undefined && <p class="buttons"><LinkButton icon="change" to={{ at: 'do', task: 'change.start', with: { booth, powder: stop.powder.id } }}>{w.today.begin}</LinkButton></p>}
     </li>

@@ -18,7 +18,6 @@ package form
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -301,9 +300,11 @@ func (v *Visitor) describe(f Field) {
 	v.list = append(v.list, f)
 }
 
+// key writes the name of a field: our own word, without anything to escape.
 func (v *Visitor) key(name string) {
-	v.out = strconv.AppendQuote(v.out, name)
-	v.out = append(v.out, ':')
+	v.out = append(v.out, '"')
+	v.out = append(v.out, name...)
+	v.out = append(v.out, `":`...)
 }
 
 func f64(x float64) *float64 { return &x }

@@ -181,7 +181,12 @@ func (v *Visitor) date(name string, p *string, optional bool) {
 func appendString(dst []byte, s string) []byte {
 	const hex = "0123456789abcdef"
 	dst = append(dst, '"')
-	for _, r := range s {
+	plain := 0
+	for plain < len(s) && s[plain] >= ' ' && s[plain] <= '~' && s[plain] != '"' && s[plain] != '\\' {
+		plain++
+	}
+	dst = append(dst, s[:plain]...)
+	for _, r := range s[plain:] {
 		switch {
 		case r == '"' || r == '\\':
 			dst = append(dst, '\\', byte(r))

@@ -272,7 +272,10 @@ func visitAccount(v *form.Visitor, name string, a *ledger.Account) {
 }
 
 // Encode is the canonical JSON of the state.
-func (s *State) Encode() []byte { return form.Encode(s) }
+func (s *State) Encode() []byte {
+	const least = 4 << 10 // bytes of nearly any shop's
+	return form.Append(make([]byte, 0, least), s)
+}
 
 // DecodeState reads what Encode wrote.
 func DecodeState(data []byte) (*State, error) {

@@ -163,7 +163,13 @@ func (e *Entry) barred() bool { return e.has(Barred) }
 
 // has tells whether a code is among the reasons.
 func (e *Entry) has(code string) bool {
-	return e.Reason != "" && slices.Contains(strings.Fields(e.Reason), code)
+	for rest := e.Reason; rest != ""; {
+		var word string
+		if word, rest, _ = strings.Cut(rest, " "); word == code {
+			return true
+		}
+	}
+	return false
 }
 
 // keep lists what must stay in a base although it is old.

@@ -87,8 +87,8 @@ func (s *step) caughtUp() {
 }
 
 func (s *step) hasUnsent() bool {
-	for _, o := range s.own {
-		if s.sendable(&o) {
+	for i := range s.own {
+		if s.sendable(&s.own[i]) {
 			return true
 		}
 	}
@@ -146,26 +146,34 @@ func (s *step) wait() int64 {
 // order of the device's counter, up to the first of another author. The order is
 // kept across authors, or the server would see gaps where nothing is missing.
 func (s *step) batch() (body []byte, sent []int64, author string) {
-	body = appendPushHead(nil, s.at)
-	for _, o := range s.own {
-		if !s.sendable(&o) {
+	var head []byte
+	size := 0
+	for i := range s.own {
+		o := &s.own[i]
+		if !s.sendable(o) {
 			continue
 		}
-		if len(sent) > 0 && o.By != author {
+		if len(sent) == 0 {
+			head = appendPushHead(nil, s.at)
+			size = len(head) + len("}")
+		} else if o.By != author || len(sent) == min(s.batchMax, BatchEntriesMax) || size+len(o.Bytes)+1 > s.bytesMax {
 			break
 		}
 		author = o.By
-		if len(sent) == min(s.batchMax, BatchEntriesMax) {
-			break
-		}
-		if len(sent) > 0 && len(body)+len(o.Bytes)+len(",]}") > s.bytesMax {
-			break
-		}
-		if len(sent) > 0 {
-			body = append(body, ',')
-		}
-		body = append(body, o.Bytes...)
+		size += len(o.Bytes) + len(",") // the last comma becomes the bracket
 		sent = append(sent, o.N)
 	}
-	return append(body, "]}"...), sent, author
+	if len(sent) == 0 {
+		return nil, nil, ""
+	}
+	body = append(make([]byte, 0, size), head...)
+	i, _ := s.find(sent[0])
+	for _, n := range sent { // both ascend
+		for s.own[i].N != n {
+			i++
+		}
+		body = append(append(body, s.own[i].Bytes...), ',')
+	}
+	body[len(body)-1] = ']'
+	return append(body, '}'), sent, author
 }

@@ -8,7 +8,7 @@ import (
 // Step takes one input and gives what to do now, in order. The slices inside the
 // effects belong to the caller.
 func (s *State) Step(at Moment, in Input) []Effect {
-	st := step{State: s, at: at}
+	st := step{State: s, at: at, out: make([]Effect, 0, 4)}
 	st.watchClock()
 	st.take(in)
 	st.decide()

@@ -1,6 +1,8 @@
 package simtest
 
 import (
+	"bytes"
+
 	"hoppertally/domain/shop"
 	"hoppertally/sync/replica"
 )
@@ -53,14 +55,16 @@ func (b *books) append(d *disk) {
 
 // lay puts the phone's own entries on top.
 func (b *books) lay(own []replica.Own) {
-	for _, o := range own {
-		b.put(o)
+	es := make([]shop.Entry, 0, len(own))
+	for i := range own {
+		es = b.own(es, &own[i])
 	}
+	b.fold.Take(es)
 }
 
 // inBase tells whether an own entry is inside the state that the fold stands on. A
 // copy that lay on top until its answer came goes.
-func (b *books) inBase(o replica.Own) bool {
+func (b *books) inBase(o *replica.Own) bool {
 	if o.Seq == 0 || o.Seq > b.base.Seq || o.EffectiveMS >= b.fold.FloorMS() {
 		return false
 	}
@@ -71,17 +75,18 @@ func (b *books) inBase(o replica.Own) bool {
 	return true
 }
 
-func (b *books) put(o replica.Own) {
-	e, ok := b.w.read(o.Bytes)
+// own adds the fold's entry of one of the phone's own, as it stands now.
+func (b *books) own(es []shop.Entry, o *replica.Own) []shop.Entry {
+	e, ok := b.w.read(o.ID, o.Bytes)
 	if !ok || b.inBase(o) {
-		return // the server refuses it too, and the bytes stay in the outbox; or it is there already
+		return es // the server refuses it too, and the bytes stay in the outbox; or it is there already
 	}
 	e.Outcome, e.Reason, e.Sent, e.Late = string(o.Mark), o.Reason, o.Mark != replica.Unsent, o.Late
 	e.EffectiveMS = e.AtMS + b.skewMS // the best estimate of what the server will say
 	if o.EffectiveMS != 0 {
 		e.EffectiveMS = o.EffectiveMS
 	}
-	b.fold.Add(e)
+	return append(es, e)
 }
 
 type mark struct {
@@ -129,7 +134,7 @@ func (b *books) follow(op int64, sync *replica.State) {
 		if p.From.After == 0 {
 			b.base = p.Base
 		}
-		b.fold.Add(b.w.readPage(p.Page)...)
+		b.fold.Take(b.w.readPage(p.Page))
 		b.have = p.To
 	}
 	if p := b.basing; p != nil && p.Op == op && sync.Cursor() == p.To {
@@ -157,13 +162,19 @@ func changesOwn(in replica.Input) bool {
 // showMarks brings changed marks of own entries into the books. Both lists ascend.
 func (b *books) showMarks(sync *replica.State) {
 	was := b.before
-	for _, o := range sync.Own() {
+	var es []shop.Entry
+	own := sync.Own()
+	for i := range own {
+		o := &own[i]
 		for len(was) > 0 && was[0].n < o.N {
 			was = was[1:]
 		}
-		if len(was) == 0 || was[0] != markOf(o) {
-			b.put(o)
+		if len(was) == 0 || was[0] != markOf(*o) {
+			es = b.own(es, o)
 		}
+	}
+	if len(es) > 0 {
+		b.fold.Take(es)
 	}
 }
 
@@ -180,11 +191,17 @@ func (b *books) catchUp(d *disk, sync *replica.State) {
 // hash is of the state in the books.
 func (b *books) hash() string { return b.fold.Hash() }
 
-// read makes the fold's entry from an entry's own bytes. What it says never
-// changes, so all phones share one copy.
-func (w *World) read(raw []byte) (shop.Entry, bool) {
-	if e, known := w.entries[string(raw)]; known {
-		return e, e.ID != ""
+// said is what an entry's bytes say; no id for nothing that can be read.
+type said struct {
+	raw   []byte
+	entry shop.Entry
+}
+
+// read makes the fold's entry from the bytes of the entry with an id. What they say
+// never changes, so all phones share one copy.
+func (w *World) read(id string, raw []byte) (shop.Entry, bool) {
+	if s, known := w.entries[id]; known && bytes.Equal(s.raw, raw) {
+		return s.entry, s.entry.ID != ""
 	}
 	e, err := w.parser.Parse(raw)
 	own := shop.Entry{}
@@ -193,7 +210,7 @@ func (w *World) read(raw []byte) (shop.Entry, bool) {
 			own = shop.Entry{}
 		}
 	}
-	w.entries[string(raw)] = own
+	w.entries[id] = said{raw, own}
 	return own, own.ID != ""
 }
 

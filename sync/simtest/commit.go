@@ -116,13 +116,15 @@ func (s *server) write(decisions []hub.Decision) []*record {
 }
 
 func (s *server) record(d *hub.Decision) *record {
-	e, err := s.parser.Parse(d.Raw)
-	must(err)
-	own, err := entryOf(&e)
-	must(err)
+	own, ok := s.w.read(d.ID, d.Raw)
+	if !ok {
+		panic("simtest: the server has decided on bytes that nobody can read")
+	}
 	s.w.decoded[own.ID] = own
 	own.EffectiveMS, own.Outcome, own.Reason, own.Late, own.Sent = d.EffectiveMS, string(d.Outcome), d.Reason, d.Late, true
-	return &record{Result: d.Result, raw: d.Raw, hash: sha256.Sum256(d.Raw), entry: own, batch: s.batchOf(d.ID)}
+	r := &record{Result: d.Result, raw: d.Raw, hash: sha256.Sum256(d.Raw), entry: own, batch: s.batchOf(d.ID)}
+	r.wire = appendRecord(make([]byte, 0, len(r.raw)+160), r)
+	return r
 }
 
 // publish lets the world see what was committed: first the books, then the poke.
@@ -134,7 +136,7 @@ func (s *server) publish(records []*record) {
 	for i, r := range records {
 		es[i] = r.entry
 	}
-	s.books.Add(es...)
+	s.books.Take(es)
 	for _, st := range s.streams {
 		st.poke(s.head())
 	}
@@ -142,7 +144,7 @@ func (s *server) publish(records []*record) {
 
 // takePush cuts a push without reading its entries, as the API does.
 func (s *server) takePush(l *login, body []byte, give func(reply)) {
-	now, list, ok := cutPush(body)
+	now, list, ok := cutPush(&s.w.json, body)
 	if !ok {
 		give(problem(400))
 		return
@@ -201,6 +203,7 @@ func (s *server) dateAgain(d *hub.Decision) {
 	r := *s.disk.ids[d.ID]
 	r.EffectiveMS, r.entry.EffectiveMS = s.nowMS(), s.nowMS()
 	d.EffectiveMS = r.EffectiveMS
+	r.wire = appendRecord(nil, &r)
 	s.disk.ids[d.ID], s.disk.log[r.Seq-1] = &r, &r
 	s.books.Add(r.entry)
 }

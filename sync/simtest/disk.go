@@ -74,10 +74,15 @@ func (d *disk) find(n int64) (int, bool) {
 	})
 }
 
-// put writes a row of the outbox, over one with the same counter. Lists are
-// replaced, never changed, so that an undo brings back the old one.
+// put writes a row of the outbox, over one with the same counter. Rows in a list are
+// never changed, the list is replaced or made longer, so that an undo brings back the
+// old one.
 func (d *disk) put(o replica.Own) {
 	i, there := d.find(o.N)
+	if i == len(d.outbox) {
+		set(d, &d.outbox, append(d.outbox, o))
+		return
+	}
 	rows := slices.Clone(d.outbox)
 	if there {
 		rows[i] = o

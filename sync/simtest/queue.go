@@ -19,15 +19,14 @@ func (e *event) before(o *event) bool {
 
 func (q *queue) add(atMS int64, do func()) {
 	q.order++
-	q.heap = append(q.heap, event{atMS, q.order, do})
-	for i := len(q.heap) - 1; i > 0; {
-		up := (i - 1) / 2
-		if !q.heap[i].before(&q.heap[up]) {
-			return
-		}
-		q.heap[i], q.heap[up] = q.heap[up], q.heap[i]
-		i = up
+	e := event{atMS, q.order, do}
+	q.heap = append(q.heap, e)
+	i := len(q.heap) - 1
+	for i > 0 && e.before(&q.heap[(i-1)/2]) {
+		q.heap[i] = q.heap[(i-1)/2]
+		i = (i - 1) / 2
 	}
+	q.heap[i] = e
 }
 
 // next takes the first event that is due by endMS.
@@ -36,20 +35,22 @@ func (q *queue) next(endMS int64) (e event, ok bool) {
 		return event{}, false
 	}
 	e = q.heap[0]
-	last := len(q.heap) - 1
-	q.heap[0], q.heap[last] = q.heap[last], event{}
-	q.heap = q.heap[:last]
-	for i := 0; ; {
-		least := i
-		for down := 2*i + 1; down <= 2*i+2 && down < last; down++ {
-			if q.heap[down].before(&q.heap[least]) {
-				least = down
-			}
+	last := q.heap[len(q.heap)-1]
+	q.heap[len(q.heap)-1] = event{}
+	q.heap = q.heap[:len(q.heap)-1]
+	n, i := len(q.heap), 0
+	for down := 1; down < n; down = 2*i + 1 {
+		if down+1 < n && q.heap[down+1].before(&q.heap[down]) {
+			down++
 		}
-		if least == i {
-			return e, true
+		if !q.heap[down].before(&last) {
+			break
 		}
-		q.heap[i], q.heap[least] = q.heap[least], q.heap[i]
-		i = least
+		q.heap[i] = q.heap[down]
+		i = down
 	}
+	if n > 0 {
+		q.heap[i] = last
+	}
+	return e, true
 }

@@ -32,6 +32,7 @@ type record struct {
 	hash  [sha256.Size]byte
 	entry shop.Entry // as the books fold it
 	batch string     // the ids of the push that it came in
+	wire  []byte     // as it stands in a page
 }
 
 // clone copies the disk as a backup does.

@@ -24,16 +24,21 @@ type reply struct {
 func answer(body []byte) reply { return reply{status: 200, body: body} }
 func problem(status int) reply { return reply{status: status} }
 
+// appendWord writes a word that needs no escapes.
+func appendWord(dst []byte, word string) []byte {
+	return append(append(append(dst, '"'), word...), '"')
+}
+
 func appendResults(dst []byte, results []hub.Result) []byte {
-	dst = append(dst, `{"results":[`...)
+	dst = append(slices.Grow(dst, 200*len(results)+20), `{"results":[`...)
 	for i, r := range results {
 		if i > 0 {
 			dst = append(dst, ',')
 		}
 		dst = strconv.AppendQuote(append(dst, `{"id":`...), r.ID)
-		dst = strconv.AppendQuote(append(dst, `,"outcome":`...), string(r.Outcome))
+		dst = appendWord(append(dst, `,"outcome":`...), string(r.Outcome))
 		if r.Was != "" {
-			dst = strconv.AppendQuote(append(dst, `,"stands":`...), string(r.Was))
+			dst = appendWord(append(dst, `,"stands":`...), string(r.Was))
 		}
 		dst = append(appendFacts(dst, &r), '}')
 	}
@@ -45,13 +50,17 @@ func appendFacts(dst []byte, r *hub.Result) []byte {
 	dst = strconv.AppendInt(append(dst, `,"received_at":`...), r.ReceivedMS, 10)
 	dst = strconv.AppendInt(append(dst, `,"effective_at":`...), r.EffectiveMS, 10)
 	dst = strconv.AppendBool(append(dst, `,"late":`...), r.Late)
-	return strconv.AppendQuote(append(dst, `,"reason":`...), r.Reason)
+	dst = append(dst, `,"reason":`...)
+	if r.Reason == "" {
+		return append(dst, `""`...)
+	}
+	return strconv.AppendQuote(dst, r.Reason)
 }
 
 func appendPage(dst []byte, epoch string, head, next int64, records []*record) []byte {
 	size := 100
 	for _, r := range records {
-		size += len(r.raw) + 200
+		size += len(r.wire) + 1
 	}
 	dst = slices.Grow(dst, size)
 	dst = strconv.AppendQuote(append(dst, `{"epoch":`...), epoch)
@@ -63,12 +72,15 @@ func appendPage(dst []byte, epoch string, head, next int64, records []*record) [
 		if i > 0 {
 			dst = append(dst, ',')
 		}
-		dst = strconv.AppendQuote(append(dst, `{"outcome":`...), string(r.Outcome))
-		dst = appendFacts(dst, &r.Result)
-		dst = append(append(dst, `,"entry":`...), r.raw...)
-		dst = append(dst, '}')
+		dst = append(dst, r.wire...)
 	}
 	return append(dst, `]}`...)
+}
+
+func appendRecord(dst []byte, r *record) []byte {
+	dst = appendWord(append(dst, `{"outcome":`...), string(r.Outcome))
+	dst = appendFacts(dst, &r.Result)
+	return append(append(append(dst, `,"entry":`...), r.raw...), '}')
 }
 
 func appendHello(dst []byte, epoch string, head, nowMS, have, backup int64) []byte {
@@ -82,13 +94,13 @@ func appendHello(dst []byte, epoch string, head, nowMS, have, backup int64) []by
 }
 
 // cutPush takes a push apart: {"now":{…},"entries":[…]}, as the phone writes it.
-func cutPush(b []byte) (now entry.Clock, list [][]byte, ok bool) {
+func cutPush(p *fastjson.Parser, b []byte) (now entry.Clock, list [][]byte, ok bool) {
 	const before, after = `{"now":`, `,"entries":`
 	at := bytes.Index(b, []byte(after))
 	if !bytes.HasPrefix(b, []byte(before)) || at < 0 || b[len(b)-1] != '}' {
 		return now, nil, false
 	}
-	v, err := fastjson.ParseBytes(b[len(before):at])
+	v, err := p.ParseBytes(b[len(before):at])
 	if err != nil {
 		return now, nil, false
 	}

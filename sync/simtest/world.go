@@ -9,6 +9,8 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+
+	"github.com/valyala/fastjson"
 )
 
 const (
@@ -99,22 +101,35 @@ type World struct {
 	windowMS int64 // how far back a snapshot's floor lies
 
 	parser  entry.Parser
-	entries map[string]shop.Entry // by their bytes
+	entries map[string]said // by id
+	json    fastjson.Parser
 	decoded map[string]shop.Entry // by id: what the server's log ever held
 
 	bases, logins, windows, made, requests, steps int
-	notes                                         []string
+	notes                                         []note
 	failure                                       *Failure
 }
 
 const notesMax = 60
+
+// note is a line for the log of a failure, spelled only when there is one: its
+// arguments are values.
+type note struct {
+	atMS   int64
+	format string
+	args   []any
+}
+
+func (n note) String() string {
+	return fmt.Sprintf("%9.3f s  ", float64(n.atMS)/1000) + fmt.Sprintf(n.format, n.args...)
+}
 
 // note keeps a line for the log of a failure.
 func (w *World) note(format string, args ...any) {
 	if len(w.notes) >= 2*notesMax {
 		w.notes = slices.Delete(w.notes, 0, notesMax)
 	}
-	w.notes = append(w.notes, fmt.Sprintf("%9.3f s  ", float64(w.nowMS)/1000)+fmt.Sprintf(format, args...))
+	w.notes = append(w.notes, note{w.nowMS, format, args})
 }
 
 // broken ends the run with a broken invariant; the first one counts.
@@ -122,7 +137,9 @@ func (w *World) broken(invariant, format string, args ...any) {
 	if w.failure == nil {
 		w.failure = &Failure{Config: w.cfg, Invariant: invariant, What: fmt.Sprintf(format, args...)}
 		w.note("%s is broken: %s", invariant, w.failure.What)
-		w.failure.Log = slices.Clone(w.notes[max(0, len(w.notes)-notesMax):])
+		for _, n := range w.notes[max(0, len(w.notes)-notesMax):] {
+			w.failure.Log = append(w.failure.Log, n.String())
+		}
 	}
 }
 
@@ -150,7 +167,7 @@ func (w *World) run(endMS int64) {
 // a *Failure.
 func Run(c Config) (Result, error) {
 	w := &World{cfg: c, faults: c.Faults, plants: c.Plants, rng: rand.New(rand.NewPCG(c.Seed, 1)), rate: rates(c.Seed), baseMS: 1_772_000_000_000,
-		entries: map[string]shop.Entry{}, decoded: map[string]shop.Entry{}}
+		entries: map[string]said{}, decoded: map[string]shop.Entry{}}
 	w.rate[Crash] /= 8
 	w.rate[Hung] /= 4
 	w.pageMax = []int64{8, 50, 500}[w.rng.IntN(3)]

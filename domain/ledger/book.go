@@ -206,7 +206,7 @@ func (c Content) check() error {
 		if p.Mass <= 0 {
 			return fmt.Errorf("lot %s passes %d holds %d mg", p.Lot, p.Passes, p.Mass)
 		}
-		if i > 0 && compare(c[i-1], p.Lot, p.Passes) >= 0 {
+		if i > 0 && compare(&c[i-1], p.Lot, p.Passes) >= 0 {
 			return fmt.Errorf("lot %s passes %d is out of order", p.Lot, p.Passes)
 		}
 	}

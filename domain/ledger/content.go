@@ -2,7 +2,6 @@ package ledger
 
 import (
 	"slices"
-	"strings"
 
 	"hoppertally/domain/measure"
 )
@@ -28,23 +27,34 @@ type Part struct {
 // content return the new one and may reuse the memory of the receiver.
 type Content []Part
 
-func compare(a Part, lot string, passes uint8) int {
-	if c := strings.Compare(a.Lot, lot); c != 0 {
-		return c
+func compare(a *Part, lot string, passes uint8) int {
+	if a.Lot == lot {
+		return int(a.Passes) - int(passes)
 	}
-	return int(a.Passes) - int(passes)
+	if a.Lot < lot {
+		return -1
+	}
+	return 1
 }
 
-func (c Content) find(lot string, passes uint8) (int, bool) {
-	if len(c) > 32 {
-		return slices.BinarySearchFunc(c, Part{Lot: lot, Passes: passes}, func(a, b Part) int { return compare(a, b.Lot, b.Passes) })
-	}
-	for i := range c { // most contents are short: a loop beats a search
-		if d := compare(c[i], lot, passes); d >= 0 {
-			return i, d == 0
+func (c Content) find(lot string, passes uint8) (int, bool) { return c.findFrom(0, lot, passes) }
+
+// findFrom is find in c[from:], where all before is lower. What stands right there is
+// looked at first.
+func (c Content) findFrom(from int, lot string, passes uint8) (int, bool) {
+	lo, hi := from, len(c)
+	for probe := lo; lo < hi; probe = int(uint(lo+hi) >> 1) {
+		d := compare(&c[probe], lot, passes)
+		if d == 0 {
+			return probe, true
+		}
+		if d < 0 {
+			lo = probe + 1
+		} else {
+			hi = probe
 		}
 	}
-	return len(c), false
+	return lo, false
 }
 
 // lotRange is where the parts of a lot stand: c[lo:hi].
@@ -77,6 +87,14 @@ func (c Content) Reclaim() (m measure.Mass) {
 func (c Content) OfLot(lot string) measure.Mass {
 	lo, hi := c.lotRange(lot)
 	return c[lo:hi].Total()
+}
+
+// Virgin is the mass of one lot that has not passed the gun.
+func (c Content) Virgin(lot string) measure.Mass {
+	if i, ok := c.find(lot, 0); ok {
+		return c[i].Mass
+	}
+	return 0
 }
 
 // Only is a copy of the parts of one lot.
@@ -121,15 +139,21 @@ func (c Content) PutAll(d Content) Content {
 		return append(c, d...)
 	}
 	if len(c) > 8*len(d) { // a few parts into a place with many, as a scrap drum
-		for _, p := range d {
-			c = c.Put(p)
+		at, ok := 0, false
+		for j := range d {
+			if at, ok = c.findFrom(at, d[j].Lot, d[j].Passes); ok {
+				c[at].Mass += d[j].Mass
+			} else {
+				c = slices.Insert(c, at, d[j])
+			}
+			at++
 		}
 		return c
 	}
 	same := 0 // parts of d that c has already
 	i := 0
 	for j := range d {
-		for i < len(c) && compare(c[i], d[j].Lot, d[j].Passes) < 0 {
+		for i < len(c) && compare(&c[i], d[j].Lot, d[j].Passes) < 0 {
 			i++
 		}
 		if i < len(c) && c[i].Passes == d[j].Passes && c[i].Lot == d[j].Lot {
@@ -141,7 +165,7 @@ func (c Content) PutAll(d Content) Content {
 	for j >= 0 {
 		order := -1
 		if i >= 0 {
-			order = compare(c[i], d[j].Lot, d[j].Passes)
+			order = compare(&c[i], d[j].Lot, d[j].Passes)
 		}
 		switch {
 		case order > 0:
@@ -228,8 +252,11 @@ func (c Content) shares(m measure.Mass, buf []measure.Mass) []measure.Mass {
 }
 
 // Passed is c after one more pass through the gun.
-func (c Content) Passed() Content {
-	out := make(Content, 0, len(c))
+func (c Content) Passed() Content { return c.Clone().Pass() }
+
+// Pass is Passed in the memory of c.
+func (c Content) Pass() Content {
+	out := c[:0]
 	for _, p := range c {
 		if p.Passes < PassesMax {
 			p.Passes++

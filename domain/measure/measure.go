@@ -85,7 +85,16 @@ func (m Mass) SplitInto(parts, weights []Mass) error {
 	var buf [16]uint64
 	rems := buf[:0]
 	left := m
+	isSmall := uint64(m) < 1<<32 && uint64(total) < 1<<32 // 4294 kg: then 64 bits hold every product
 	for i, w := range weights {
+		if isSmall {
+			product := uint64(m) * uint64(w)
+			q := product / uint64(total)
+			parts[i] = Mass(q)
+			left -= Mass(q)
+			rems = append(rems, product-q*uint64(total))
+			continue
+		}
 		hi, lo := bits.Mul64(uint64(m), uint64(w))
 		q, r := bits.Div64(hi, lo, uint64(total)) // hi < total, for w <= total and m < 2^63
 		parts[i] = Mass(q)
@@ -128,6 +137,10 @@ func spread(parts []Mass, rems []uint64, n int) {
 func (m Mass) MulDiv(num, den int64) Mass {
 	if m < 0 || num < 0 || den <= 0 {
 		panic("measure: MulDiv of a negative number or by zero")
+	}
+	if uint64(m) < 1<<32 && uint64(num) < 1<<31 && uint64(den) < 1<<31 { // without 128 bits, which are slow in a browser
+		product := uint64(m) * uint64(num)
+		return Mass((product + uint64(den)/2) / uint64(den))
 	}
 	hi, lo := bits.Mul64(uint64(m), uint64(num))
 	q, r := bits.Div64(hi, lo, uint64(den))

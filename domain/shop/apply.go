@@ -10,8 +10,9 @@ import (
 // applier folds one entry after the other into a state. What an entry claims
 // has happened: nothing here refuses; what is odd becomes an issue.
 type applier struct {
-	s *State
-	f *Fold
+	s    *State
+	f    *Fold
+	near *nears // nil when only a few entries are folded
 }
 
 func (a *applier) apply(e *Entry) {
@@ -66,6 +67,9 @@ func (a *applier) set(e *Entry) {
 			a.missed(e) // runs of the past would close otherwise
 		}
 		s.Powders[b.Powder] = priced(b, s.Powders[b.Powder])
+		if a.near != nil {
+			a.near.powders.forget(b.Powder)
+		}
 	case *BoothSet:
 		a.booth(b.Booth).BoothSet = *b
 	case *PlaceSet:
@@ -133,12 +137,22 @@ type spot struct {
 // used is the place of an entry that moves or weighs powder: an unknown one is
 // an issue.
 func (a *applier) used(e *Entry, id string, k ledger.Kind) spot {
+	if a.near != nil {
+		if at := a.near.places.look(nil, id); at != nil {
+			return *at
+		}
+	}
 	p := a.s.Places[id]
 	if p == nil {
 		p = a.place(id, k)
 		a.issue(e, "unknown_place", Issue{Place: id})
 	}
-	return spot{p, a.s.Book.Places[id]}
+	at := spot{p, a.s.Book.Places[id]}
+	if a.near != nil {
+		x := &a.near.places.slots[slotOf(id)]
+		x.id, x.is = id, &spot{at.Place, at.in}
+	}
+	return at
 }
 
 func (a *applier) booth(id string) *Booth {
@@ -157,8 +171,9 @@ func (a *applier) received(e *Entry, b *LotReceived) {
 		a.issue(e, "unknown_powder", Issue{Powder: b.Powder, Lot: b.Lot})
 	}
 	if l := s.Lots[b.Lot]; l == nil {
-		s.Lots[b.Lot] = &Lot{LotReceived: *b, ReceivedMS: e.EffectiveMS, Entry: e.ID}
+		s.Lots[b.Lot] = &Lot{LotReceived: *b, ReceivedMS: e.EffectiveMS, Entry: e.ID, lease: s.lease}
 	} else { // more of a lot that is here already
+		l = a.ownLot(l)
 		l.Mass += b.Mass
 		l.Packs += b.Packs
 	}
@@ -171,6 +186,7 @@ func (a *applier) hold(e *Entry, lot string, held bool, why string) {
 		a.issue(e, "unknown_lot", Issue{Lot: lot})
 		return
 	}
+	l = a.ownLot(l)
 	l.Held, l.HeldWhy = held, why
 }
 
@@ -189,12 +205,12 @@ func (a *applier) moved(e *Entry, b *PowderMoved) {
 	}
 }
 
-// openChange is the open colour change of the booth that one of the places
-// belongs to, nil if there is none.
+// openChange is the open colour change, to be changed, of the booth that one of the
+// places belongs to, nil if there is none.
 func (a *applier) openChange(places ...spot) *Change {
 	for _, p := range places {
 		if b := a.s.Booths[p.Booth]; b != nil && b.Change != "" {
-			return a.s.change(b.Change)
+			return a.ownChange(b.Change)
 		}
 	}
 	return nil
@@ -229,21 +245,42 @@ func (a *applier) pour(e *Entry, p spot, c ledger.Content, unsieved bool) {
 	}
 }
 
+// powderBeside tells whether the powder id is in a content; where it is not, what
+// is there instead: the lowest of the powders, "" if there is none.
+func (a *applier) powderBeside(c ledger.Content, id string) (other string, same bool) {
+	for i := range c {
+		if i > 0 && c[i-1].Lot == c[i].Lot {
+			continue
+		}
+		switch own := a.powderOfLot(c[i].Lot); {
+		case own == id:
+			return "", true
+		case own != "" && (other == "" || own < other):
+			other = own
+		}
+	}
+	return other, false
+}
+
 // checkPour notes another powder in the vessel and lots that must not be used.
 func (a *applier) checkPour(e *Entry, p spot, c ledger.Content) {
-	s, place := a.s, p.Place.Place
+	place := p.Place.Place
 	var few [4]string
-	for _, id := range s.appendPowders(few[:0], c) {
-		if own, same := s.powderBeside(p.in.Content, id); own != "" {
+	for _, id := range appendPowders(few[:0], c, a.powderOfLot) {
+		if own, same := a.powderBeside(p.in.Content, id); own != "" {
 			a.issue(e, "mixed_powder", Issue{Place: place, Powder: id, More: own})
 		} else if !same && p.LastPowder != "" && p.LastPowder != id && levelRank(p.CleanLevel) < levelRank("full") {
 			a.issue(e, "uncleaned_vessel", Issue{Place: place, Powder: id, More: p.LastPowder})
 		}
 		p.LastPowder = id
 	}
-	for i, part := range c {
-		l := s.Lots[part.Lot]
-		if l == nil || i > 0 && c[i-1].Lot == part.Lot {
+	for i := range c {
+		part := &c[i]
+		if i > 0 && c[i-1].Lot == part.Lot {
+			continue
+		}
+		l := a.lot(part.Lot)
+		if l == nil {
 			continue
 		}
 		if l.Held {
@@ -259,12 +296,12 @@ func (a *applier) checkPour(e *Entry, p spot, c ledger.Content) {
 // limits. A blend that was over and is put right before anybody weighed, and so
 // before it is known to have been sprayed, is no issue any more.
 func (a *applier) checkBlend(e *Entry, p spot) {
-	s, place := a.s, p.Place.Place
-	run := s.run(p.Feeds)
+	place := p.Place.Place
+	run := a.run(p.Feeds)
 	if run == nil {
 		return
 	}
-	w := s.Powders[run.Powder]
+	w := a.powder(run.Powder)
 	c := p.in.Content
 	if w == nil || len(c) == 0 {
 		return
@@ -305,7 +342,7 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 	if lot != "" {
 		books = there.Content.OfLot(lot)
 	}
-	run := s.run(p.Feeds)
+	run := a.ownRun(a.run(p.Feeds))
 	if run != nil {
 		run.Weighings++
 		run.SDLast = b.SD
@@ -393,11 +430,10 @@ func (a *applier) loopShares(booth string) (back, keep int64) {
 // recovered books overspray that was weighed: it left the feed through the gun
 // and came back with one more pass, or went to scrap.
 func (a *applier) recovered(e *Entry, b *PowderRecovered) {
-	s := a.s
 	from, to := a.used(e, b.From, ledger.Vessel), a.used(e, b.To, ledger.Vessel)
-	drawn := a.draw(e, from, "", b.Mass).Passed()
+	drawn := a.draw(e, from, "", b.Mass).Pass()
 	a.pour(e, to, drawn, !b.Sieved)
-	run := s.Runs[b.Run]
+	run := a.ownRun(a.run(b.Run))
 	switch {
 	case run == nil:
 		a.missed(e)

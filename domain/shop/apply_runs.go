@@ -25,7 +25,7 @@ func (a *applier) ran(e *Entry) {
 	case *CureRead:
 		id = b.Run
 	}
-	if run = s.Runs[id]; run == nil {
+	if run = a.ownRun(s.Runs[id]); run == nil {
 		a.missed(e)
 		a.issue(e, "unknown_run", Issue{Run: id})
 		return
@@ -69,7 +69,7 @@ func (a *applier) runOpened(e *Entry, b *RunOpened) {
 	if old := s.Runs[feed.Feeds]; old != nil { // a vessel feeds one run at a time
 		a.closeRun(e, old)
 	}
-	run := &Run{RunOpened: *b, OpenedMS: e.EffectiveMS, SDOpen: feed.WeighedSD}
+	run := &Run{RunOpened: *b, OpenedMS: e.EffectiveMS, SDOpen: feed.WeighedSD, lease: s.lease}
 	s.Runs[b.Run] = run
 	booth.Run, booth.Powder = b.Run, b.Powder
 	feed.Feeds = b.Run
@@ -91,6 +91,7 @@ func (a *applier) runOpened(e *Entry, b *RunOpened) {
 // off when somebody asks, so that films read later still count.
 func (a *applier) closeRun(e *Entry, run *Run) {
 	s := a.s
+	run = a.ownRun(run)
 	run.ClosedMS = max(e.EffectiveMS, 1)
 	if b := s.Booths[run.Booth]; b != nil && b.Run == run.Run {
 		b.Run = ""
@@ -116,7 +117,7 @@ func (a *applier) changed(e *Entry) {
 		}
 		need := s.Need(booth.Powder, b.Powder, recovery)
 		c := &Change{Entry: e.ID, Booth: b.Booth, From: booth.Powder, To: b.Powder, Level: b.Level, Needed: string(need.Level), By: e.By,
-			Crew: b.Crew, StartedMS: e.EffectiveMS}
+			Crew: b.Crew, StartedMS: e.EffectiveMS, lease: s.lease}
 		s.Changes = append(s.Changes, c)
 		booth.Change = e.ID
 		if levelRank(c.Level) < levelRank(c.Needed) {
@@ -130,7 +131,7 @@ func (a *applier) changed(e *Entry) {
 				p.CleanLevel = b.Level
 			}
 		}
-		if c := s.change(booth.Change); c != nil {
+		if c := a.ownChange(booth.Change); c != nil {
 			c.Minutes += b.Minutes
 			c.Crew = max(c.Crew, b.Crew)
 			if levelRank(b.Level) > levelRank(c.Level) {
@@ -141,7 +142,7 @@ func (a *applier) changed(e *Entry) {
 			}
 		}
 	case *ChangeFinished:
-		c := s.change(b.Change)
+		c := a.ownChange(b.Change)
 		if c == nil {
 			a.missed(e)
 			a.issue(e, "unknown_entry", Issue{More: b.Change})

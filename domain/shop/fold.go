@@ -41,8 +41,7 @@ const (
 // A Fold is not safe for use by several goroutines at once.
 type Fold struct {
 	entries []*Entry
-	byID    map[string]*Entry
-	highest string              // no id in byID is higher
+	ids     byID
 	voids   map[string][]*Entry // by target
 	rulings map[string][]*Entry // released or declined, by target
 	odd     map[string]*Entry   // held, refused, newer: shown, not folded
@@ -74,7 +73,7 @@ func Load(data []byte) (*Fold, error) {
 
 func foldOn(base *State) *Fold {
 	return &Fold{
-		byID: map[string]*Entry{}, voids: map[string][]*Entry{}, rulings: map[string][]*Entry{}, odd: map[string]*Entry{},
+		voids: map[string][]*Entry{}, rulings: map[string][]*Entry{}, odd: map[string]*Entry{},
 		base: base, state: base.Clone(), floor: math.MinInt64,
 	}
 }
@@ -99,7 +98,7 @@ func (f *Fold) State() *State {
 func (f *Fold) Len() int { return len(f.entries) }
 
 // Entry finds an entry by id; nil if the fold does not hold it.
-func (f *Fold) Entry(id string) *Entry { return f.byID[id] }
+func (f *Fold) Entry(id string) *Entry { return f.ids.find(id) }
 
 // Entries are all entries in order. The slice must not be changed.
 func (f *Fold) Entries() []*Entry { return f.entries }
@@ -130,7 +129,7 @@ func (f *Fold) Take(es []Entry) {
 	f.entries = slices.Grow(f.entries, len(es))
 	for i := range es {
 		e := &es[i]
-		if old := f.find(e.ID); old != nil {
+		if old := f.ids.find(e.ID); old != nil {
 			if old.Sent && !e.Sent {
 				continue // an echo of our own unsent copy
 			}
@@ -141,7 +140,7 @@ func (f *Fold) Take(es []Entry) {
 			back = min(back, f.remove(old))
 		}
 		f.look(e)
-		f.byID[e.ID] = e
+		f.ids.put(e)
 		f.index(e)
 		back = min(back, f.reach(e, back))
 		if n := len(f.entries); n > 0 && order(f.entries[n-1], e) > 0 {
@@ -171,24 +170,14 @@ const expectMax = 1 << 17 // entries
 func (f *Fold) Expect(n int64) {
 	if cap(f.entries) == 0 && n > 0 {
 		n = min(n, expectMax)
-		f.byID, f.entries = make(map[string]*Entry, n), make([]*Entry, 0, n)
+		f.entries, f.ids.rising = make([]*Entry, 0, n), make([]*Entry, 0, n)
 	}
-}
-
-// find is the entry with an id that is about to be added, nil if there is none. Ids
-// begin with their time, so most are higher than all before.
-func (f *Fold) find(id string) *Entry {
-	if id > f.highest {
-		f.highest = id
-		return nil
-	}
-	return f.byID[id]
 }
 
 // with is the state as it would be with some entries more. f stays as it is.
 func (f *Fold) with(es []Entry) *State {
 	f.advance()
-	g := &Fold{entries: slices.Clone(f.entries), byID: maps.Clone(f.byID), highest: f.highest, odd: maps.Clone(f.odd), base: f.base,
+	g := &Fold{entries: slices.Clone(f.entries), ids: f.ids.clone(), odd: maps.Clone(f.odd), base: f.base,
 		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks), floor: f.floor}
 	g.Add(es...)
 	return g.State()
@@ -210,9 +199,9 @@ func (e *Entry) sameEffect(o *Entry) bool {
 
 // Drop forgets an entry that never left the phone.
 func (f *Fold) Drop(id string) {
-	if e := f.byID[id]; e != nil {
+	if e := f.ids.find(id); e != nil {
 		back := f.remove(e)
-		delete(f.byID, id)
+		f.ids.drop(id)
 		f.rewind(back)
 	}
 }
@@ -235,7 +224,7 @@ func (f *Fold) reach(e *Entry, back int) int {
 	if target == "" {
 		return back
 	}
-	if t := f.byID[target]; t != nil {
+	if t := f.ids.find(target); t != nil {
 		if at, ok := slices.BinarySearchFunc(f.entries, t, order); ok {
 			return min(back, at)
 		}
@@ -343,8 +332,18 @@ const (
 	marksMax  = 8
 )
 
+// manyEntries is from how many on it is worth while to remember what was looked up.
+const manyEntries = 64
+
 func (f *Fold) advance() {
+	if f.done == len(f.entries) {
+		return
+	}
 	a := applier{s: f.state, f: f}
+	if len(f.entries)-f.done > manyEntries {
+		a.near = new(nears)
+	}
+	f.state.lease = new(lease)
 	for f.done < len(f.entries) {
 		if e := f.entries[f.done]; f.counts(e) && !f.inBase(e) {
 			a.apply(e)
@@ -363,11 +362,12 @@ func (f *Fold) setMark() {
 	left := len(f.entries) - f.done
 	// The gap between marks grows with the distance from the end: 256, 512, …; and
 	// with the state: copying it should not take longer than the way from mark to mark.
-	if gap := f.done - last; left > markReach || gap < max(markEvery, left/2) || gap < min(f.state.size()/2, markReach/2) {
+	if gap := f.done - last; left > markReach || gap < max(markEvery, left/2) || gap < min(f.state.size()/20, markReach/2) {
 		return
 	}
 	if len(f.marks) == marksMax {
 		f.marks = slices.Delete(f.marks, 0, 1)
 	}
 	f.marks = append(f.marks, mark{f.done, f.state.Clone()})
+	f.state.lease = new(lease)
 }

@@ -15,7 +15,7 @@ func TestTheNeedOfAChangeKnowsTheShopsOwnChanges(t *testing.T) {
 	f := NewFold()
 	f.Add(roomEntries(w)...)
 	need := func(from, to string) NeedView {
-		return (&viewer{f, f.State(), Reader{}}).need(from, to, f.State().Need(from, to, false))
+		return (&viewer{f: f, s: f.State(), r: Reader{}}).need(from, to, f.State().Need(from, to, false))
 	}
 	rule := need("pa", "pb")
 	if rule.Expect != rule.Minutes || rule.Changes != 0 || rule.Minutes == 0 {
@@ -47,7 +47,7 @@ func TestARunTellsItsCapability(t *testing.T) {
 	f := NewFold()
 	f.Add(roomEntries(w)...)
 	f.Add(w.fixed("run.opened", `{"run":"r","booth":"b1","powder":"pa","feed":"h","mode":"collect"}`))
-	run := func() RunView { v, _ := (&viewer{f, f.State(), Reader{}}).oneRun("r"); return v }
+	run := func() RunView { v, _ := (&viewer{f: f, s: f.State(), r: Reader{}}).oneRun("r"); return v }
 	f.Add(w.fixed("film.read", `{"run":"r","spots":[600]}`))
 	if v := run(); v.Capable != nil {
 		t.Errorf("one reading has no capability: %+v", v.Capable)
@@ -72,7 +72,7 @@ func TestAPowderTellsHowLongItLastsAndWhenToOrder(t *testing.T) {
 	f.Add(w.fixed("lot.received", `{"lot":"A2","powder":"pa","batch":"a2","place":"rack","mass_mg":47000000}`), // with lot A1: 48 kg
 		w.fixed("place.set", `{"place":"h","name":"H","kind":"vessel","booth":"b1"}`))
 	use := func() *UseView {
-		return (&viewer{f, f.State(), Reader{NowMS: w.now}}).stockOf("pa").Use
+		return (&viewer{f: f, s: f.State(), r: Reader{NowMS: w.now}}).stockOf("pa").Use
 	}
 	if v := use(); v != nil {
 		t.Errorf("on the first day nothing is known: %+v", v)

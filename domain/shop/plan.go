@@ -43,7 +43,7 @@ var tasks = map[string]func(*planner){
 //
 // Recording a plan that carries warnings needs a reason; see [WithReason].
 func MakePlan(f *Fold, r Reader, task string, filled map[string]string, newID func() string) Plan {
-	p := planner{viewer: &viewer{f, f.State(), r}, form: filled, newID: newID}
+	p := planner{viewer: &viewer{f: f, s: f.State(), r: r}, form: filled, newID: newID}
 	p.plan = Plan{Task: task, Errors: []FormError{}, Warnings: []Warning{}, Entries: []Draft{}, Before: []VesselView{}, After: []VesselView{},
 		Filled: map[string]string{}}
 	make := tasks[task]
@@ -322,7 +322,7 @@ func (p *planner) foresee() {
 			p.warn(i.Code, p.issueDetail(i))
 		}
 	}
-	w := viewer{p.f, after, p.r}
+	w := viewer{f: p.f, s: after, r: p.r}
 	for _, id := range p.touched {
 		v := w.vesselOf(after, id)
 		if v.Capacity != nil && v.Mass.MG > v.Capacity.MG {

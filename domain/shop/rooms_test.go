@@ -84,7 +84,7 @@ func TestWarmDaysAreShownWithTheLotAndBlockNothing(t *testing.T) {
 	f := NewFold()
 	f.Add(roomEntries(w)...)
 	lot := func() LotView {
-		return (&viewer{f, f.State(), Reader{Role: "clerk", NowMS: w.now}}).lot("A1")
+		return (&viewer{f: f, s: f.State(), r: Reader{Role: "clerk", NowMS: w.now}}).lot("A1")
 	}
 	if v := lot(); v.Warm != nil {
 		t.Errorf("without a reading nothing is lost: %+v", v.Warm)

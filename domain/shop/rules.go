@@ -99,7 +99,7 @@ func (f *Fold) Judge(e *Entry) (outcome, reason string) {
 	if f.Bars(e) {
 		return Accepted, Barred
 	}
-	p, t := s.People[e.By], f.byID[target]
+	p, t := s.People[e.By], f.ids.find(target)
 	if _, isVoid := e.Body.(*EntryVoided); !isVoid || !s.hasManager() || p.Role == "manager" {
 		return Accepted, reason
 	}
@@ -125,7 +125,7 @@ func (v *Entry) reaches(e *Entry) bool {
 // Bars tells whether an entry would void or rule on one that lies in closed books:
 // what was closed stays as it is, and what was wrong is put right by a new entry.
 func (f *Fold) Bars(e *Entry) bool {
-	t := f.byID[targetOf(e)]
+	t := f.ids.find(targetOf(e))
 	return t != nil && t.EffectiveMS <= f.State().Closed
 }
 

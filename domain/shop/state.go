@@ -27,6 +27,8 @@ type State struct {
 	Folded  int64 // entries folded
 	Closed  int64 // ms; books are closed through it
 	Past    *Past // what is no longer listed one by one; nil: everything is
+
+	lease *lease
 }
 
 // Booth is a booth and what it is doing.
@@ -66,6 +68,7 @@ type Lot struct {
 	Entry      string
 	Held       bool
 	HeldWhy    string
+	lease      *lease
 }
 
 // Run is one powder on one booth, from change to change. Net is what left the
@@ -82,6 +85,7 @@ type Run struct {
 	Cures               []CureDone
 	Weighings           int64
 	SDOpen, SDLast      measure.Mass // stated uncertainty of the first and last weighing
+	lease               *lease
 }
 
 // Job is work that was planned, as last said.
@@ -102,6 +106,7 @@ type Change struct {
 	Crew, Minutes                             int64
 	StartedMS, FinishedMS                     int64
 	Scrapped                                  measure.Mass
+	lease                                     *lease
 }
 
 // Issue is something a person should look at. The entry behind it names it.
@@ -122,15 +127,16 @@ func NewState() *State {
 	}
 }
 
-// size counts what grows with a shop's years: one of these costs about as much to
-// copy as two entries to fold.
+// size counts what grows with a shop's years: twenty of these cost about as much to
+// copy as one entry to fold.
 func (s *State) size() int {
 	return len(s.Runs) + len(s.Lots) + len(s.Changes) + len(s.Jobs) + len(s.Issues)
 }
 
-// Clone is a copy that shares nothing that a fold changes.
+// Clone is a copy that shares nothing that a fold changes: see lease.
 func (s *State) Clone() *State {
 	c := *s
+	c.lease = new(lease)
 	c.Powders = maps.Clone(s.Powders) // set bodies are replaced, never changed
 	c.People = maps.Clone(s.People)
 	c.Setups = maps.Clone(s.Setups)
@@ -139,18 +145,10 @@ func (s *State) Clone() *State {
 		b.Outputs, b.Deposits = slices.Clone(b.Outputs), slices.Clone(b.Deposits)
 	})
 	c.Places = cloneMap(s.Places, nil)
-	c.Lots = cloneMap(s.Lots, nil)
-	c.Runs = cloneMap(s.Runs, func(r *Run) {
-		r.Cures = slices.Clone(r.Cures)
-		r.Net = r.Net.Clone()
-		r.Jobs = slices.Clone(r.Jobs)
-	})
+	c.Lots = maps.Clone(s.Lots)
+	c.Runs = maps.Clone(s.Runs)
+	c.Changes = slices.Clone(s.Changes)
 	c.Rooms = cloneMap(s.Rooms, func(r *Room) { r.Days = slices.Clone(r.Days) })
-	c.Changes = make([]*Change, len(s.Changes))
-	for i, ch := range s.Changes {
-		d := *ch
-		c.Changes[i] = &d
-	}
 	c.Issues = slices.Clone(s.Issues) // issues are added and removed, never changed
 	c.Book = s.Book.Clone()
 	return &c
@@ -208,35 +206,22 @@ func (s *State) run(id string) *Run {
 
 // powdersIn lists the powders in a content, in ascending order of id; powder of
 // unknown lots does not count.
-func (s *State) powdersIn(c ledger.Content) (ids []string) { return s.appendPowders(nil, c) }
+func (s *State) powdersIn(c ledger.Content) (ids []string) {
+	return appendPowders(nil, c, s.powderOfLot)
+}
 
 // appendPowders is powdersIn into the memory of ids, which must be empty.
-func (s *State) appendPowders(ids []string, c ledger.Content) []string {
-	for i, p := range c {
-		if i > 0 && c[i-1].Lot == p.Lot {
+func appendPowders(ids []string, c ledger.Content, of func(lot string) string) []string {
+	for i := range c {
+		if i > 0 && c[i-1].Lot == c[i].Lot {
 			continue
 		}
-		if id := s.powderOfLot(p.Lot); id != "" && !slices.Contains(ids, id) {
+		if id := of(c[i].Lot); id != "" && !slices.Contains(ids, id) {
 			ids = append(ids, id)
 		}
 	}
-	slices.Sort(ids)
-	return ids
-}
-
-// powderBeside tells whether the powder id is in a content; where it is not, what
-// is there instead: the lowest of the powders, "" if there is none.
-func (s *State) powderBeside(c ledger.Content, id string) (other string, same bool) {
-	for i, p := range c {
-		if i > 0 && c[i-1].Lot == p.Lot {
-			continue
-		}
-		switch own := s.powderOfLot(p.Lot); {
-		case own == id:
-			return "", true
-		case own != "" && (other == "" || own < other):
-			other = own
-		}
+	if len(ids) > 1 {
+		slices.Sort(ids)
 	}
-	return other, false
+	return ids
 }

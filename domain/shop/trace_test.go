@@ -14,7 +14,7 @@ import (
 
 func tracedBy(t *testing.T, f *Fold, ask traceAsk) TraceView {
 	t.Helper()
-	v, err := (&viewer{f, f.State(), Reader{Role: "manager"}}).trace(ask)
+	v, err := (&viewer{f: f, s: f.State(), r: Reader{Role: "manager"}}).trace(ask)
 	if err != nil {
 		t.Fatalf("trace of %+v: %v", ask, err)
 	}
@@ -277,7 +277,7 @@ func TestATraceOfACutHistoryStillAddsUp(t *testing.T) {
 		f.Add(es...)
 		s := f.State().Recent(es[110].EffectiveMS)
 		for _, lot := range lotsInBooks(f.State()) {
-			w := &viewer{f, s, Reader{Role: "manager"}}
+			w := &viewer{f: f, s: s, r: Reader{Role: "manager"}}
 			v, err := w.trace(traceAsk{lot: lot})
 			if err != nil || v.CutMS == 0 {
 				t.Fatalf("seed %d: lot %s of a cut history: %+v, %v", seed, lot, v, err)
@@ -295,7 +295,7 @@ func TestATraceOfWhatIsNotThereSaysSo(t *testing.T) {
 	f := NewFold()
 	f.Add(randomEntries(3, 40)...)
 	for code, ask := range map[string]traceAsk{"unknown_lot": {lot: "nobody's"}, "unknown_job": {job: "never"}, "unknown_run": {run: "none"}} {
-		_, err := (&viewer{f, f.State(), Reader{}}).trace(ask)
+		_, err := (&viewer{f: f, s: f.State(), r: Reader{}}).trace(ask)
 		if e, ok := err.(*ViewError); !ok || e.Code != code {
 			t.Errorf("trace of %+v: %v; want %s", ask, err, code)
 		}

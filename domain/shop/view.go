@@ -29,9 +29,10 @@ func (e *ViewError) Error() string { return e.Code + ": " + e.What }
 
 // viewer makes views of one state for one reader.
 type viewer struct {
-	f *Fold
-	s *State
-	r Reader
+	f     *Fold
+	s     *State
+	r     Reader
+	spots []string // see inOrder
 }
 
 // viewParams is what a view may be asked about.
@@ -103,7 +104,7 @@ func ViewValue(f *Fold, r Reader, name string, params []byte) (any, error) {
 			return nil, err
 		}
 	}
-	return make(&viewer{f, f.State(), r}, &p)
+	return make(&viewer{f: f, s: f.State(), r: r}, &p)
 }
 
 func (w *viewer) qty(m measure.Mass) Qty {
@@ -242,11 +243,7 @@ func (w *viewer) powderIDs() []string {
 func (w *viewer) lotStock(lot string) (m measure.Mass) {
 	for _, p := range w.s.Book.Places {
 		if p.Kind == ledger.Shelf {
-			for _, part := range p.Content {
-				if part.Lot == lot && part.Passes == 0 {
-					m += part.Mass
-				}
-			}
+			m += p.Content.Virgin(lot)
 		}
 	}
 	return m
@@ -312,10 +309,18 @@ func (w *viewer) lot(id string) LotView {
 	return v
 }
 
+// inOrder are the places in the book in ascending order.
+func (w *viewer) inOrder() []string {
+	if w.spots == nil {
+		w.spots = slices.Sorted(maps.Keys(w.s.Book.Places))
+	}
+	return w.spots
+}
+
 // lotAt lists where a lot is, scrap included.
 func (w *viewer) lotAt(lot string) []LotAt {
 	out := []LotAt{}
-	for _, id := range slices.Sorted(maps.Keys(w.s.Book.Places)) {
+	for _, id := range w.inOrder() {
 		if m := w.s.Book.Places[id].Content.OfLot(lot); m > 0 {
 			out = append(out, LotAt{w.placeRef(id), w.qty(m)})
 		}

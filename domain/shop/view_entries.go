@@ -83,7 +83,7 @@ func one(id string) []string {
 func (w *viewer) touches(e *Entry, p *viewParams) bool {
 	r := refsOf(e.Body)
 	for _, id := range r.entries { // a note or a void belongs where its target belongs
-		if t := w.f.byID[id]; t != nil && t != e {
+		if t := w.f.ids.find(id); t != nil && t != e {
 			tr := refsOf(t.Body)
 			r.places, r.runs, r.lots = append(r.places, tr.places...), append(r.runs, tr.runs...), append(r.lots, tr.lots...)
 			r.powders, r.booths, r.jobs = append(r.powders, tr.powders...), append(r.booths, tr.booths...), append(r.jobs, tr.jobs...)

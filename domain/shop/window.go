@@ -72,7 +72,7 @@ func (f *Fold) window(floorMS, cutMS int64) Window {
 		k.all(refsOf(e.Body))
 	}
 	for _, id := range w.Before {
-		k.all(refsOf(f.byID[id].Body))
+		k.all(refsOf(f.ids.find(id).Body))
 	}
 	w.Base = f.only(base)
 	w.Base.recent(cutMS, k, last)
@@ -90,14 +90,14 @@ func (f *Fold) waits(e *Entry, floorMS int64, depth int) bool {
 	if target == "" {
 		return false
 	}
-	t := f.byID[target]
+	t := f.ids.find(target)
 	return t == nil || t.EffectiveMS >= floorMS || f.waits(t, floorMS, depth+1)
 }
 
 // only is the state that some of the fold's entries make, as they count with all
 // that is known now. The marks help as long as they are the first ones.
 func (f *Fold) only(es []*Entry) *State {
-	g := &Fold{entries: es, byID: f.byID, odd: f.odd, voids: f.voids, rulings: f.rulings, base: f.base, state: f.base.Clone()}
+	g := &Fold{entries: es, ids: f.ids, odd: f.odd, voids: f.voids, rulings: f.rulings, base: f.base, state: f.base.Clone()}
 	for _, m := range f.marks {
 		if n := m.done; n > 0 && n <= len(es) && es[n-1] == f.entries[n-1] {
 			g.done, g.state = n, m.state.Clone()
@@ -142,7 +142,7 @@ func (f *Fold) look(e *Entry) {
 		return
 	}
 	if target := targetOf(e); target != "" {
-		t := f.byID[target]
+		t := f.ids.find(target)
 		f.outside = f.outside || !e.barred() && e.Outcome != Held && (t == nil || t.EffectiveMS < f.floor)
 	}
 	f.outside = f.outside || e.Outcome != Held && e.EffectiveMS < f.floor

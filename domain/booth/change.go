@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"hoppertally/domain/measure"
 )
@@ -81,8 +82,9 @@ const RuleWeight = 3
 // minutes long, such as one left open over night, do not count.
 func Learn(log []Logged) Learned {
 	log = slices.Clone(log)
-	slices.SortFunc(log, func(a, b Logged) int { // sums must not depend on the order given
-		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To), cmp.Compare(a.Minutes, b.Minutes))
+	sort.Slice(log, func(i, j int) bool { // sums must not depend on the order given
+		a, b := &log[i], &log[j]
+		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To), cmp.Compare(a.Minutes, b.Minutes)) < 0
 	})
 	var l Learned
 	for _, e := range log {

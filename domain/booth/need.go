@@ -2,7 +2,7 @@ package booth
 
 import (
 	"math"
-	"slices"
+	"sort"
 )
 
 // Code names why a level is needed; the words for a person are looked up by it.
@@ -72,7 +72,7 @@ func Needed(rules Rules, from, to *Powder, recovery bool) Need {
 		n.colour(rules, from, to, recovery)
 		n.finish(rules, from.Finish, to.Finish, recovery)
 	}
-	slices.SortStableFunc(n.Reasons, func(a, b Reason) int { return b.Level.Rank() - a.Level.Rank() })
+	sort.SliceStable(n.Reasons, func(i, j int) bool { return n.Reasons[i].Level.Rank() > n.Reasons[j].Level.Rank() })
 	e := rules.effort(n.Level, recovery)
 	n.Minutes, n.People = e.Minutes, e.People
 	return n

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math/bits"
 	"slices"
+	"sort"
 
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
@@ -228,7 +229,7 @@ func (w *viewer) lotsAbove(c ledger.Content, minPM int64) ([]LotShareView, *Trac
 		}
 		out = append(out, LotShareView{p.Lot, w.batch(p.Lot), int(p.Passes), w.qty(p.Mass), shares[i]})
 	}
-	slices.SortStableFunc(out, func(a, b LotShareView) int { return cmp.Compare(b.Mass.MG, a.Mass.MG) })
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Mass.MG > out[j].Mass.MG })
 	if rest.Rows == 0 {
 		return out, nil
 	}

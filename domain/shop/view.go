@@ -1,10 +1,10 @@
 package shop
 
 import (
-	"cmp"
 	"encoding/json"
 	"maps"
 	"slices"
+	"sort"
 	"time"
 
 	"hoppertally/domain/form"
@@ -206,7 +206,7 @@ func (w *viewer) vesselOf(s *State, id string) VesselView {
 // layers lists a content in drawing order: by passes, within that by lot.
 func (w *viewer) layers(s *State, c ledger.Content) []Layer {
 	parts := slices.Clone(c)
-	slices.SortStableFunc(parts, func(a, b ledger.Part) int { return cmp.Compare(a.Passes, b.Passes) })
+	sort.SliceStable(parts, func(i, j int) bool { return parts[i].Passes < parts[j].Passes })
 	out := make([]Layer, 0, len(parts))
 	total := c.Total()
 	for _, p := range parts {
@@ -229,13 +229,13 @@ func (w *viewer) places(keep func(*Place) bool) []VesselView {
 			out = append(out, w.vessel(id))
 		}
 	}
-	slices.SortStableFunc(out, func(a, b VesselView) int { return cmp.Compare(a.Name, b.Name) })
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Name < out[j].Name })
 	return out
 }
 
 func (w *viewer) powderIDs() []string {
 	ids := slices.Sorted(maps.Keys(w.s.Powders))
-	slices.SortStableFunc(ids, func(a, b string) int { return cmp.Compare(w.s.Powders[a].Name, w.s.Powders[b].Name) })
+	sort.SliceStable(ids, func(i, j int) bool { return w.s.Powders[ids[i]].Name < w.s.Powders[ids[j]].Name })
 	return ids
 }
 

@@ -5,7 +5,7 @@ package stock
 import (
 	"cmp"
 	"fmt"
-	"slices"
+	"sort"
 	"time"
 
 	"hoppertally/domain/measure"
@@ -55,7 +55,7 @@ func UseFirst(lots []Lot, powder, today string) (usable []Lot, refused []Refusal
 			mine = append(mine, l)
 		}
 	}
-	slices.SortStableFunc(mine, useOrder)
+	sort.SliceStable(mine, func(i, j int) bool { return useOrder(mine[i], mine[j]) < 0 })
 	for _, l := range mine {
 		switch {
 		case l.Held:

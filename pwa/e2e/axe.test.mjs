@@ -78,6 +78,7 @@ const manager = [
   ['people', '#/people', 'People'],
   ['person, with an invitation', '#/people', 'People', async (page) => { await page.locator('a.person').first().click(); await page.getByRole('button', { name: 'Sign-in link' }).click(); await page.locator('.qr').waitFor(); }],
   ['phones, asked to shut one out', '#/phones', 'Phones', async (page) => { await page.getByRole('button', { name: 'Rename' }).first().click(); await page.getByRole('button', { name: 'Shut this phone out' }).first().click(); await page.locator('.confirm').waitFor(); }],
+  ['record of sign-ins', '#/record', 'Sign-ins', (page) => page.getByText('Signed in').first().waitFor()],
   ['first steps', '#/first', 'First steps', (page) => page.locator('.steps').waitFor()],
   ['settings', '#/settings', 'Set up the shop'],
   ['powder set up', '#/do/set.powder?powder=salt-white', 'Powder'],

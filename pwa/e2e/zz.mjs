@@ -8,7 +8,5 @@ async function go(role, list, opts={}, lang='en', dark=false){
   for(const [n,h,act] of list){ await page.evaluate(x=>{location.hash=x},h); await page.waitForTimeout(900); await act?.(page); await page.screenshot({path:out+n+'.png',fullPage:true}); }
   await p.close();
 }
-await go('coater',[['c-booth','#/booth'],['c-gun','#/gun/booth-1'],['c-today','#/today'],['c-ground','#/do/ground?booth=booth-1'],['c-output','#/do/output?booth=booth-1'],['c-setup','#/do/set.setup?setup=set-panels'],['c-cure','#/do/cure?booth=booth-1&run=run-4'],['c-run','#/run/run-4']]);
-await go('clerk',[['k-today','#/today'],['k-plan','#/do/plan'],['k-room','#/room'],['k-climate','#/do/climate']],{},'es',true);
-await go('manager',[['m-gun','#/gun'],['m-today','#/today']],{viewport:{width:1280,height:800},hasTouch:false});
+await go('manager',[['m-rec','#/record'],['m-people','#/people']]);
 await b.close(); await shop.close();

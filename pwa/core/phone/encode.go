@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
-	"slices"
+	"sort"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -126,7 +126,7 @@ func appendRows(b []byte, rows []replica.Own) []byte {
 
 func appendMap(b []byte, v reflect.Value) []byte {
 	keys := v.MapKeys()
-	slices.SortFunc(keys, func(x, y reflect.Value) int { return strings.Compare(x.String(), y.String()) })
+	sort.Slice(keys, func(i, j int) bool { return keys[i].String() < keys[j].String() })
 	b = append(b, '{')
 	for i, k := range keys {
 		if i > 0 {

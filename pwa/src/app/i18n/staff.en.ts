@@ -15,6 +15,11 @@ export const staff = {
   pinNew: 'New PIN', pinAgain: 'The same once more', pinOld: 'Your PIN until now', pinSet: 'The PIN is kept on this phone',
   waitTitle: 'Waiting on this phone', waits: (n: number, name: string) => `${entries(n)} of ${name} cannot be sent yet.`, waitsNext: (name: string) => `They are safe here and go out when ${name} signs in; nobody else is held up.`,
   signsIn: (name: string) => `${name} signs in`, handIn: 'Hand in, to be held', handInHint: 'For somebody who left: the server keeps the entries as held until a manager has accepted or declined each.', handedIn: (name: string) => `Handing in what ${name} left`,
+  record: 'Sign-ins', recordUnder: 'Sign-ins, refusals, changes to people and phones; the latest first', noRecord: 'Nothing happened yet.', recordBy: (name: string) => `by ${name}`,
+  recordWhat: {
+    setup: 'Shop set up', signed_in: 'Signed in', refused: 'Sign-in refused', invited: 'Link made', ended: 'Signed out', token_reused: 'A used session key came again: its session was ended', passphrase: 'New passphrase', person_set: 'Person changed',
+    phone_revoked: 'Phone shut out', phone_restored: 'Phone let in again', phone_named: 'Phone renamed',
+  } as Table,
   phone: (n: number) => `Phone ${n}`, phones: 'Phones', phonesUnder: 'Who uses them, and what they told at their last contact', noPhones: 'No phone yet.', thisPhone: 'this phone',
   kinds: { phone: 'Phone', tablet: 'Tablet', computer: 'Computer' } as Table,
   lastContact: 'Last contact', unsentThen: 'Unsent then', notTold: 'it did not say', clock: 'Clock', clocks: { right: 'right', off: 'a little off', wrong: 'WRONG', unknown: 'not known' },

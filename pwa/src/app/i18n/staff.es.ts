@@ -15,6 +15,11 @@ export const staff: typeof english = {
   pinNew: 'PIN nuevo', pinAgain: 'El mismo otra vez', pinOld: 'Su PIN hasta ahora', pinSet: 'El PIN queda en este teléfono',
   waitTitle: 'Esperan en este teléfono', waits: (n, name) => `${entries(n)} de ${name} aún no se ${plural('es', n, 'puede', 'pueden')} enviar.`, waitsNext: (name) => `Están a salvo aquí y salen cuando ${name} entre; nadie más espera.`,
   signsIn: (name) => `Entra ${name}`, handIn: 'Entregar como retenidas', handInHint: 'Para quien ya no está: el servidor las guarda retenidas hasta que un encargado acepte o rechace cada una.', handedIn: (name) => `Se entrega lo que dejó ${name}`,
+  record: 'Entradas', recordUnder: 'Entradas, rechazos, cambios de personas y teléfonos; lo último primero', noRecord: 'Aún no pasó nada.', recordBy: (name) => `por ${name}`,
+  recordWhat: {
+    setup: 'Taller dado de alta', signed_in: 'Entró', refused: 'Entrada rechazada', invited: 'Enlace creado', ended: 'Sesión cerrada', token_reused: 'Volvió una clave de sesión ya usada: se cerró su sesión', passphrase: 'Frase de acceso nueva', person_set: 'Persona cambiada',
+    phone_revoked: 'Teléfono excluido', phone_restored: 'Teléfono readmitido', phone_named: 'Teléfono con otro nombre',
+  },
   phone: (n) => `Teléfono ${n}`, phones: 'Teléfonos', phonesUnder: 'Quién los usa y qué dijeron en su último contacto', noPhones: 'Aún no hay teléfonos.', thisPhone: 'este teléfono',
   kinds: { phone: 'Teléfono', tablet: 'Tableta', computer: 'Ordenador' },
   lastContact: 'Último contacto', unsentThen: 'Sin enviar entonces', notTold: 'no lo dijo', clock: 'Reloj', clocks: { right: 'bien', off: 'algo desviado', wrong: 'MAL', unknown: 'no se sabe' },

@@ -26,6 +26,7 @@ export function People() {
       {isManager && (
         <nav class="bottom-bar" aria-label={w.actions}>
           <LinkButton icon="phone" to={{ at: 'phones' }}>{w.staff.phones}</LinkButton>
+          <LinkButton icon="ledger" to={{ at: 'record' }}>{w.staff.record}</LinkButton>
           <LinkButton kind="main" icon="plus" to={{ at: 'do', task: 'set.person', with: {} }}>{w.addPerson}</LinkButton>
         </nav>
       )}

@@ -41,6 +41,7 @@ export type Route =
   | { at: 'pin' }
   | { at: 'passphrase' }
   | { at: 'phones' }
+  | { at: 'record' }
   | { at: 'first' }
   | { at: 'safety' }
   | { at: 'sign-in'; code: string }
@@ -66,7 +67,7 @@ export function href(r: Route): string {
     case 'sign-in': return r.code === '' ? '#/sign-in' : `#in=${enc(r.code)}`;
     case 'set-up': return `#setup=${enc(r.code)}`;
     case 'room': case 'office': case 'sums': case 'attention': case 'people':
-    case 'settings': case 'status': case 'check': case 'safety': case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
+    case 'settings': case 'status': case 'check': case 'safety': case 'who': case 'pin': case 'passphrase': case 'phones': case 'record': case 'first':
       return `#/${r.at}`;
   }
 }
@@ -81,7 +82,7 @@ export function parse(hash: string): Route {
   switch (head) {
     case 'booth': case 'gun': case 'today': return { at: head, booth: second };
     case 'room': case 'office': case 'attention': case 'people': case 'settings': case 'status': case 'check': case 'safety':
-    case 'who': case 'pin': case 'passphrase': case 'phones': case 'first':
+    case 'who': case 'pin': case 'passphrase': case 'phones': case 'record': case 'first':
       return { at: head };
     case 'sums': return second === '' ? { at: 'sums' } : { at: 'sum', name: second };
     case 'do': return second === '' ? { at: 'start' } : { at: 'do', task: second, with: pairs(query) };
@@ -121,7 +122,7 @@ export function sectionOf(r: Route): Section | null {
     case 'booth': case 'gun': return 'booth';
     case 'today': return 'today';
     case 'room': case 'lot': case 'powder': case 'place': return 'room';
-    case 'office': case 'run': case 'trace': case 'people': case 'person': case 'phones': case 'first': case 'settings': case 'attention': case 'entries': case 'entry':
+    case 'office': case 'run': case 'trace': case 'people': case 'person': case 'phones': case 'record': case 'first': case 'settings': case 'attention': case 'entries': case 'entry':
       return 'office';
     case 'sums': case 'sum': return 'sums';
     case 'start': case 'do': case 'status': case 'check': case 'who': case 'pin': case 'passphrase': case 'safety': case 'sign-in': case 'set-up': return null;

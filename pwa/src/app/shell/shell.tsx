@@ -23,6 +23,7 @@ import { SetTask, Settings } from '../settings/settings';
 import { Gun } from '../gun/gun';
 import { First } from '../first/first';
 import { Person } from '../people/person';
+import { Record } from '../people/record';
 import { Phones } from '../phones/phones';
 import { Mark } from '../sign-in/mark';
 import { Passphrase } from '../sign-in/passphrase';
@@ -84,6 +85,7 @@ function Screen({ r, isGate }: { r: Route; isGate: boolean }) {
     case 'people': return <People />;
     case 'person': return <Person id={r.id} key={r.id} />;
     case 'phones': return <Phones />;
+    case 'record': return <Record />;
     case 'first': return <First />;
     case 'who': return <Who />;
     case 'pin': return <MyPin />;

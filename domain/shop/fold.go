@@ -2,8 +2,6 @@ package shop
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"maps"
 	"math"
 	"slices"
@@ -80,12 +78,6 @@ func foldOn(base *State) *Fold {
 
 // Save writes the state in its canonical form.
 func (f *Fold) Save() []byte { return f.State().Encode() }
-
-// Hash is the hex SHA-256 of the canonical state.
-func (f *Fold) Hash() string {
-	h := sha256.Sum256(f.Save())
-	return hex.EncodeToString(h[:])
-}
 
 // State is the state after all entries. It must not be changed and is valid
 // until the next Add or Drop.

@@ -11,6 +11,7 @@ import (
 
 	"hoppertally/domain/measure"
 	"hoppertally/domain/shop"
+	"hoppertally/domain/shop/statehash"
 	"hoppertally/server/auth"
 	"hoppertally/sync/entry"
 )
@@ -194,7 +195,7 @@ func (b *Books) Zone() string {
 func (b *Books) Check() (hash string, entries int, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.fold.Hash(), b.fold.Len(), b.fold.State().Check()
+	return statehash.Of(b.fold), b.fold.Len(), b.fold.State().Check()
 }
 
 // Report is the state in figures.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 
 	"hoppertally/domain/shop"
+	"hoppertally/domain/shop/statehash"
 	"hoppertally/sync/replica"
 )
 
@@ -189,7 +190,7 @@ func (b *books) catchUp(d *disk, sync *replica.State) {
 }
 
 // hash is of the state in the books.
-func (b *books) hash() string { return b.fold.Hash() }
+func (b *books) hash() string { return statehash.Of(b.fold) }
 
 // said is what an entry's bytes say; no id for nothing that can be read.
 type said struct {

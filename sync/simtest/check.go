@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hoppertally/domain/shop"
+	"hoppertally/domain/shop/statehash"
 	"hoppertally/sync/hub"
 	"hoppertally/sync/replica"
 )
@@ -239,7 +240,7 @@ func parted(a, b string) string {
 // digest sums up the run: the same seed gives the same one on every machine.
 func (w *World) digest() string {
 	h := sha256.New()
-	fmt.Fprintln(h, w.server.books.Hash(), len(w.server.disk.log), w.requests, w.steps, w.nowMS, w.server.epochs)
+	fmt.Fprintln(h, statehash.Of(w.server.books), len(w.server.disk.log), w.requests, w.steps, w.nowMS, w.server.epochs)
 	for _, r := range w.server.disk.log {
 		fmt.Fprintln(h, r.Seq, r.ID, r.EffectiveMS, r.Outcome, r.Reason)
 	}

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/shop"
+	"hoppertally/domain/shop/statehash"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 )
@@ -22,7 +23,7 @@ func TestAnEntryThatTheBaseHasCountsOnceWhenItsAnswerComes(t *testing.T) {
 	}
 	e.Sent, e.Outcome = true, shop.Accepted
 	all.Add(e)
-	want := all.Hash()
+	want := statehash.Of(all)
 
 	base := replica.Base{Seq: 5, FloorMS: 2000}
 	f, err := shop.LoadWindow(all.Save(), base.FloorMS)
@@ -39,7 +40,7 @@ func TestAnEntryThatTheBaseHasCountsOnceWhenItsAnswerComes(t *testing.T) {
 	}
 	f.Add(onTop)
 	own.Mark, own.Seq, own.EffectiveMS = replica.Held, 4, 1000
-	if !inBase(f, base, own) || f.Hash() != want {
+	if !inBase(f, base, own) || statehash.Of(f) != want {
 		t.Errorf("after the answer the state is not that of the base: %s", f.Save())
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/shop"
+	"hoppertally/domain/shop/statehash"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 
@@ -193,9 +194,9 @@ func TestTheStateIsThatOfTheStoreWhateverTheWay(t *testing.T) {
 			}
 		}
 		g.sync()
-		way := g.p.fold.Hash()
+		way := statehash.Of(g.p.fold)
 		g.open(false)
-		if cold := g.p.fold.Hash(); cold != way {
+		if cold := statehash.Of(g.p.fold); cold != way {
 			t.Errorf("state %s, want %s as read from the store alone", way, cold)
 		}
 		if st := g.p.Status(g.now()); st.Unsent != 0 || st.Loading {

@@ -117,16 +117,25 @@ func (f *Fold) Judge(e *Entry) (outcome, reason string) {
 // record.
 const Ahead = "void_ahead"
 
-// reaches tells whether a void may take e out of the books.
+// reaches tells whether a void may take e out of the books. Nothing opens closed
+// books again.
 func (v *Entry) reaches(e *Entry) bool {
-	return v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead)
+	return e.Kind != closes && (v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead))
 }
 
-// Bars tells whether an entry would void or rule on one that lies in closed books:
-// what was closed stays as it is, and what was wrong is put right by a new entry.
+// closes is the kind that closes the books.
+const closes = "books.closed"
+
+// Bars tells whether an entry would void or rule on one that lies in closed books, or
+// void a closing: what was closed stays as it is, and what was wrong is put right by a
+// new entry.
 func (f *Fold) Bars(e *Entry) bool {
 	t := f.ids.find(targetOf(e))
-	return t != nil && t.EffectiveMS <= f.State().Closed
+	if t == nil {
+		return false
+	}
+	_, isVoid := e.Body.(*EntryVoided)
+	return isVoid && t.Kind == closes || t.EffectiveMS <= f.State().Closed
 }
 
 func (s *State) hasManager() bool {

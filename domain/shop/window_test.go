@@ -137,6 +137,27 @@ func TestAnEntryBehindTheFloorIsNoticed(t *testing.T) {
 	}
 }
 
+func TestAClosingOfTheBooksCannotBeTakenBack(t *testing.T) {
+	f := NewFold()
+	f.Add(randomEntries(5, 30)...)
+	at := f.entries[20].EffectiveMS
+	closing := Entry{ID: "c", Kind: "books.closed", V: 1, By: "mia", Device: "p1", N: 99, EffectiveMS: at + 1e9, Body: &BooksClosed{ThroughMS: at}}
+	void := Entry{ID: "v", Kind: "entry.voided", V: 1, By: "mia", Device: "p1", N: 100, EffectiveMS: at + 2e9, Body: &EntryVoided{Entry: "c", Why: "too early"}}
+	f.Add(closing)
+	if !f.Bars(&void) {
+		t.Error("a void of a closing is not noticed")
+	}
+	for _, reason := range []string{"", Barred, Ahead} { // however the void came in
+		g := NewFold()
+		v := void
+		v.Reason = reason
+		g.Add(v, closing)
+		if got := g.State().Closed; got != at {
+			t.Errorf("voided with the reason %q the books are closed through %d, want %d", reason, got, at)
+		}
+	}
+}
+
 func TestClosedBooksStayAsTheyAre(t *testing.T) {
 	f := NewFold()
 	es := randomEntries(5, 30)

@@ -219,6 +219,13 @@ func (p *planner) setBooth() {
 
 func (p *planner) setPerson() {
 	b := &PersonSet{Person: cmp.Or(p.text("person"), p.newID()), Name: p.need("name"), Role: p.choice("role", Roles, "coater"), Gone: p.text("gone") == "yes"}
+	if p.s.isLastManager(b.Person) && (b.Gone || b.Role != "manager") {
+		field := "role"
+		if b.Gone {
+			field = "" // a switch has no room for words
+		}
+		p.fail(field, "form.last_manager", p.s.People[b.Person].Name, "")
+	}
 	p.addIfGood("person.set", b)
 }
 

@@ -156,3 +156,30 @@ func TestUnsievedReclaimInAFeedIsNoticed(t *testing.T) {
 		}
 	}
 }
+
+func TestTheOnlyManagerStays(t *testing.T) {
+	f := foldOf(t, morning)
+	for _, tt := range []struct {
+		role, gone string
+		want       []string // fields with an error
+	}{{"manager", "", nil}, {"clerk", "", []string{"role"}}, {"manager", "yes", []string{""}}} {
+		p := MakePlan(f, reader, "set.person", map[string]string{"person": "mia", "name": "Mia", "role": tt.role, "gone": tt.gone}, ids())
+		var got []string
+		for _, e := range p.Errors {
+			if got = append(got, e.Field); e.Code != "form.last_manager" {
+				t.Errorf("%+v: %v", tt, e)
+			}
+		}
+		if !slices.Equal(got, tt.want) {
+			t.Errorf("%+v: errors at %q", tt, got)
+		}
+	}
+	// Had nobody stopped it, the shop still belongs to nobody who happens to come.
+	g := foldOf(t, morning+`
+	06:00 mia person.set {"person":"mia","name":"Mia Ferrolan","role":"manager","gone":true}
+	`)
+	e := Entry{ID: "x", Kind: "person.set", V: 1, By: "ana", Body: &PersonSet{Person: "ana", Name: "Ana", Role: "manager"}}
+	if outcome, reason := g.Judge(&e); outcome != Held || reason != "role" {
+		t.Errorf("a coater makes herself manager once the last one left: %s %s", outcome, reason)
+	}
+}

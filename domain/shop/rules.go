@@ -138,13 +138,26 @@ func (f *Fold) Bars(e *Entry) bool {
 	return isVoid && t.Kind == closes || t.EffectiveMS <= f.State().Closed
 }
 
+// hasManager tells whether the shop has a manager, or had one: a shop that its last
+// manager left must not fall to whoever comes first.
 func (s *State) hasManager() bool {
 	for _, p := range s.People {
-		if p.Role == "manager" && !p.Gone {
+		if p.Role == "manager" {
 			return true
 		}
 	}
 	return false
+}
+
+// isLastManager tells whether nobody else may rule in the shop.
+func (s *State) isLastManager(person string) bool {
+	for id, p := range s.People {
+		if p.Role == "manager" && !p.Gone && id != person {
+			return false
+		}
+	}
+	p := s.People[person]
+	return p != nil && p.Role == "manager" && !p.Gone
 }
 
 // unknown is a code for the first thing a body names that nobody set up.

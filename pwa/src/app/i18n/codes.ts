@@ -157,6 +157,7 @@ const formErrors = {
   'form.number': { en: ['Not a number', 'Digits and one decimal mark only.'], es: ['No es un número', 'Solo cifras y una coma o punto decimal.'] },
   'form.points': { en: ['A line is not a minute and a temperature', 'One line each, as 10 180.'], es: ['Una línea no es minuto y temperatura', 'Una línea cada una, como 10 180.'] },
   'form.points_order': { en: ['A minute does not come after the one before', 'Put the lines in the order of time.'], es: ['Un minuto no sigue al anterior', 'Ponga las líneas en el orden del tiempo.'] },
+  'form.last_manager': { en: ['The shop’s only manager', 'Make somebody else manager first.'], es: ['Es el único encargado del taller', 'Nombre antes a otro encargado.'] },
   'form.negative': { en: ['Below zero', 'Enter zero or more.'], es: ['Menor que cero', 'Escriba cero o más.'] },
   'form.range': { en: ['Outside what is possible', 'Check the figure and its unit.'], es: ['Fuera de lo posible', 'Revise la cifra y su unidad.'] },
   'form.choice': { en: ['Not one of the choices', 'Choose from the list.'], es: ['No está entre las opciones', 'Elija de la lista.'] },

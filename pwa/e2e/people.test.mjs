@@ -132,6 +132,22 @@ test('two people on one phone without a network change over by PIN, and both set
   await phone.close();
 });
 
+test('a form filled in by one is not recorded for another who took the phone in a second window', { timeout: 90_000 }, async () => {
+  const { phone, page, coater, clerk } = await shared();
+  await at(page, '#/do/weigh?booth=booth-1&place=hopper-1'); // the clerk's
+  await heading(page, 'Weigh');
+  await page.getByLabel('What does the scale say?').fill('8.91');
+  await page.getByRole('region', { name: 'Difference to the books' }).first().waitFor();
+  const second = await phone.newPage();
+  await second.goto(shop.url + '/');
+  await holder(second, clerk.name);
+  await changeOver(second, coater.name, '1357');
+  await page.getByRole('button', { name: 'Save on this phone' }).click();
+  await page.getByRole('alert').filter({ hasText: 'Somebody else has the phone now' }).waitFor();
+  assert.deepEqual(await own(page, '8910000'), [], 'nothing is recorded under anybody’s name');
+  await phone.close();
+});
+
 test('one whose session was ended meanwhile must sign in, the other’s entries go on, and nothing is lost', { timeout: 90_000 }, async () => {
   const { phone, page, coater, clerk } = await shared();
   const manager = await desk(shop, shop.codes.manager);

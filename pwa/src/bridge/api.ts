@@ -14,8 +14,10 @@ export interface Core {
   // plan shows what record would do with the same form; it changes nothing.
   plan(task: string, form: Record<string, string>): Promise<Plan>;
   // record resolves only after the entries are durable on this phone. `why` is the
-  // reason for going against warnings, "" when there are none.
-  record(task: string, form: Record<string, string>, why: string): Promise<Recorded>;
+  // reason for going against warnings, "" when there are none. `by` is who filled the
+  // form in: when somebody else has the phone by now, as after a change over in another
+  // window, it rejects with "holder_changed" and records nothing.
+  record(task: string, form: Record<string, string>, why: string, by?: string): Promise<Recorded>;
   calc(name: string, input: unknown): Promise<unknown>;
   calcs(): Promise<CalcInfo[]>;
   // text prints a bare number of the core: mg, tenths of µm, cm², tenths of °C, per mille.

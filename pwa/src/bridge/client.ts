@@ -145,7 +145,7 @@ export function coreOver(client: Client): Core {
     boot: () => ask('boot'),
     view: (name, params) => ask('view', name, params),
     plan: (task, form) => ask('plan', task, form),
-    record: (task, form, why) => ask('record', task, form, why),
+    record: (task, form, why, by) => ask('record', task, form, why, by),
     calc: (name, input) => ask('calc', name, input),
     calcs: () => ask('calcs'),
     text: (kind, value) => ask('text', kind, value),

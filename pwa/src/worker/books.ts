@@ -398,14 +398,14 @@ export class Books {
 
   // The page's calls.
 
-  readonly calls: Omit<Core, 'onChange' | 'syncNow' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string) => Promise<Recorded> } = {
+  readonly calls: Omit<Core, 'onChange' | 'syncNow' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string, by?: string) => Promise<Recorded> } = {
     boot: () => this.#boot(),
     view: <K extends ViewName>(name: K, params: Record<string, unknown>) => this.#view(name, params),
     plan: async (task, form) => {
       if (aboutEntries.has(task)) await this.#whole();
       return (await this.#core('plan', { name: task, form })) as Plan;
     },
-    record: (task, form, why, request) => this.#record(task, form, why, request),
+    record: (task, form, why, request, by) => this.#record(task, form, why, request, by),
     calc: (name, input) => this.#sums('calc', { name, params: input }),
     calcs: async () => (await this.#sums('calcs')) as CalcInfo[],
     text: async (kind: TextKind, value: number) => (await this.#core('text', { kind, value })) as string,
@@ -487,7 +487,7 @@ export class Books {
     await this.#catching;
   }
 
-  async #record(task: string, form: Record<string, string>, why: string, request: string): Promise<Recorded> {
+  async #record(task: string, form: Record<string, string>, why: string, request: string, by?: string): Promise<Recorded> {
     await (aboutEntries.has(task) ? this.#whole() : this.#ready);
     const { host, shelf } = this.#p;
     const earlier = await shelf.earlier(request);
@@ -495,6 +495,7 @@ export class Books {
       this.#doubt();
       return { ids: earlier.ids, savedMs: earlier.savedMs };
     }
+    if (by !== undefined && by !== this.#session.person?.id) throw new ProblemError('holder_changed', 'somebody else has the phone by now', '');
     const { token } = (await this.#core('prepare', { name: task, form, why })) as { token: number };
     const seal = (n: number) => {
       const out = host.call('seal', { token, n });

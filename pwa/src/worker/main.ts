@@ -103,5 +103,5 @@ scope.onmessage = (e: MessageEvent<ToWorker>) => {
 async function answer(call: CallName, args: readonly unknown[], request: string): Promise<unknown> {
   const { calls } = await books;
   const run = calls[call] as (...args: unknown[]) => Promise<unknown>;
-  return call === 'record' ? run(...args.slice(0, 3), request) : run(...args);
+  return call === 'record' ? run(args[0], args[1], args[2], request, args[3]) : run(...args);
 }

@@ -1,7 +1,7 @@
 // Ties a form to the core: plans on every change, keeps a draft, records.
 
 import { useEffect, useReducer, useRef, useState } from 'preact/hooks';
-import { hush, problemOf, useCore } from '../store/store';
+import { boot, hush, problemOf, useCore } from '../store/store';
 import { begin, draftKey, faultAt, isFresh, isWorthKeeping, step, type Form, type State } from './task';
 
 export interface Handle {
@@ -26,6 +26,7 @@ const draftDelayMs = 250;
 // the books); a draft may take the place of fills, never of start.
 export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   const core = useCore();
+  const [by] = useState(() => boot.value?.person?.id); // who fills it in
   const [state, send] = useReducer(step, { ...fills, ...start }, begin);
   const now = useRef(state);
   now.current = state;
@@ -79,7 +80,7 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   useEffect(() => {
     if (state.phase.kind !== 'saving') return;
     hush();
-    core.record(task, state.form, state.why.trim()).then(
+    core.record(task, state.form, state.why.trim(), by).then(
       (done) => { isRecorded.current = true; void core.saveDraft(key, {}).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
       (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),
     );

@@ -3,6 +3,7 @@ package shop
 import (
 	"encoding/json"
 	"maps"
+	"math"
 	"slices"
 	"sort"
 	"time"
@@ -205,16 +206,33 @@ func (w *viewer) vesselOf(s *State, id string) VesselView {
 
 // layers lists a content in drawing order: by passes, within that by lot.
 func (w *viewer) layers(s *State, c ledger.Content) []Layer {
-	parts := slices.Clone(c)
-	sort.SliceStable(parts, func(i, j int) bool { return parts[i].Passes < parts[j].Passes })
-	out := make([]Layer, 0, len(parts))
+	out := make([]Layer, 0, len(c))
 	total := c.Total()
-	for _, p := range parts {
+	for _, p := range byPasses(c) {
 		l := Layer{Lot: p.Lot, Batch: w.batch(p.Lot), Passes: int(p.Passes), Mass: w.qty(p.Mass), SharePM: permille(p.Mass, total)}
 		if lot := s.Lots[p.Lot]; lot != nil {
 			l.Held, l.Expired = lot.Held, w.isExpired(lot)
 		}
 		out = append(out, l)
+	}
+	return out
+}
+
+// byPasses is a content in order of passes, within them of lots: a drum that was
+// filled for years has thousands of parts.
+func byPasses(c ledger.Content) ledger.Content {
+	var at [math.MaxUint8 + 2]int // where the parts of so many passes begin
+	for i := range c {
+		at[int(c[i].Passes)+1]++
+	}
+	for n := 1; n < len(at); n++ {
+		at[n] += at[n-1]
+	}
+	out := make(ledger.Content, len(c))
+	for i := range c {
+		n := c[i].Passes
+		out[at[n]] = c[i]
+		at[n]++
 	}
 	return out
 }
@@ -293,7 +311,6 @@ func (w *viewer) lot(id string) LotView {
 	if s := w.s.warmed(l); s.WarmDays > 0 {
 		v.Warm = &WarmView{s.UseBy, s.LostDays, s.WarmDays, w.r.Style.Temp(s.MaxTemp), w.r.Style.Temp(w.s.storeMax(l.Powder))}
 	}
-	soon := time.UnixMilli(w.r.NowMS).UTC().AddDate(0, 0, soonDays).Format(time.DateOnly)
 	switch {
 	case len(v.At) == 0:
 		v.State = "gone"
@@ -301,7 +318,7 @@ func (w *viewer) lot(id string) LotView {
 		v.State = "held"
 	case w.isExpired(l):
 		v.State = "expired"
-	case l.UseBy != "" && l.UseBy <= soon:
+	case l.UseBy != "" && l.UseBy <= time.UnixMilli(w.r.NowMS).UTC().AddDate(0, 0, soonDays).Format(time.DateOnly):
 		v.State = "soon"
 	default:
 		v.State = "usable"

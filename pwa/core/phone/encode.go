@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"hoppertally/sync/replica"
@@ -46,8 +47,8 @@ func appendValue(b []byte, v reflect.Value) []byte {
 		}
 		return appendValue(b, v.Elem())
 	case reflect.Slice, reflect.Array:
-		if rows, ok := v.Interface().([]replica.Own); ok {
-			return appendRows(b, rows)
+		if v.Type() == ownRows {
+			return appendRows(b, v.Interface().([]replica.Own))
 		}
 		b = append(b, '[')
 		for i := range v.Len() {
@@ -66,29 +67,60 @@ func appendValue(b []byte, v reflect.Value) []byte {
 	panic(fmt.Sprintf("pwa/core/phone: no JSON for %v", v.Type()))
 }
 
+var ownRows = reflect.TypeFor[[]replica.Own]()
+
 func appendFields(b []byte, v reflect.Value, isFirst bool) ([]byte, bool) {
-	t := v.Type()
-	for i := range t.NumField() {
-		f := t.Field(i)
-		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
-		if f.Anonymous && name == "" && f.Type.Kind() == reflect.Struct {
-			b, isFirst = appendFields(b, v.Field(i), isFirst)
+	for _, f := range members(v.Type()) {
+		x := v.Field(f.at)
+		if f.isEmbedded {
+			b, isFirst = appendFields(b, x, isFirst)
 			continue
 		}
-		if !f.IsExported() || name == "-" || options == "omitempty" && isEmpty(v.Field(i)) {
+		if f.isOptional && isEmpty(x) {
 			continue
-		}
-		if name == "" {
-			name = f.Name
 		}
 		if !isFirst {
 			b = append(b, ',')
 		}
 		isFirst = false
-		b = append(appendText(b, name), ':')
-		b = appendValue(b, v.Field(i))
+		b = appendValue(append(b, f.key...), x)
 	}
 	return b, isFirst
+}
+
+// member is a field of a struct that is written.
+type member struct {
+	at                     int
+	key                    string // in quotation marks, with its colon
+	isOptional, isEmbedded bool
+}
+
+// shapes holds the members of each type of struct that was written: reading its tags
+// takes longer than writing its fields, and a view has thousands of the same.
+var shapes sync.Map
+
+func members(t reflect.Type) []member {
+	if known, ok := shapes.Load(t); ok {
+		return known.([]member)
+	}
+	var out []member
+	for i := range t.NumField() {
+		f := t.Field(i)
+		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
+		if f.Anonymous && name == "" && f.Type.Kind() == reflect.Struct {
+			out = append(out, member{at: i, isEmbedded: true})
+			continue
+		}
+		if !f.IsExported() || name == "-" {
+			continue
+		}
+		if name == "" {
+			name = f.Name
+		}
+		out = append(out, member{at: i, key: string(append(appendText(nil, name), ':')), isOptional: options == "omitempty"})
+	}
+	shapes.Store(t, out)
+	return out
 }
 
 // isEmpty is encoding/json's idea of empty.

@@ -29,7 +29,8 @@ const (
 // floor of a window, and the log's entries on top of them up to Seq.
 type snapshot struct {
 	Epoch   string  `json:"epoch"`
-	Seq     int64   `json:"seq"` // the pull goes on after this
+	Seq     int64   `json:"seq"`  // the pull goes on after this
+	Head    int64   `json:"head"` // of the log, when the list is given out
 	FloorMS int64   `json:"floor_ms"`
 	Pieces  []piece `json:"pieces"` // to be joined in order: those of kind state; each of kind page is an answer to a pull
 }
@@ -62,7 +63,9 @@ func (s *Server) snapshot(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(snap)
+	list := *snap
+	list.Head = s.Log.Head()
+	return c.JSON(list)
 }
 
 func (s *Server) latestSnapshot(after int64, isPlain bool) (*snapshot, error) {

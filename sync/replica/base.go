@@ -29,6 +29,7 @@ const (
 type Snapshot struct {
 	Epoch string
 	Base  Base
+	Head  int64  // of the log, at least Base.Seq; 0 if the server did not say
 	State []byte // opaque to the sync
 	Pages []Page // what lies on top of it
 }
@@ -91,7 +92,7 @@ func (s *State) needsBase() bool {
 }
 
 // based checks a snapshot and has it stored.
-func (s *step) based(snap Snapshot) {
+func (s *step) based(op int64, snap Snapshot) {
 	if snap.Epoch != s.cursor.Epoch {
 		s.answered()
 		s.reset(snap.Epoch, snap.Base.Seq)
@@ -110,7 +111,8 @@ func (s *step) based(snap Snapshot) {
 	for _, p := range snap.Pages {
 		marks = append(marks, s.seen(p)...)
 	}
-	s.wantPull = true
+	s.wantPull = snap.Head == 0
+	s.heard(op, max(snap.Head, snap.Base.Seq))
 	s.do(StoreBase{Op: s.write(change{cursor: &to, marks: marks, base: &snap.Base, anew: true}), From: s.cursor, To: to, Snapshot: snap, Own: marks})
 }
 

@@ -73,7 +73,7 @@ func (s *step) take(in Input) {
 		}
 	case BaseAnswered:
 		if s.ends(in.Op, fetch) {
-			s.based(in.Snapshot)
+			s.based(in.Op, in.Snapshot)
 		}
 	case Outside:
 		s.outside = s.cursor.After > 0 && !s.noBase // else there is nothing to stand on

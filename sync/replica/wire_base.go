@@ -10,32 +10,31 @@ type Piece struct {
 }
 
 // DecodeSnapshotList reads the body of GET /snapshot: what there is to fetch.
-func DecodeSnapshotList(b []byte) (epoch string, base Base, pieces []Piece, err error) {
+func DecodeSnapshotList(b []byte) (snap Snapshot, pieces []Piece, err error) {
 	v, r, err := parse("snapshot", b)
 	if err != nil {
-		return "", Base{}, nil, err
+		return Snapshot{}, nil, err
 	}
-	epoch = r.text(v, "epoch", false)
-	base = Base{Seq: r.int(v, "seq", false), FloorMS: r.ms(v, "floor_ms", false)}
+	snap.Epoch, snap.Head = r.text(v, "epoch", false), r.int(v, "head", true)
+	snap.Base = Base{Seq: r.int(v, "seq", false), FloorMS: r.ms(v, "floor_ms", false)}
 	for _, p := range r.list(v, "pieces") {
 		pieces = append(pieces, Piece{r.text(p, "kind", false), r.text(p, "sha256", false), r.int(p, "bytes", false)})
 	}
-	return epoch, base, pieces, r.err
+	return snap, pieces, r.err
 }
 
 // JoinSnapshot puts a snapshot together from the list's body and the pieces, in its
 // order. Whoever fetched a piece has checked its hash: a browser does that natively,
 // while SHA-256 as WebAssembly took longer than reading the pieces.
 func JoinSnapshot(list []byte, blobs [][]byte, scope Scope) (Snapshot, error) {
-	epoch, base, pieces, err := DecodeSnapshotList(list)
+	s, pieces, err := DecodeSnapshotList(list)
 	if err != nil {
 		return Snapshot{}, err
 	}
 	if len(pieces) != len(blobs) {
 		return Snapshot{}, &WireError{Answer: "snapshot", Field: "pieces", Got: fmt.Sprint(len(blobs), " of ", len(pieces))}
 	}
-	base.Scope = scope
-	s := Snapshot{Epoch: epoch}
+	s.Base.Scope = scope
 	for i, p := range pieces {
 		if int64(len(blobs[i])) != p.Bytes {
 			return Snapshot{}, &WireError{Answer: "snapshot", Field: "bytes", Got: fmt.Sprint(len(blobs[i]), ", not ", p.Bytes)}
@@ -49,8 +48,7 @@ func JoinSnapshot(list []byte, blobs [][]byte, scope Scope) (Snapshot, error) {
 			return Snapshot{}, err
 		}
 		s.Pages = append(s.Pages, page)
-		base.Tail += int64(len(page.Items))
+		s.Base.Tail += int64(len(page.Items))
 	}
-	s.Base = base
 	return s, nil
 }

@@ -75,7 +75,7 @@ func serveSnapshot(after int64) func(*server, *login, func(reply)) {
 			return
 		}
 		snap := s.latestSnapshot(after)
-		list := snap.list
+		list := fmt.Appendf(nil, `{"head":%d,%s`, s.head(), snap.list[1:])
 		if s.w.plants.SnapshotApart {
 			list = relabel(list, snap.seq, s.head())
 		}
@@ -103,7 +103,7 @@ func servePiece(name string) func(*server, *login, func(reply)) {
 func (win *window) fetchBase(e replica.FetchBase) {
 	fail := func(r reply) { win.step(failure(e.Op, r)) }
 	win.get("snapshot", e.TimeoutMS, serveSnapshot(e.After), func(r reply) {
-		_, _, pieces, err := replica.DecodeSnapshotList(r.body)
+		_, pieces, err := replica.DecodeSnapshotList(r.body)
 		if r.status != 200 || err != nil {
 			fail(r)
 			return

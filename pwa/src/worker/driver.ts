@@ -31,6 +31,9 @@ export interface DriverPorts {
   broke: (e: unknown) => void; // the core is gone
 }
 
+// Effects by which entries come and go, and after which more news follow.
+const transfers: ReadonlySet<Effect['do']> = new Set(['push', 'pull', 'mark', 'store_pulled', 'fetch_base', 'store_base']);
+
 export class Driver {
   readonly #p: DriverPorts;
   #timer: ReturnType<typeof setTimeout> | undefined;
@@ -67,10 +70,8 @@ export class Driver {
   }
 
   carryOut(effects: readonly Effect[], blobs: readonly Uint8Array[]): void {
-    for (const e of effects) {
-      if (e.do === 'push' || e.do === 'pull' || e.do === 'mark' || e.do === 'store_pulled') this.#moving = e.op;
-      this.#one(e, blobs);
-    }
+    for (const e of effects) if (transfers.has(e.do) && 'op' in e) this.#moving = e.op; // before the page is told anything
+    for (const e of effects) this.#one(e, blobs);
   }
 
   #one(e: Effect, blobs: readonly Uint8Array[]): void {

@@ -10,7 +10,7 @@ import (
 // on its entry.
 func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
 	stored, isStored := in.(replica.Stored)
-	var before map[int64]mark
+	var before []mark
 	_, isReread := in.(replica.Reread)
 	if isStored || isReread { // nothing else changes what the store has
 		before = marks(p.sync.Own())
@@ -61,28 +61,36 @@ func (p *Phone) follow(pulled *replica.StorePulled) {
 }
 
 type mark struct {
+	n         int64
 	mark      replica.Mark
 	effective int64
 	late      bool
 }
 
-func markOf(o replica.Own) mark { return mark{o.Mark, o.EffectiveMS, o.Late} }
+func markOf(o *replica.Own) mark { return mark{o.N, o.Mark, o.EffectiveMS, o.Late} }
 
-func marks(own []replica.Own) map[int64]mark {
-	m := make(map[int64]mark, len(own))
-	for _, o := range own {
-		m[o.N] = markOf(o)
+func marks(own []replica.Own) []mark {
+	list := make([]mark, len(own))
+	for i := range own {
+		list[i] = markOf(&own[i])
 	}
-	return m
+	return list
 }
 
 // showMarks brings changed marks of own entries into the books. Rows that came or
-// went are another window's work or a backup's.
-func (p *Phone) showMarks(before map[int64]mark) {
+// went are another window's work or a backup's. Both lists ascend.
+func (p *Phone) showMarks(before []mark) {
 	var news, next []shop.Entry
-	for _, o := range p.sync.Own() {
-		was, known := before[o.N]
-		if known && was == markOf(o) || o.N <= p.ownHeld || inBase(p.fold, p.base, o) {
+	own := p.sync.Own()
+	for i := range own {
+		for len(before) > 0 && before[0].n < own[i].N {
+			before = before[1:]
+		}
+		if len(before) > 0 && before[0] == markOf(&own[i]) {
+			continue
+		}
+		o := own[i]
+		if o.N <= p.ownHeld || inBase(p.fold, p.base, o) {
 			continue
 		}
 		if e, ok := p.entryOf(o); ok {

@@ -47,7 +47,8 @@ export type Told =
 
 const saveAfterMs = 500;
 const publishMs = 20;
-const publishMovingMs = 3000; // between two news while thousands of entries come or go: the page asks its views again each time
+const publishMovingMs = 100; // between two news while thousands of entries come or go
+const viewsMovingMs = 3000; // and between two after which the page asks its views again
 const viewsMax = 12; // answers kept for the next start
 // Tasks that name an earlier entry; a saved state knows only what entries have made.
 const aboutEntries: ReadonlySet<string> = new Set(['void', 'note', 'admit', 'decline']);
@@ -70,6 +71,8 @@ export class Books {
   #publishing: ReturnType<typeof setTimeout> | undefined;
   #publishAt = 0;
   #published = -publishMovingMs;
+  #toldRev = { rev: 0, at: 0 }; // the newest that the page knows of
+  #isAwaited = false; // a person has recorded something and looks for it
   #saving: ReturnType<typeof setTimeout> | undefined;
   #savedRev = -1;
   #skewMs = 0;
@@ -302,6 +305,7 @@ export class Books {
   // publish tells the page how things stand: soon, or while entries stream now and
   // then; at once all the same when a person has recorded something.
   #publish(isRecord = false): void {
+    this.#isAwaited ||= isRecord;
     const now = this.#p.clock().mono_ms, isMoving = !isRecord && this.#driver?.isMoving === true;
     const at = now + (isMoving ? Math.max(publishMs, this.#published + publishMovingMs - now) : publishMs);
     if (this.#publishing !== undefined && this.#publishAt <= at) return;
@@ -311,10 +315,19 @@ export class Books {
       this.#publishing = undefined;
       this.#published = this.#p.clock().mono_ms;
       void this.status().then((s) => {
-        this.#p.show(s);
+        this.#p.show({ ...s, rev: this.#revToTell(s.rev) });
         if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, newerClientNeeded: s.newerClientNeeded, isShutOut: s.isShutOut, waiting: s.waiting, upkeep: s.upkeep });
       }).catch(() => undefined);
     }, at - now);
+  }
+
+  // revToTell holds news of the books back for a while as long as entries stream: the
+  // page would ask for its views each time, and the stream would wait for them.
+  #revToTell(rev: number): number {
+    const now = this.#p.clock().mono_ms, told = this.#toldRev;
+    if (this.#isAwaited || this.#driver?.isMoving !== true || now - told.at >= viewsMovingMs) this.#toldRev = { rev, at: now };
+    this.#isAwaited = false;
+    return this.#toldRev.rev;
   }
 
   async status(): Promise<Status> {

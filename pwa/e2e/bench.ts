@@ -18,11 +18,12 @@ window.Worker = class extends Real {
 
 const core = connect();
 const bench = {
-  core, version: __VERSION__, status: null as Status | null, lookForUpdate, isShell: registerShell(offer), readyMs: 0, workers,
+  core, version: __VERSION__, status: null as Status | null, lookForUpdate, stuck: null as string | null, isHeld: false, isShell: registerShell({ onUpdate: offer, onStuck: (file) => { bench.stuck = file; core.updateStuck(file); } }), readyMs: 0, workers,
   killWorker: () => workers.at(-1)?.terminate(),
 };
 (window as unknown as { bench: typeof bench }).bench = bench;
 core.onChange((s) => { bench.status = s; });
+core.onHeld((isHeld) => { bench.isHeld = isHeld; });
 
 const app = document.getElementById('app');
 function show(text: string): void {

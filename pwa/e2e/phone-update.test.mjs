@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, until } from './lib.mjs';
+import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, signIn, until } from './lib.mjs';
 
 let shop, door, browser, v1, v2;
 before(async () => {
@@ -63,6 +63,21 @@ test('half a deploy is never installed', async () => {
   await page.evaluate(() => window.bench.lookForUpdate());
   await page.getByRole('button', { name: 'Update' }).click();
   await page.getByText('version v2').waitFor();
+  await phone.close();
+});
+
+test('an update that cannot be installed is told to the person and to the manager, until it can', async () => {
+  const { phone, page } = await settled();
+  await signIn(page, shop.codes.manager);
+  door.dist = v2;
+  door.broken = 'main-';
+  await page.evaluate(() => window.bench.lookForUpdate());
+  await until(page, () => window.bench.stuck?.startsWith('/assets/main-'));
+  await until(page, () => window.bench.core.phones().then((l) => l.some((p) => p.update_stuck.startsWith('/assets/main-') && p.app_version === 'v1')));
+  door.broken = null;
+  await page.evaluate(() => window.bench.lookForUpdate());
+  await until(page, () => window.bench.stuck === '');
+  await until(page, () => window.bench.core.phones().then((l) => l.every((p) => p.update_stuck === '')));
   await phone.close();
 });
 

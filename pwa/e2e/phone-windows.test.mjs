@@ -46,6 +46,36 @@ test('when the window that syncs closes, the other takes over', async () => {
   await phone.close();
 });
 
+test('when the window that syncs is frozen the other takes over, and the thawed one sees it', { timeout: 60_000 }, async () => {
+  const phone = await openPhone(browser);
+  const one = await enter(phone, door);
+  await shop.stop(); await shop.start();
+  await signIn(one, shop.codes.clerk);
+  const two = await enter(phone, door);
+  await until(two, () => window.bench.status?.signedIn);
+  const leaders = () => two.evaluate(() => navigator.locks.query().then((l) => l.held.filter((k) => k.name === 'hoppertally-sync').map((k) => k.clientId)));
+  const before = await leaders();
+  const cdp = await phone.newCDPSession(one);
+  await cdp.send('Page.setWebLifecycleState', { state: 'frozen' });
+  // That stops the page but not its worker; a phone stops both.
+  const thawed = one.workers()[0].evaluate((ms) => { Atomics.wait(new Int32Array(new WebAssembly.Memory({ initial: 1, maximum: 1, shared: true }).buffer), 0, 0, ms); }, 11_000);
+  const began = Date.now();
+  const saved = await weigh(two, 777);
+  await until(two, () => window.bench.status?.unsent === 0 && window.bench.status.online === 'yes', undefined, 12_000);
+  assert.ok(Date.now() - began < 10_000, `the other took ${Date.now() - began} ms`);
+  await thawed;
+  await cdp.send('Page.setWebLifecycleState', { state: 'active' });
+  await until(one, (id) => window.bench.core.view('entries', { entry: id }).then((l) => l.some((e) => e.id === id && e.sent)), saved.ids[0]);
+  const more = await weigh(one, 778); // the thawed one records, the other sends
+  await until(one, () => window.bench.status?.unsent === 0);
+  const rows = await outbox(one);
+  assert.deepEqual(rows.map((r) => r.n), rows.map((_, i) => i + 1));
+  assert.ok([...saved.ids, ...more.ids].every((id) => rows.filter((r) => r.id === id && r.mark === 'accepted').length === 1));
+  const now = await leaders();
+  assert.ok(before.length === 1 && now.length === 1 && now[0] !== before[0], `one leads, and it is the other: ${before} ${now}`);
+  await phone.close();
+});
+
 test('a worker that is killed in the middle of recording loses and doubles nothing', async () => {
   const phone = await openPhone(browser);
   const page = await enter(phone, door);

@@ -19,7 +19,8 @@ import (
 //
 //	X-Hoppertally-Phone: unsent=3, app=1.4, wall=1790000000000, segment=4f
 //
-// unsent are the entries waiting on it, wall its clock in ms. What cannot be read
+// unsent are the entries waiting on it, wall its clock in ms; stuck=/assets/x.js names a
+// file for which it could not install an update. What cannot be read
 // in it counts as not said: a header must never stop a push.
 const contactHeader = "X-Hoppertally-Phone"
 
@@ -39,6 +40,8 @@ func contactOf(header string) auth.Contact {
 			out.WallMS = n
 		case key == "app" && len(value) <= 64 && printable(value):
 			out.AppVersion = strings.Clone(value)
+		case key == "stuck" && len(value) <= 100 && printable(value):
+			out.Stuck = strings.Clone(value)
 		case key == "segment" && len(value) <= form.IDMax && printable(value):
 			out.Segment = strings.Clone(value)
 		}
@@ -56,6 +59,9 @@ func (s *Server) heard(c *fiber.Ctx, device string, now entry.Clock) {
 	contact := contactOf(c.Get(contactHeader))
 	if now.Segment != "" {
 		contact.WallMS, contact.Segment = now.WallMS, now.Segment
+	}
+	if contact.Stuck != "" && contact.Stuck != s.Auth.Stuck(device) {
+		s.log.Warn("a phone cannot install the update", slog.String("device", device), slog.String("file", contact.Stuck), slog.String("version", contact.AppVersion))
 	}
 	if err := s.Auth.Heard(device, contact); err != nil {
 		s.log.Warn("a phone's contact was not written", slog.String("device", device), slog.Any("error", err))

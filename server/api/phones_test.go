@@ -12,6 +12,7 @@ type listedPhone struct {
 	Device, Name, Kind string
 	Number, Unsent     int64
 	AppVersion         string `json:"app_version"`
+	Stuck              string `json:"update_stuck"`
 	SeenMS             int64  `json:"seen_ms"`
 	RevokedMS          int64  `json:"revoked_ms"`
 	RevokedBy          string `json:"revoked_by"`
@@ -67,6 +68,12 @@ func TestThePhonesAreListedWithWhatTheySayAndWhoUsesThem(t *testing.T) {
 	shared.push(shared.entry("powder.moved", moved)) // tells its clock in the body
 	if got = mia.list("dev-shared"); got.Clock.Quality != "right" || got.Unsent != 12 {
 		t.Errorf("after a push: %+v", got)
+	}
+	for _, told := range []struct{ header, want string }{{"app=8.1, stuck=/assets/main-1.js", "/assets/main-1.js"}, {"unsent=12", "/assets/main-1.js"}, {"unsent=12, app=8.1", ""}} {
+		shared.do("GET", "/api/v1/hello", nil, "X-Hoppertally-Phone", told.header).want(200)
+		if got := mia.list("dev-shared"); got.Stuck != told.want {
+			t.Errorf("after %q an update is stuck for %q, want %q", told.header, got.Stuck, told.want)
+		}
 	}
 	if len(got.People) != 2 || got.People[0].Person != "p-ana" || got.People[0].Name != "Ana" || !got.People[0].SignedIn || !got.People[1].SignedIn {
 		t.Errorf("people %+v, want Ana and Bea, both signed in", got.People)

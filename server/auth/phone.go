@@ -27,13 +27,14 @@ type Phone struct {
 	Name       string `json:"name"`   // "" until a person gave one
 	Kind       string `json:"kind"`   // phone, tablet or computer, by its browser's own word
 	AppVersion string `json:"app_version"`
-	Unsent     int64  `json:"unsent"`     // entries waiting there at the last contact; -1 it did not say
-	OffsetMS   int64  `json:"-"`          // server time less its clock at the last contact that told a clock
-	ClockMS    int64  `json:"-"`          // when that was; 0 never
-	Segment    string `json:"-"`          // of its monotonic clock then
-	MadeMS     int64  `json:"made_ms"`    // first sign-in
-	SeenMS     int64  `json:"seen_ms"`    // last contact
-	RevokedMS  int64  `json:"revoked_ms"` // 0: it may sync
+	Stuck      string `json:"update_stuck"` // the file for which it could not install an update; "" none
+	Unsent     int64  `json:"unsent"`       // entries waiting there at the last contact; -1 it did not say
+	OffsetMS   int64  `json:"-"`            // server time less its clock at the last contact that told a clock
+	ClockMS    int64  `json:"-"`            // when that was; 0 never
+	Segment    string `json:"-"`            // of its monotonic clock then
+	MadeMS     int64  `json:"made_ms"`      // first sign-in
+	SeenMS     int64  `json:"seen_ms"`      // last contact
+	RevokedMS  int64  `json:"revoked_ms"`   // 0: it may sync
 	RevokedBy  string `json:"revoked_by"`
 }
 
@@ -53,6 +54,7 @@ type Contact struct {
 	AppVersion string
 	WallMS     int64 // its clock as it sent this; 0: it does not say
 	Segment    string
+	Stuck      string // see Phone
 }
 
 // PhonePerson is somebody who ever signed in on a phone.
@@ -102,6 +104,16 @@ func (a *Auth) silent() (device string) {
 	return device
 }
 
+// Stuck is the file for which a phone last said that it cannot install an update.
+func (a *Auth) Stuck(device string) string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if p := a.phones[device]; p != nil {
+		return p.Stuck
+	}
+	return ""
+}
+
 // Heard notes what a phone said of itself. It is kept in memory and written now
 // and then, many phones at a time: see contactWrite and [Auth.Flush].
 func (a *Auth) Heard(device string, c Contact) error {
@@ -118,6 +130,7 @@ func (a *Auth) Heard(device string, c Contact) error {
 	}
 	if c.AppVersion != "" {
 		p.AppVersion = c.AppVersion
+		p.Stuck = c.Stuck // whoever tells the one tells the other
 	}
 	if c.WallMS != 0 {
 		p.OffsetMS, p.ClockMS = p.SeenMS-c.WallMS, p.SeenMS

@@ -5,13 +5,14 @@ import { connect } from '../bridge/connect';
 import { registerShell } from '../bridge/shell';
 import { ProblemBox } from './controls/page';
 import { start } from './start';
-import { problemOf, update } from './store/store';
+import { problemOf, stuck, update } from './store/store';
 
 const root = document.getElementById('app');
 if (root !== null) {
   try {
-    start(connect(), root);
-    void registerShell((u) => { update.value = u; });
+    const core = connect();
+    start(core, root);
+    void registerShell({ onUpdate: (u) => { update.value = u; }, onStuck: (file) => { stuck.value = file; core.updateStuck(file); } });
   } catch (e) {
     const fault = problemOf(e);
     const isNoWasm = typeof WebAssembly === 'undefined';

@@ -50,6 +50,11 @@ export interface Core {
   saveDraft(task: string, form: Record<string, string>): Promise<void>;
   draft(task: string): Promise<Record<string, string> | null>;
   syncNow(): void;
+  // updateStuck tells the server that an update could not be installed for want of a
+  // file; "" that one could.
+  updateStuck(file: string): void;
+  // onHeld says whether another window keeps the store shut, which it must not for long.
+  onHeld(fn: (isHeld: boolean) => void): () => void;
   // exportUnsent gives what the server has not got yet, one JSON entry a line, byte for byte.
   exportUnsent(): Promise<string>;
   // onChange calls back after every change of books, outbox or connection, and once
@@ -73,6 +78,7 @@ export interface PhoneInfo {
   name: string;
   kind: '' | 'phone' | 'tablet' | 'computer';
   app_version: string;
+  update_stuck: string; // the file for which it could not install an update; "" none
   unsent: number; // at the last contact; -1 when it did not say
   made_ms: number;
   seen_ms: number;

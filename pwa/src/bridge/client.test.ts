@@ -50,6 +50,21 @@ test('a dead worker is replaced and the record goes again under its own request'
   assert.deepEqual(await saved, { ids: ['x'], savedMs: 1 });
 });
 
+test('a worker that could not open the store is replaced once it can, and the page is told', async () => {
+  const { client, core, workers, last } = setUp();
+  const told: boolean[] = [];
+  client.onHeld((isHeld) => told.push(isHeld));
+  const boot = core.boot();
+  last().say({ type: 'held', isHeld: true });
+  for (let i = 0; i < 9; i++) last().say({ type: 'free' }); // however often: this is no crash
+  assert.equal(workers.length, 10);
+  const again = last().calls()[0];
+  assert.ok(again);
+  last().say({ type: 'done', id: again.id, value: 'here' });
+  assert.equal(await boot, 'here');
+  assert.deepEqual([told.at(0), told.at(1), told.at(-1)], [false, true, false]);
+});
+
 test('signing in is not sent twice', async () => {
   const { core, last } = setUp();
   const end = failing(core.signIn({ code: 'x' }));

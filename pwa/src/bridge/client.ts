@@ -39,6 +39,8 @@ export class Client {
   readonly #watchers = new Set<(s: Status) => void>();
   #port: Port | null = null;
   #status: Status | null = null;
+  readonly #heldWatchers = new Set<(isHeld: boolean) => void>();
+  #isHeld = false;
   #next = 1;
   #pinged: { id: number; at: number } | null = null;
   #restarts = 0;
@@ -70,6 +72,17 @@ export class Client {
     return () => this.#watchers.delete(fn);
   }
 
+  onHeld(fn: (isHeld: boolean) => void): () => void {
+    this.#heldWatchers.add(fn);
+    fn(this.#isHeld);
+    return () => this.#heldWatchers.delete(fn);
+  }
+
+  #holds(isHeld: boolean): void {
+    this.#isHeld = isHeld;
+    for (const fn of this.#heldWatchers) fn(isHeld);
+  }
+
   // watch looks after the worker's health; call it every second or so.
   watch(now = Date.now()): void {
     if (this.#pinged !== null) {
@@ -99,6 +112,14 @@ export class Client {
     switch (m.type) {
       case 'pong':
         this.#pinged = null;
+        return;
+      case 'held':
+        this.#holds(m.isHeld);
+        return;
+      case 'free':
+        this.#restarts = 0;
+        this.#died('the store is free again');
+        this.#holds(false);
         return;
       case 'status':
         this.#status = m.status;
@@ -168,6 +189,8 @@ export function coreOver(client: Client): Core {
     draft: (task) => ask('draft', task),
     exportUnsent: () => ask('exportUnsent'),
     syncNow: () => client.send({ type: 'sync' }),
+    updateStuck: (file) => client.send({ type: 'stuck', file }),
+    onHeld: (fn) => client.onHeld(fn),
     onChange: (fn) => client.onChange(fn),
   };
 }

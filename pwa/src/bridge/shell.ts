@@ -6,13 +6,22 @@ export interface Update {
   apply(): void;
 }
 
-// registerShell calls onUpdate once a new version is whole on this phone and waits.
-// Without service workers (an insecure address) it resolves to false.
-export async function registerShell(onUpdate: (update: Update) => void): Promise<boolean> {
+export interface ShellPorts {
+  onUpdate: (update: Update) => void; // a new version is whole on this phone and waits
+  onStuck: (file: string) => void; // one could not be installed for want of a file; "": one could
+}
+
+// registerShell without service workers (an insecure address) resolves to false.
+export async function registerShell({ onUpdate, onStuck }: ShellPorts): Promise<boolean> {
   if (!('serviceWorker' in navigator)) return false;
   // Asked before registering: in WebKit the first install's "installed" may come after
   // the worker has taken the page over, so "a controller exists" then says nothing.
   const wasControlled = navigator.serviceWorker.controller !== null;
+  navigator.serviceWorker.addEventListener('message', (e: MessageEvent<unknown>) => {
+    const m = e.data;
+    if (typeof m === 'object' && m !== null && 'stuck' in m && typeof m.stuck === 'string') onStuck(m.stuck);
+  });
+  navigator.serviceWorker.startMessages();
   let registration: ServiceWorkerRegistration;
   try {
     registration = await navigator.serviceWorker.register('/sw.js', { scope: '/', updateViaCache: 'none' });

@@ -12,10 +12,22 @@ const cacheName = prefix + __BUILD__;
 const keyOf = (address: string, sha256: string) => `${address}?sha256=${encodeURIComponent(sha256)}`;
 const keys = new Map(__SHELL__.map(([address, sha256]) => [address, keyOf(address, sha256)]));
 
+// tell reaches the windows that this worker does not control yet, too.
+async function tell(stuck: string): Promise<void> {
+  for (const page of await self.clients.matchAll({ type: 'window', includeUncontrolled: true })) page.postMessage({ stuck });
+}
+
 async function fill(): Promise<void> {
   const cache = await caches.open(cacheName);
   const older = (await caches.keys()).filter((name) => name.startsWith(prefix) && name !== cacheName);
-  await Promise.all(__SHELL__.map(async ([address, sha256]) => {
+  let stuck = '';
+  await Promise.all(__SHELL__.map(([address, sha256]) => keep(address, sha256).catch((e: unknown) => { stuck = address; throw e; }))).catch(async (e: unknown) => {
+    await tell(stuck); // or the old version stays for good and nobody knows
+    throw e;
+  });
+  await tell('');
+
+  async function keep(address: string, sha256: string): Promise<void> {
     const key = keyOf(address, sha256);
     if (await cache.match(key)) return; // an install that was cut off goes on
     for (const name of older) {
@@ -25,7 +37,7 @@ async function fill(): Promise<void> {
     const answer = await fetch(address, { cache: 'no-cache', credentials: 'same-origin', redirect: 'error', integrity: 'sha256-' + sha256 });
     if (!answer.ok) throw new Error(`${address}: ${answer.status}`);
     await cache.put(key, answer);
-  }));
+  }
 }
 
 // isServers tells which addresses are the server's own, never the shell's.

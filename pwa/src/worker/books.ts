@@ -81,6 +81,7 @@ export class Books {
   #early: Record<string, string> | null = null; // answers from the last time, until the core is up
   #holder: string | undefined; // the person whom the core knows
   #unsent = 0; // as last counted
+  #stuck = ''; // the file for which an update could not be installed
   readonly #asked = new Map<string, { name: string; params: object }>();
 
   constructor(ports: BooksPorts) {
@@ -411,7 +412,7 @@ export class Books {
 
   // The page's calls.
 
-  readonly calls: Omit<Core, 'onChange' | 'syncNow' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string, by?: string) => Promise<Recorded> } = {
+  readonly calls: Omit<Core, 'onChange' | 'syncNow' | 'updateStuck' | 'onHeld' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string, by?: string) => Promise<Recorded> } = {
     boot: () => this.#boot(),
     view: <K extends ViewName>(name: K, params: Record<string, unknown>) => this.#view(name, params),
     plan: async (task, form) => {
@@ -588,7 +589,15 @@ export class Books {
   // contact is what the list of phones shows of this one.
   #contact(): string {
     const now = this.#p.clock();
-    return `unsent=${this.#unsent}, app=${this.#p.version}, wall=${now.wall_ms}, segment=${now.segment}`;
+    const stuck = this.#stuck === '' ? '' : `, stuck=${this.#stuck}`;
+    return `unsent=${this.#unsent}, app=${this.#p.version}, wall=${now.wall_ms}, segment=${now.segment}${stuck}`;
+  }
+
+  // updateStuck has the server told with the next request, which is now.
+  updateStuck(file: string): void {
+    if (file === this.#stuck) return;
+    this.#stuck = file;
+    this.syncNow();
   }
 
   // seated follows a change of who is here, made in this window.

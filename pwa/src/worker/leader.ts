@@ -8,9 +8,9 @@ export interface LeaderPorts {
   changed: (isLeader: boolean) => void;
 }
 
-const lockName = 'hoppertally-sync';
-export const beatMs = 3_000;
-export const staleMs = 9_000; // three beats missed: the leader sleeps or hangs
+export const lockName = 'hoppertally-sync';
+export const beatMs = 2_000;
+export const staleMs = 6_000; // three beats missed: the leader sleeps or hangs
 
 export class Leader {
   readonly #ports: LeaderPorts;

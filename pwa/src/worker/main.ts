@@ -6,13 +6,13 @@ import { Clock } from '../shared/clock';
 import { problemOf } from '../shared/problem';
 import { Books, type Told } from './books';
 import { CoreHost } from './core';
-import { beatMs, Leader } from './leader';
+import { beatMs, Leader, lockName } from './leader';
 import { Live } from './live';
 import { MemoryStore } from './memory-store';
 import { Net } from './net';
 import { Tokens } from './session';
 import { Shelf } from './shelf';
-import { IdbStore } from './store';
+import { heldMs, IdbStore, StoreError, whenOpens } from './store';
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 const post = (message: FromWorker) => scope.postMessage(message);
@@ -41,15 +41,36 @@ function noise(bytes: number): Uint8Array {
   return out;
 }
 
+const database = 'hoppertally';
+
+// openShelf says when another window is in the way, and has this worker replaced once it
+// no longer is. While a window of this app lives, whoever is signed in and what is unsent
+// is known to be there, so nothing is shown in its place.
 async function openShelf(): Promise<Shelf> {
-  const shelf = new Shelf(new IdbStore('hoppertally'), true);
+  const shelf = new Shelf(new IdbStore(database), true);
+  let isHeld = false;
+  const late = setTimeout(() => { isHeld = true; post({ type: 'held', isHeld: true }); }, heldMs);
   try {
     if (!(await shelf.isUsed())) await shelf.probe(); // later starts try it out once the books are open
+    if (isHeld) post({ type: 'held', isHeld: false }); // it was only slow
     return shelf;
   } catch (e) {
     report('no storage: ' + String(e));
+    if (e instanceof StoreError && e.why === 'blocked') {
+      const free = whenOpens(database).then(() => post({ type: 'free' }));
+      if (await isOtherWindow()) await free.then(() => new Promise<never>(() => undefined));
+    }
     return new Shelf(new MemoryStore(), false);
+  } finally {
+    clearTimeout(late);
   }
+}
+
+// isOtherWindow tells whether another window of this app is open: it has the lock of
+// whoever syncs.
+async function isOtherWindow(): Promise<boolean> {
+  const locks = navigator.locks as LockManager | undefined;
+  return (await locks?.query())?.held?.some((lock) => lock.name === lockName) ?? false;
 }
 
 async function start(): Promise<Books> {
@@ -84,6 +105,9 @@ scope.onmessage = (e: MessageEvent<ToWorker>) => {
       return;
     case 'sync':
       void books.then((b) => b.syncNow());
+      return;
+    case 'stuck':
+      void books.then((b) => b.updateStuck(m.file));
       return;
     case 'visible':
       void books.then((b) => b.setVisible(m.isVisible));

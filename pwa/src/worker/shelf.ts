@@ -142,8 +142,18 @@ export class Shelf {
       return await write();
     } catch (e) {
       if (!isFull(e)) throw e;
-      await this.#store.run(['blobs'], 'readwrite', (tx) => tx.delete('blobs', 'reserve'));
-      return await write();
+      // What the next start can do without goes first: spare room, then the folded state.
+      let last = e;
+      for (const spare of ['reserve', 'fold']) {
+        try {
+          await this.#store.run(['blobs'], 'readwrite', (tx) => tx.delete('blobs', spare));
+          return await write();
+        } catch (again) {
+          if (!isFull(again)) throw again;
+          last = again;
+        }
+      }
+      throw last;
     }
   }
 

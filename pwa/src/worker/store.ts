@@ -89,12 +89,14 @@ export class IdbStore implements Store {
   #connect(): Promise<IDBDatabase> {
     const opening = new Promise<IDBDatabase>((resolve, reject) => {
       const request = indexedDB.open(this.#name, 1);
-      const late = setTimeout(() => reject(new StoreError('blocked', 'another window holds the database')), openMs);
+      let isLate = false;
+      const late = setTimeout(() => { isLate = true; reject(new StoreError('blocked', 'another window holds the database')); }, openMs);
       request.onupgradeneeded = () => { for (const name of storeNames) if (!request.result.objectStoreNames.contains(name)) request.result.createObjectStore(name); };
       request.onerror = () => { clearTimeout(late); reject(request.error ?? new StoreError('unavailable', 'open failed')); };
       request.onsuccess = () => {
         clearTimeout(late);
         const db = request.result;
+        if (isLate) return db.close(); // nobody waits for it any more
         db.onversionchange = () => { if (this.#open === opening) this.#open = null; db.close(); };
         db.onclose = () => { if (this.#open === opening) this.#open = null; };
         resolve(db);
@@ -103,6 +105,19 @@ export class IdbStore implements Store {
     opening.catch(() => { if (this.#open === opening) this.#open = null; });
     return opening;
   }
+}
+
+// heldMs is how long opening may take before somebody must be told that another window
+// is in the way: who is queued behind it gets no event.
+export const heldMs = 1_500;
+
+// whenOpens resolves when the database can be opened, however long that takes.
+export function whenOpens(name: string): Promise<void> {
+  return new Promise((resolve) => {
+    const request = indexedDB.open(name);
+    request.onerror = () => resolve(); // of another version, say: that is for whoever opens it next
+    request.onsuccess = () => { request.result.close(); resolve(); };
+  });
 }
 
 // isLostHandle tells whether the connection died under us (a phone that slept, a

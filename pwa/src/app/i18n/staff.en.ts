@@ -22,7 +22,7 @@ export const staff = {
   } as Table,
   phone: (n: number) => `Phone ${n}`, phones: 'Phones', phonesUnder: 'Who uses them, and what they told at their last contact', noPhones: 'No phone yet.', thisPhone: 'this phone',
   kinds: { phone: 'Phone', tablet: 'Tablet', computer: 'Computer' } as Table,
-  lastContact: 'Last contact', unsentThen: 'Unsent then', notTold: 'it did not say', clock: 'Clock', clocks: { right: 'right', off: 'a little off', wrong: 'WRONG', unknown: 'not known' },
+  lastContact: 'Last contact', unsentThen: 'Unsent then', notTold: 'it did not say', stuck: (file: string) => `It could not load the new version whole: ${file}. A filter in its network may stop that file.`, clock: 'Clock', clocks: { right: 'right', off: 'a little off', wrong: 'WRONG', unknown: 'not known' },
   seen: (when: string) => `last contact ${when}`, nobodyOn: 'Nobody is signed in on it.', out: 'signed out', rename: 'Rename', renamed: 'Renamed', nameOf: 'Name of the phone', nameHint: 'As where it lies: Booth 1, Powder room.', keepName: 'Keep the name',
   shut: 'Shut this phone out', shutGo: 'Shut it out', shutAsk: (name: string) => `${name} gets nothing more from the server. Whoever has it can go on recording; what it hands in is held for you to accept or decline. For a lost phone, and for one that is sold.`,
   shutSelfAsk: 'This is the phone in your hand. It gets nothing more from the server, and what you record on it will be held.', isShut: (name: string) => `${name} is shut out`, shutOut: (when: string) => `shut out ${when}`,

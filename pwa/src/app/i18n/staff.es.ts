@@ -22,7 +22,7 @@ export const staff: typeof english = {
   },
   phone: (n) => `Teléfono ${n}`, phones: 'Teléfonos', phonesUnder: 'Quién los usa y qué dijeron en su último contacto', noPhones: 'Aún no hay teléfonos.', thisPhone: 'este teléfono',
   kinds: { phone: 'Teléfono', tablet: 'Tableta', computer: 'Ordenador' },
-  lastContact: 'Último contacto', unsentThen: 'Sin enviar entonces', notTold: 'no lo dijo', clock: 'Reloj', clocks: { right: 'bien', off: 'algo desviado', wrong: 'MAL', unknown: 'no se sabe' },
+  lastContact: 'Último contacto', unsentThen: 'Sin enviar entonces', notTold: 'no lo dijo', stuck: (file) => `No pudo cargar entera la versión nueva: ${file}. Un filtro de su red puede detener ese archivo.`, clock: 'Reloj', clocks: { right: 'bien', off: 'algo desviado', wrong: 'MAL', unknown: 'no se sabe' },
   seen: (when) => `último contacto ${when}`, nobodyOn: 'Nadie ha entrado en él.', out: 'sin sesión', rename: 'Cambiar nombre', renamed: 'Nombre cambiado', nameOf: 'Nombre del teléfono', nameHint: 'Como el sitio donde está: Cabina 1, Almacén.', keepName: 'Guardar nombre',
   shut: 'Excluir este teléfono', shutGo: 'Excluirlo', shutAsk: (name) => `${name} ya no recibe nada del servidor. Quien lo tenga puede seguir anotando; lo que entregue queda retenido para que usted lo acepte o rechace. Para un teléfono perdido o vendido.`,
   shutSelfAsk: 'Es el teléfono que tiene en la mano. Ya no recibirá nada del servidor, y lo que anote quedará retenido.', isShut: (name) => `${name} está excluido`, shutOut: (when) => `excluido ${when}`,

@@ -46,6 +46,7 @@ function Phone({ p, again }: { p: PhoneInfo; again: () => void }) {
         <Figure name={w.staff.unsentThen} text={p.unsent < 0 ? '' : String(p.unsent)} note={p.unsent < 0 ? w.staff.notTold : undefined} />
         <Figure name={w.staff.clock} text={w.staff.clocks[p.clock.quality]} note={p.clock.quality === 'off' || p.clock.quality === 'wrong' ? offBy(p.clock.offset_ms) : undefined} />
       </div>
+      {p.update_stuck !== '' && <p class="foot-note is-warn"><Icon name="warn" size={20} /><span>{w.staff.stuck(p.update_stuck)}</span></p>}
       <p>{p.people.length === 0 ? w.staff.nobodyOn : p.people.map((x) => `${x.name}${x.gone ? ` (${w.gone})` : x.signed_in ? '' : ` (${w.staff.out})`}`).join(' · ')}</p>
       {isOut && <p class="hint">{w.staff.shutOutHint}</p>}
       {name === null ? <div class="buttons"><button type="button" class="plain" onClick={() => setName(p.name)}><Icon name="note" /><span>{w.staff.rename}</span></button></div> : (

@@ -29,7 +29,7 @@ import { Mark } from '../sign-in/mark';
 import { Passphrase } from '../sign-in/passphrase';
 import { SetUp, SignIn } from '../sign-in/sign-in';
 import { StatusPage } from '../status/status';
-import { assertNever, boot, bootProblem, prefs, role, route, status, toast, update } from '../store/store';
+import { assertNever, boot, bootProblem, held, prefs, role, route, status, toast, update } from '../store/store';
 import { Sum, Sums } from '../sums/sums';
 import { PlainTask } from '../task/plain-task';
 import { MyPin } from '../who/my-pin';
@@ -52,6 +52,7 @@ export function Shell() {
       <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); document.getElementById('main')?.scrollIntoView(); }}>{w.skip}</a>
       <StatusStrip />
       {!isGate && <Tabs at={r} />}
+      {held.value && <div class="page held"><ProblemBox problem={{ code: 'window_holds', title: '' }} /></div>}
       <div class="stage">{bootProblem.value !== null ? <main class="page" id="main"><ProblemBox problem={bootProblem.value} /></main> : <Screen r={r} isGate={isGate} />}</div>
       <Keypad />
       <div class="toasts" role="status" aria-live="polite">{toast.value !== null && <p class={`toast is-${toast.value.tone}`}><Icon name={toast.value.tone === 'ok' ? 'phone' : 'warn'} />{toast.value.text}</p>}</div>
@@ -147,6 +148,7 @@ function StatusStrip() {
       case 'server_full': return ['warn', 'off', `${w.strip.serverFull} · ${w.strip.unsent(s.unsent)}`];
       case 'waiting_for': return ['warn', 'person', w.staff.waitStrip(s.n)];
       case 'session_ended': return ['warn', 'person', s.unsent > 0 ? `${w.strip.sessionEnded} · ${w.strip.unsent(s.unsent)}` : w.strip.sessionEnded];
+      case 'overdue': return ['warn', 'warn', `${w.strip.overdue} · ${w.strip.unsent(s.unsent)}${age(s.ageMs)}`];
       case 'offline': return ['plain', 'off', s.unsent > 0 ? `${w.strip.offline} · ${w.strip.unsent(s.unsent)}${age(s.ageMs)}` : w.strip.offlineNothing];
       case 'waiting': return ['plain', 'phone', `${w.strip.unsent(s.unsent)}${age(s.ageMs)}`];
       case 'asking': return ['plain', 'phone', w.strip.asking];
@@ -158,7 +160,7 @@ function StatusStrip() {
     <header class={holder === null ? 'top' : 'top has-who'}>
       <a class="brand" href="#/" aria-label={boot.value?.shop?.name ?? 'hoppertally'}><Mark size={32} /><span>{boot.value?.shop?.name ?? 'hoppertally'}</span></a>
       {holder !== null && <a class="who" href="#/who" aria-label={w.staff.change(holder.name)}><Icon name="person" size={24} /><span>{holder.name}</span></a>}
-      <a class={`strip is-${tone}`} href={s.kind === 'session_ended' ? '#/sign-in' : s.kind === 'waiting_for' ? '#/who' : '#/status'}><Icon name={icon} size={20} /><span role={tone === 'bad' ? 'alert' : undefined}>{text}</span></a>
+      <a class={`strip is-${tone}`} href={s.kind === 'session_ended' ? '#/sign-in' : s.kind === 'waiting_for' ? '#/who' : '#/status'}><Icon name={icon} size={20} /><span role={tone === 'bad' || s.kind === 'overdue' ? 'alert' : undefined}>{text}</span></a>
       {update.value !== null && <button type="button" class="update" onClick={() => update.value?.apply()}><Icon name="download" size={20} /><span>{w.strip.update}</span></button>}
     </header>
   );

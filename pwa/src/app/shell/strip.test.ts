@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Status } from '../../bridge/api';
-import { stripOf, type Strip } from './strip';
+import { overdueMs, stripOf, type Strip } from './strip';
 
 const base: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'yes', signedIn: true, sessionEnded: false, lastSyncMs: 0, storage: 'ok', attention: 0, windowMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false, upkeep: { isFull: false, backupMs: null, isBackupFailed: false } };
 const rows: [string, Partial<Status>, Strip][] = [
@@ -16,4 +16,11 @@ const rows: [string, Partial<Status>, Strip][] = [
   ['before the first answer nothing is claimed', { online: 'unknown' }, { kind: 'asking', unsent: 0 }],
 ];
 for (const [name, more, want] of rows) test(name, () => assert.deepEqual(stripOf({ ...base, ...more }, 1000), want));
+const late = { unsent: 2, oldestUnsentMs: 1000 };
+test('what waits for four hours is asked for, with network and without, and not a moment earlier', () => {
+  assert.deepEqual(stripOf({ ...base, ...late, online: 'no' }, 1000 + overdueMs), { kind: 'overdue', unsent: 2, ageMs: overdueMs });
+  assert.deepEqual(stripOf({ ...base, ...late }, 1000 + overdueMs), { kind: 'overdue', unsent: 2, ageMs: overdueMs });
+  assert.equal(stripOf({ ...base, ...late, online: 'no' }, 999 + overdueMs).kind, 'offline');
+  assert.equal(stripOf({ ...base, ...late, sessionEnded: true }, 1000 + overdueMs).kind, 'session_ended', 'who must sign in first is told that');
+});
 test('before the first status nothing is claimed either', () => assert.deepEqual(stripOf(null, 0), { kind: 'asking', unsent: 0 }));

@@ -9,10 +9,15 @@ export type Strip =
   | { kind: 'session_ended'; unsent: number }
   | { kind: 'waiting_for'; n: number } // entries of somebody else on this phone who must sign in
   | { kind: 'server_full'; unsent: number } // it takes nothing for now; recording goes on
+  | { kind: 'overdue'; unsent: number; ageMs: number } // something waits for too long
   | { kind: 'offline'; unsent: number; ageMs: number | null }
   | { kind: 'waiting'; unsent: number; ageMs: number | null } // online, not sent yet
   | { kind: 'asking'; unsent: number } // nobody knows yet whether the server is there
   | { kind: 'sent' };
+
+// overdueMs is how long entries may wait before the phone asks to be taken to the network:
+// until they are sent, a lost phone takes them with it.
+export const overdueMs = 4 * 3_600_000;
 
 export function stripOf(s: Status | null, now: number): Strip {
   if (s === null) return { kind: 'asking', unsent: 0 };
@@ -21,6 +26,7 @@ export function stripOf(s: Status | null, now: number): Strip {
   if (s.isShutOut) return { kind: 'shut_out', unsent: s.unsent };
   if (s.sessionEnded) return { kind: 'session_ended', unsent: s.unsent };
   const ageMs = s.oldestUnsentMs === null ? null : Math.max(0, now - s.oldestUnsentMs);
+  if (s.unsent > 0 && ageMs !== null && ageMs >= overdueMs) return { kind: 'overdue', unsent: s.unsent, ageMs };
   if (s.online === 'no') return { kind: 'offline', unsent: s.unsent, ageMs };
   if (s.upkeep.isFull && s.unsent > 0) return { kind: 'server_full', unsent: s.unsent };
   const waits = s.waiting.reduce((n, x) => n + x.n, 0);

@@ -6,7 +6,8 @@ import { Card, Figure, LinkButton, Page, ProblemBox } from '../controls/page';
 import { ago, moment, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import type { Prefs, Problem } from '../../bridge/api';
-import { boot, forget, prefs, problemOf, replace, say, status, update, useCore } from '../store/store';
+import { boot, forget, prefs, problemOf, replace, say, status, stuck, update, useCore } from '../store/store';
+import { stripOf } from '../shell/strip';
 import { useTick } from '../shell/tick';
 import { Waiting } from '../who/who';
 
@@ -39,6 +40,8 @@ export function StatusPage() {
     <Page title={w.status.title} under={b?.person === null || b === null ? w.status.nobody : `${b.person.name} · ${word(w.roles, b.person.role)}`} up={{ at: 'start' }}>
       {problem !== null && <ProblemBox problem={problem} />}
       {s?.storage !== undefined && s.storage !== 'ok' && <ProblemBox problem={{ code: 'storage', title: '' }} />}
+      {stripOf(s, now).kind === 'overdue' && <ProblemBox problem={{ code: 'overdue', title: '' }} />}
+      {stuck.value !== '' && <ProblemBox problem={{ code: 'update_failed', title: '', detail: stuck.value }} />}
       <div class="settings-grid">
         <Card title={w.status.sending}>
           <div class="figures">

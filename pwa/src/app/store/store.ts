@@ -12,6 +12,8 @@ export const bootProblem = signal<Problem | null>(null);
 export const status = signal<Status | null>(null);
 export const route = signal<Route>({ at: 'start' });
 export const toast = signal<{ text: string; tone: 'ok' | 'bad' } | null>(null);
+export const held = signal(false); // another window keeps the store shut
+export const stuck = signal(''); // the file for which the last update could not be installed
 export const update = signal<{ apply(): void } | null>(null);
 
 export const prefs = computed<Prefs>(() => boot.value?.prefs ?? { lang: firstLang(), units: 'metric', theme: 'auto' });
@@ -57,6 +59,13 @@ export function follow(core: Core): void {
     // the shop's name: ask again.
     if (was !== null && (was.signedIn !== s.signedIn || (was.rev !== s.rev && boot.value?.person != null))) void reboot(core);
     was = s;
+  });
+  core.onHeld((isHeld) => {
+    const wasHeld = held.value;
+    held.value = isHeld;
+    if (!wasHeld || isHeld) return;
+    forget(); // what was shown meanwhile may have come from no store
+    void reboot(core);
   });
   const read = () => { route.value = parse(location.hash); };
   window.addEventListener('hashchange', () => { read(); window.scrollTo(0, 0); });

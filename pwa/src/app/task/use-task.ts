@@ -20,7 +20,6 @@ export interface Handle {
 }
 
 const planDelayMs = 80; // typing does not plan every key
-const draftDelayMs = 250;
 
 // useTask begins with start (where the form was opened from) and fills (what stands in
 // the books); a draft may take the place of fills, never of start.
@@ -34,7 +33,17 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   const [isRestored, setRestored] = useState(false);
   const wantsSave = useRef(false);
   const isRecorded = useRef(false); // known before the next drawing: no draft is kept from here on
-  const keep = () => { if (!isRecorded.current && isWorthKeeping(now.current)) void core.saveDraft(key, now.current.form).catch(() => undefined); };
+  const kept = useRef<Promise<void> | null>(null); // a draft on its way to the store
+  // keep writes at once, for the page may be left with the next key; what is typed while
+  // a draft is being written goes into the next.
+  const keep = () => {
+    if (isRecorded.current || !isWorthKeeping(now.current) || kept.current !== null) return;
+    const serial = now.current.serial;
+    kept.current = core.saveDraft(key, now.current.form).catch(() => undefined).then(() => {
+      kept.current = null;
+      if (now.current.serial !== serial) keep();
+    });
+  };
 
   useEffect(() => {
     let isGone = false;
@@ -69,13 +78,9 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
 
   useEffect(() => {
     if (!isWorthKeeping(state)) return undefined;
-    const timer = setTimeout(keep, draftDelayMs);
-    window.addEventListener('pagehide', keep);
-    return () => { clearTimeout(timer); window.removeEventListener('pagehide', keep); };
+    keep();
+    return undefined;
   }, [state.serial]);
-
-  // Leaving within the delay must not lose the last keys.
-  useEffect(() => keep, []);
 
   useEffect(() => {
     if (state.phase.kind !== 'saving') return;

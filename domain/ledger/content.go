@@ -157,29 +157,30 @@ func (c Content) PutAll(d Content) Content {
 			i++
 		}
 		if i < len(c) && c[i].Passes == d[j].Passes && c[i].Lot == d[j].Lot {
+			c[i].Mass += d[j].Mass
 			same++
 		}
 	}
-	i, j, k := len(c)-1, len(d)-1, len(c)+len(d)-same-1 // merge from the end, in place
+	if same == len(d) {
+		return c
+	}
+	i, j, k := len(c)-1, len(d)-1, len(c)+len(d)-same-1 // merge the others from the end, in place
 	c = slices.Grow(c, len(d)-same)[:k+1]
-	for j >= 0 {
+	for ; k > i; k-- { // until every part stands where it stood
 		order := -1
 		if i >= 0 {
 			order = compare(&c[i], d[j].Lot, d[j].Passes)
 		}
-		switch {
-		case order > 0:
-			c[k] = c[i]
-			i--
-		case order < 0:
+		if order < 0 {
 			c[k] = d[j]
 			j--
-		default:
-			c[k] = c[i]
-			c[k].Mass += d[j].Mass
-			i, j = i-1, j-1
+			continue
 		}
-		k--
+		c[k] = c[i]
+		i--
+		if order == 0 {
+			j--
+		}
 	}
 	return c
 }

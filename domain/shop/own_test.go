@@ -42,8 +42,8 @@ func TestEntriesAreFoundByIDInAnyOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var x byID
 		want := map[string]*Entry{}
-		for range rapid.IntRange(1, 60).Draw(t, "steps") {
-			id := fmt.Sprint(rapid.IntRange(10, 40).Draw(t, "id"))
+		for range rapid.IntRange(1, 300).Draw(t, "steps") {
+			id := fmt.Sprint(rapid.IntRange(100, 300).Draw(t, "id"))
 			if rapid.IntRange(0, 3).Draw(t, "what") == 0 {
 				x.drop(id)
 				delete(want, id)
@@ -52,12 +52,12 @@ func TestEntriesAreFoundByIDInAnyOrder(t *testing.T) {
 				x.put(e)
 				want[id] = e
 			}
-			y := x.clone()
-			for i := range 50 {
-				id := fmt.Sprint(i)
-				if x.find(id) != want[id] || y.find(id) != want[id] {
-					t.Fatalf("id %s is found as %v, want %v", id, x.find(id), want[id])
-				}
+		}
+		y := x.clone()
+		for i := range 310 {
+			id := fmt.Sprint(i)
+			if x.find(id) != want[id] || y.find(id) != want[id] {
+				t.Fatalf("id %s is found as %v, want %v", id, x.find(id), want[id])
 			}
 		}
 	})

@@ -145,7 +145,8 @@ func (f *Fold) look(e *Entry) {
 		t := f.ids.find(target)
 		f.outside = f.outside || !e.barred() && e.Outcome != Held && (t == nil || t.EffectiveMS < f.floor)
 	}
-	f.outside = f.outside || e.Outcome != Held && e.EffectiveMS < f.floor
+	// A held one counts too, if the ruling on it was here before.
+	f.outside = f.outside || e.EffectiveMS < f.floor && (e.Outcome != Held || f.RuledBy(e) != nil)
 }
 
 // missed notes that an entry names something that the state does not list.

@@ -3,6 +3,7 @@ package shop
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -133,6 +134,27 @@ func TestAnEntryBehindTheFloorIsNoticed(t *testing.T) {
 		f.Add(tt.e)
 		if got := f.Outside(); got != tt.want {
 			t.Errorf("%s: outside %v, want %v", tt.what, got, tt.want)
+		}
+	}
+}
+
+// A server that lost its tail can have a ruling without the held entry that it is on;
+// the entry's phone hands it in once more, and then it counts at once, behind the floor.
+// Found by simulation.
+func TestAHeldEntryBehindTheFloorThatWasRuledOnBeforeIsNoticed(t *testing.T) {
+	es := windowed(3, 40)
+	floor := es[30].EffectiveMS
+	for _, rulingMS := range []int64{floor - 1000, floor + 1000} {
+		known := append(slices.Clone(es), Entry{ID: "r", Kind: "entry.released", V: 1, Device: "p8", N: 1, EffectiveMS: rulingMS, Sent: true, Outcome: Accepted, Body: &EntryReleased{Entry: "late"}})
+		all := NewFold()
+		all.Add(known...)
+		f := onWindow(t, all.window(floor, floor-3_600_000), known)
+		if f.Outside() {
+			t.Fatalf("ruling at %d: outside before the entry is there", rulingMS-floor)
+		}
+		f.Add(Entry{ID: "late", Kind: "place.weighed", V: 1, By: "ana", Device: "p9", N: 1, EffectiveMS: floor - 10, Sent: true, Outcome: Held, Body: &PlaceWeighed{Place: "hop1", Mass: 5}})
+		if !f.Outside() {
+			t.Errorf("ruling at %d: the released entry is not noticed", rulingMS-floor)
 		}
 	}
 }

@@ -25,8 +25,9 @@ func DecodeSnapshotList(b []byte) (snap Snapshot, pieces []Piece, err error) {
 
 // JoinSnapshot puts a snapshot together from the list's body and the pieces, in its
 // order. Whoever fetched a piece has checked its hash: a browser does that natively,
-// while SHA-256 as WebAssembly took longer than reading the pieces.
-func JoinSnapshot(list []byte, blobs [][]byte, scope Scope) (Snapshot, error) {
+// while SHA-256 as WebAssembly took longer than reading the pieces. ready gives pages
+// that were read while others were still on their way, by their hash; nil for none.
+func JoinSnapshot(list []byte, blobs [][]byte, scope Scope, ready func(sha256 string) (Page, bool)) (Snapshot, error) {
 	s, pieces, err := DecodeSnapshotList(list)
 	if err != nil {
 		return Snapshot{}, err
@@ -36,6 +37,13 @@ func JoinSnapshot(list []byte, blobs [][]byte, scope Scope) (Snapshot, error) {
 	}
 	s.Base.Scope = scope
 	for i, p := range pieces {
+		if ready != nil && p.Kind == "page" {
+			if page, ok := ready(p.SHA256); ok {
+				s.Pages = append(s.Pages, page)
+				s.Base.Tail += int64(len(page.Items))
+				continue
+			}
+		}
 		if int64(len(blobs[i])) != p.Bytes {
 			return Snapshot{}, &WireError{Answer: "snapshot", Field: "bytes", Got: fmt.Sprint(len(blobs[i]), ", not ", p.Bytes)}
 		}

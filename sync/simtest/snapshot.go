@@ -112,7 +112,7 @@ func (win *window) fetchBase(e replica.FetchBase) {
 		var next func()
 		next = func() {
 			if len(blobs) == len(pieces) {
-				snap, err := replica.JoinSnapshot(list, blobs, e.Scope)
+				snap, err := replica.JoinSnapshot(list, blobs, e.Scope, nil)
 				if err != nil {
 					fail(reply{})
 					return

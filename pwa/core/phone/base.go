@@ -26,13 +26,59 @@ func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages []
 	return nil
 }
 
+// piece is a page of a snapshot, read.
+type piece struct {
+	page replica.Page
+	tail []shop.Entry
+}
+
+const earlyMax = 256 // pieces; more than any snapshot has
+
+// Piece reads a page of a snapshot while others are on their way. Whoever fetched it
+// has checked its hash, and leaves its bytes away in the "base" that follows. One that
+// cannot be read is missing there.
+func (p *Phone) Piece(sha256 string, b []byte) {
+	page, err := replica.DecodePull(b)
+	if err != nil || len(b) == 0 {
+		return
+	}
+	if p.early == nil || len(p.early) >= earlyMax { // one snapshot after the other broke off
+		p.early = map[string]piece{}
+	}
+	p.early[sha256] = piece{page, p.tailOf(&page)}
+}
+
+// join puts a snapshot together from its list, its pieces and those read before.
+func (p *Phone) join(list []byte, blobs [][]byte, scope replica.Scope) (replica.Snapshot, error) {
+	early := p.early
+	p.early, p.tails = nil, map[*byte][]shop.Entry{}
+	return replica.JoinSnapshot(list, blobs, scope, func(sha256 string) (replica.Page, bool) {
+		e, ok := early[sha256]
+		if ok {
+			p.tails[&e.page.Bytes[0]] = e.tail
+		}
+		return e.page, ok
+	})
+}
+
 // addTail adds the entries that came with a base.
 func (p *Phone) addTail(f *shop.Fold, page *replica.Page) {
+	if len(page.Bytes) > 0 {
+		if es, ok := p.tails[&page.Bytes[0]]; ok {
+			delete(p.tails, &page.Bytes[0]) // the fold keeps them
+			f.Take(es)
+			return
+		}
+	}
+	f.Take(p.tailOf(page))
+}
+
+func (p *Phone) tailOf(page *replica.Page) []shop.Entry {
 	es, _ := p.entriesOf(page, math.MinInt64, math.MinInt64)
 	for i := range es {
 		es[i].Tail = true
 	}
-	f.Take(es)
+	return es
 }
 
 // stand puts a snapshot that the store has just taken in the place of the books.
@@ -43,6 +89,7 @@ func (p *Phone) stand(b *replica.StoreBase) {
 	for i := range b.Snapshot.Pages {
 		p.addTail(p.next, &b.Snapshot.Pages[i])
 	}
+	p.tails = nil
 	p.Loaded(b.To.Epoch)
 }
 

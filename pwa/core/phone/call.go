@@ -76,6 +76,13 @@ var ops = map[string]func(*Phone, *args) (Answer, error){
 		}
 		return Answer{}, p.LoadBase(a.text("epoch"), baseOf(a.v.Get("base")), a.blob[0], a.blob[1:])
 	},
+	"piece": func(p *Phone, a *args) (Answer, error) {
+		if len(a.blob) != 1 {
+			return Answer{}, &Refusal{Code: "internal", Text: "a piece without its bytes"}
+		}
+		p.Piece(a.text("sha256"), a.blob[0])
+		return Answer{}, nil
+	},
 	"load": func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Load) },
 	"loaded": func(p *Phone, a *args) (Answer, error) {
 		p.Loaded(a.text("epoch"))
@@ -83,7 +90,7 @@ var ops = map[string]func(*Phone, *args) (Answer, error){
 	},
 	"append": func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Append) },
 	"step": func(p *Phone, a *args) (Answer, error) {
-		in, err := a.input()
+		in, err := a.input(p)
 		if err != nil {
 			return Answer{}, err
 		}

@@ -8,7 +8,7 @@ import (
 
 // input reads a replica's input as the worker spells it. Answers of the server come
 // as their raw body in a blob; one that makes no sense is no answer of our server.
-func (a *args) input() (replica.Input, error) {
+func (a *args) input(p *Phone) (replica.Input, error) {
 	v := a.v.Get("input")
 	op, kind := v.GetInt64("op"), text(v, "type")
 	switch kind {
@@ -28,7 +28,7 @@ func (a *args) input() (replica.Input, error) {
 		if len(a.blob) == 0 {
 			return nil, &Refusal{Code: "internal", Text: "a snapshot without its list"}
 		}
-		snap, err := replica.JoinSnapshot(a.blob[0], a.blob[1:], replica.Scope(text(v, "scope")))
+		snap, err := p.join(a.blob[0], a.blob[1:], replica.Scope(text(v, "scope")))
 		if err != nil {
 			return replica.Failed{Op: op, Why: replica.NoServer}, nil
 		}

@@ -66,8 +66,10 @@ type Phone struct {
 	pages   replica.PageReader // of the store
 	plans   map[int64]*prepared
 	token   int64
-	pulling *replica.StorePulled // the page whose storing is under way
-	basing  *replica.StoreBase   // the snapshot
+	pulling *replica.StorePulled   // the page whose storing is under way
+	basing  *replica.StoreBase     // the snapshot
+	early   map[string]piece       // pages of a snapshot that is on its way, by hash
+	tails   map[*byte][]shop.Entry // of the snapshot's pages, by where these begin
 	rev     int64
 }
 

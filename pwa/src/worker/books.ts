@@ -46,7 +46,7 @@ export type Told =
   | { type: 'status'; online: Status['online']; lastSyncMs: number | null; newerClientNeeded: boolean; isShutOut: boolean; waiting: Status['waiting']; upkeep: Status['upkeep'] };
 
 const saveAfterMs = 500;
-const publishMs = 20;
+const publishMs = 5;
 const publishMovingMs = 100; // between two news while thousands of entries come or go
 const viewsMovingMs = 3000; // and between two after which the page asks its views again
 const viewsMax = 12; // answers kept for the next start

@@ -44,7 +44,7 @@ export class Driver {
 
   constructor(ports: DriverPorts) {
     this.#p = ports;
-    this.#snapshots = new Snapshots((path, timeoutMs) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs }));
+    this.#snapshots = new Snapshots((path, timeoutMs) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs }), (sha256, bytes) => this.#readEarly(sha256, bytes));
   }
 
   // off stops the driver for good: its core is gone.
@@ -224,6 +224,18 @@ export class Driver {
     }
     this.step({ type: 'base', op, scope }, [got.list, ...got.pieces]);
     this.#snapshots.forget();
+  }
+
+  // readEarly has the core read a page of a snapshot while the rest is on its way.
+  #readEarly(sha256: string, bytes: Uint8Array): boolean {
+    if (this.#isOff) return false;
+    try {
+      this.#p.core('piece', { sha256 }, [bytes]);
+      return true;
+    } catch (e) {
+      this.#p.broke(e);
+      return false;
+    }
   }
 
   async #hello(op: number, timeoutMs: number): Promise<void> {

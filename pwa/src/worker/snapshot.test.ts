@@ -8,6 +8,7 @@ const text = new TextEncoder();
 const pieces = Array.from({ length: 8 }, (_, i) => text.encode(`piece ${i}`));
 const sums = pieces.map((p) => createHash('sha256').update(p).digest('hex'));
 const answer = (bytes: Uint8Array): Reply => ({ kind: 'answer', status: 200, bytes, server: 's' });
+const none = new Uint8Array();
 const list = answer(text.encode(JSON.stringify({ pieces: sums.map((sha256) => ({ sha256 })) })));
 
 function server(change: (i: number) => Reply | null) {
@@ -42,4 +43,17 @@ test('what has come is not asked for again after the line broke', async () => {
   s.asked.length = 0;
   assert.equal((await s.fetch()).kind, 'whole');
   assert.ok([0, 1, 2, 3].every((i) => first.has(i) && !s.asked.includes(i)), `asked again for ${s.asked}`);
+});
+
+test('pages are read as they come, and their bytes stay where they were read', async () => {
+  const kinds = sums.map((_, i) => (i < 2 ? 'state' : 'page')), read: string[] = [];
+  const listed = answer(text.encode(JSON.stringify({ pieces: sums.map((sha256, i) => ({ kind: kinds[i], sha256 })) })));
+  const snapshots = new Snapshots(
+    (path) => Promise.resolve(sums.some((s) => path.endsWith('/' + s)) ? answer(pieces[sums.findIndex((s) => path.endsWith('/' + s))] ?? none) : listed),
+    (sum) => { read.push(sum); return sum !== sums[7]; },
+  );
+  const got = await snapshots.fetch(0, '', 1000, () => 0);
+  assert.ok(got.kind === 'whole');
+  assert.deepEqual(new Set(read), new Set(sums.slice(2)));
+  assert.deepEqual(got.pieces, pieces.map((p, i) => (i < 2 || i === 7 ? p : none)));
 });

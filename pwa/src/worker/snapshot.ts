@@ -12,20 +12,29 @@ export type AskServer = (path: string, timeoutMs: number) => Promise<Reply>;
 
 export type Fetched = { kind: 'whole'; list: Uint8Array; pieces: Uint8Array[] } | { kind: 'failed'; why: string; retryMs: number };
 
+// Early takes a page of the snapshot while others are on their way; true when it keeps
+// the bytes itself, so that they need not come along with the rest.
+export type Early = (sha256: string, bytes: Uint8Array) => boolean;
+
+interface Piece { kind: string; sha256: string }
+
 export class Snapshots {
   readonly #server: AskServer;
+  readonly #early: Early;
   readonly #have = new Map<string, Uint8Array>();
 
-  constructor(server: AskServer) {
+  constructor(server: AskServer, early: Early = () => false) {
     this.#server = server;
+    this.#early = early;
   }
 
   async fetch(after: number, scope: string, timeoutMs: number, now: () => number): Promise<Fetched> {
     const end = now() + timeoutMs;
     const list = await this.#ask('/api/v1/snapshot?' + new URLSearchParams({ after: String(after), ...(scope === '' ? {} : { scope }) }), end - now());
     if (list.kind !== 'answer') return failed(list);
-    const sums = sumsOf(list.bytes);
-    if (sums === null) return { kind: 'failed', why: 'no_server', retryMs: 0 };
+    const all = piecesOf(list.bytes);
+    if (all === null) return { kind: 'failed', why: 'no_server', retryMs: 0 };
+    const sums = all.map((p) => p.sha256), pages = new Set(all.filter((p) => p.kind === 'page').map((p) => p.sha256));
     for (const sum of this.#have.keys()) if (!sums.includes(sum)) this.#have.delete(sum);
     const missing = [...new Set(sums)].filter((sum) => !this.#have.has(sum)).values();
     let fault: Fetched | null = null;
@@ -35,7 +44,7 @@ export class Snapshots {
         if (fault !== null) return;
         if (piece.kind !== 'answer') fault = failed(piece);
         else if ((await sha256(piece.bytes)) !== sum) fault = { kind: 'failed', why: 'no_server', retryMs: 0 };
-        else this.#have.set(sum, piece.bytes);
+        else this.#have.set(sum, pages.has(sum) && this.#early(sum, piece.bytes) ? new Uint8Array() : piece.bytes);
         if (fault !== null) return;
       }
     };
@@ -69,11 +78,11 @@ async function sha256(bytes: Uint8Array): Promise<string> {
   return Array.from(new Uint8Array(sum), (b) => b.toString(16).padStart(2, '0')).join('');
 }
 
-function sumsOf(list: Uint8Array): string[] | null {
+function piecesOf(list: Uint8Array): Piece[] | null {
   try {
-    const { pieces } = JSON.parse(new TextDecoder().decode(list)) as { pieces?: { sha256?: unknown }[] };
-    const sums = pieces?.map((p) => p.sha256) ?? [];
-    return sums.every((s) => typeof s === 'string' && /^[0-9a-f]{64}$/.test(s)) ? (sums as string[]) : null;
+    const { pieces } = JSON.parse(new TextDecoder().decode(list)) as { pieces?: { kind?: unknown; sha256?: unknown }[] };
+    const all = (pieces ?? []).map(({ kind, sha256 }) => ({ kind: String(kind), sha256 }));
+    return all.every((p) => typeof p.sha256 === 'string' && /^[0-9a-f]{64}$/.test(p.sha256)) ? (all as Piece[]) : null;
   } catch {
     return null;
   }

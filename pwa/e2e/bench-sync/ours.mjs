@@ -16,13 +16,14 @@ export const name = 'hoppertally';
 // spy runs in the page before its own scripts.
 function spy() {
   const Real = window.Worker;
-  const s = { worker: null, status: null, waiting: new Map(), next: 1e9, until: null };
+  const s = { worker: null, status: null, waiting: new Map(), next: 1e9, until: null, heard: 0 };
   window.Worker = class extends Real {
     constructor(address, options) {
       super(address, options);
       s.worker = this;
       this.addEventListener('message', (e) => {
         const m = e.data;
+        s.heard = performance.now();
         if (m.type === 'status') {
           s.status = m.status;
           if (s.until?.is(m.status)) { s.until.met(performance.now()); s.until = null; }
@@ -43,6 +44,8 @@ function spy() {
     if (s.status !== null && is(s.status)) met(performance.now());
     else s.until = { is, met };
   });
+  // rest waits until the worker has had nothing to say for a while: the page has its views.
+  s.rest = async () => { while (performance.now() - s.heard < 400) await new Promise((ok) => setTimeout(ok, 100)); };
   window.spy = s;
 }
 
@@ -118,6 +121,7 @@ export async function run({ count, isCounted }) {
     await shop.stop();
     page = await openApp(one, url + '/');
     await page.evaluate((n) => window.spy.once((s) => s.unsent === n && s.online === 'no'), count);
+    await page.evaluate(() => window.spy.rest());
     await shop.start();
     pipe?.reset();
     const push = await page.evaluate(() => new Promise((ok) => {

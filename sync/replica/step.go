@@ -114,6 +114,8 @@ func (s *step) take(in Input) {
 		if in.Yes {
 			s.wake()
 			s.readStore()
+		} else {
+			s.outside = false // whoever leads finds out by its own books
 		}
 	case SyncNow:
 		s.newer = false
@@ -210,9 +212,9 @@ func (s *step) apply() {
 	}
 	s.merge(nil, c.forget)
 	if c.base != nil {
+		s.outside = s.outside && !c.anew && *c.base == s.base
 		s.base = *c.base
 	}
-	s.outside = s.outside && !c.anew
 	if c.cursor != nil {
 		s.cursor = *c.cursor
 		s.head = max(s.head, s.cursor.After)

@@ -267,6 +267,9 @@ func (t *truth) counts(r *record) bool {
 			continue
 		}
 		if o.entry.Kind == "entry.voided" {
+			if strings.Contains(o.Reason, shop.Ahead) && o.entry.By != r.entry.By && !shop.May("coater", r.entry.Kind) {
+				continue // nobody could tell yet whether its author may take this back
+			}
 			return false
 		}
 		if ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0 {

@@ -40,7 +40,7 @@ func main() {
 }
 
 // reserveSize is enough for the books of most shops.
-const reserveSize = 48 << 20 // bytes
+const reserveSize = 64 << 20 // bytes
 
 // reserve takes addresses, not memory, for the heap to grow into, and gives them back
 // to it. Otherwise the heap asks for half a megabyte more each time, and at each of

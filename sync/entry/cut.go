@@ -29,7 +29,7 @@ type Cutter struct {
 // Under WebAssembly a call costs as much as five bytes looked at, so this function
 // is one long line, and what it calls takes the bytes and a place in them.
 func (c *Cutter) Cut(e *Cut, b []byte, i int) (next int) {
-	*e = Cut{}
+	e.Group = ""
 	if i = lit(b, i, `{"id":"`); i < 0 {
 		return -1
 	}

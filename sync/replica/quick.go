@@ -146,8 +146,14 @@ func quickPage(b []byte) (Page, bool) { return new(PageReader).quick(b) }
 // item reads one entry of a page at b[i] and what the server says of it, and goes
 // behind it; -1 if it cannot.
 func (r *PageReader) item(b []byte, i int) int {
-	r.items, r.cuts = append(r.items, Item{}), append(r.cuts, entry.Cut{})
-	it, e := &r.items[len(r.items)-1], &r.cuts[len(r.cuts)-1]
+	n := len(r.items)
+	if n < cap(r.items) && n < cap(r.cuts) { // what stood there is written over
+		r.items, r.cuts = r.items[:n+1], r.cuts[:n+1]
+	} else {
+		r.items, r.cuts = append(r.items, Item{}), append(r.cuts, entry.Cut{})
+	}
+	it, e := &r.items[n], &r.cuts[n]
+	it.Reason, it.Late = "", false
 	q := quick{b: b, i: i}
 	var received int64
 	if q.lit(`{"outcome":"accepted","seq":`) {

@@ -29,32 +29,40 @@ func (d *day) exact() [][]int32 {
 	return [][]int32{d.trace(0, one, split), d.trace(1, two, full&^split)}
 }
 
-// paths fills the table of one booth. Impossible sets stay impossible.
+// paths fills the table of one booth. Impossible sets stay impossible. From each set
+// on, the ends that are possible are gathered once for all colours that may follow.
 func (d *day) paths(b int) []int64 {
 	n, booth := d.n, &d.booths[b]
-	into := make([]int64, n*n) // into[j·n+i]: from i to j
+	into := make([][ExactMax]int64, n) // into[j][i]: from i to j
 	for i := range n {
 		for j := range n {
-			into[j*n+i] = booth.Change[i][j].Cost
+			into[j][i] = booth.Change[i][j].Cost
 		}
 	}
 	paths := make([]int64, n<<n)
-	for s := 1; s < 1<<n; s++ {
+	full := 1<<n - 1
+	var ends [ExactMax]int
+	var costs [ExactMax]int64
+	for s := range full {
+		k := 0
 		for rest := uint(s); rest != 0; rest &= rest - 1 {
+			i := bits.TrailingZeros(rest)
+			ends[k], costs[k] = i, paths[s*n+i]
+			k++
+		}
+		for rest := uint(full &^ s); rest != 0; rest &= rest - 1 {
 			j := bits.TrailingZeros(rest)
 			best := int64(impossible)
-			if before := s &^ (1 << j); d.may(b, j, before) {
-				if before == 0 {
+			if d.may(b, j, s) {
+				if s == 0 {
 					best = booth.Start[j].Cost
-				} else {
-					row, col := paths[before*n:before*n+n], into[j*n:j*n+n]
-					for m := uint(before); m != 0; m &= m - 1 {
-						i := bits.TrailingZeros(m)
-						best = min(best, row[i]+col[i])
-					}
+				}
+				col := &into[j]
+				for x, i := range ends[:k] {
+					best = min(best, costs[x]+col[i&(ExactMax-1)])
 				}
 			}
-			paths[s*n+j] = best
+			paths[(s|1<<j)*n+j] = best
 		}
 	}
 	return paths

@@ -220,7 +220,13 @@ func TestServeWithAPublicName(t *testing.T) {
 	if _, err := ask("other.example"); err == nil {
 		t.Error("another name was served")
 	}
-	if i, err := os.Stat(filepath.Join(data, "https", "hopper.example")); err != nil || i.Mode().Perm() != 0o600 {
-		t.Errorf("%v %v", i, err)
+	for end := time.Now().Add(30 * time.Second); ; time.Sleep(50 * time.Millisecond) { // it is served from memory before it is written
+		i, err := os.Stat(filepath.Join(data, "https", "hopper.example"))
+		if err == nil && i.Mode().Perm() == 0o600 {
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatalf("%v %v", i, err)
+		}
 	}
 }

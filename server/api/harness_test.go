@@ -171,7 +171,7 @@ func (p *place) newPhone(device string) *phone {
 	}
 	tr := &http.Transport{DisableCompression: true}
 	p.t.Cleanup(tr.CloseIdleConnections)
-	return &phone{place: p, device: device, http: &http.Client{Jar: jar, Transport: tr, Timeout: 10 * time.Second}}
+	return &phone{place: p, device: device, http: &http.Client{Jar: jar, Transport: tr, Timeout: time.Minute}} // a busy machine may take its time
 }
 
 func (p *place) signIn(person, device string) *phone {

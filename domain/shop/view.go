@@ -62,9 +62,9 @@ var views = map[string]func(*viewer, *viewParams) (any, error){
 	"lots":      func(w *viewer, p *viewParams) (any, error) { return w.lotsOf(p.Powder, true), nil },
 	"lists":     func(w *viewer, _ *viewParams) (any, error) { return w.lists(), nil },
 	"run":       func(w *viewer, p *viewParams) (any, error) { return w.oneRun(p.Run) },
-	"runs":      func(w *viewer, _ *viewParams) (any, error) { return w.runs(), nil },
+	"runs":      func(w *viewer, _ *viewParams) (any, error) { return w.runs(math.MaxInt), nil },
 	"stock":     func(w *viewer, _ *viewParams) (any, error) { return w.stock(), nil },
-	"changes":   func(w *viewer, _ *viewParams) (any, error) { return w.changes(), nil },
+	"changes":   func(w *viewer, _ *viewParams) (any, error) { return w.changes(math.MaxInt), nil },
 	"place":     func(w *viewer, p *viewParams) (any, error) { return w.onePlace(p.Place) },
 	"entries":   func(w *viewer, p *viewParams) (any, error) { return w.entries(*p), nil },
 	"attention": func(w *viewer, _ *viewParams) (any, error) { return w.attention(nil), nil },
@@ -166,7 +166,52 @@ func (w *viewer) batch(lot string) string {
 // vessel draws a place.
 func (w *viewer) vessel(id string) VesselView { return w.vesselOf(w.s, id) }
 
+// tile is a vessel with the most layers that a small picture can show; the smallest
+// of more than that are one. A scrap drum gathers every lot that ever was.
+func (w *viewer) tile(id string) VesselView {
+	v := w.bareVessel(w.s, id)
+	v.Layers = w.layers(w.s, coarser(w.s.Book.Places[id].Content, tileLayers))
+	return v
+}
+
+// tileLayers is how many layers a picture in a list has at most.
+const tileLayers = 48
+
+// coarser is a content with the smallest of its parts gathered into one without a
+// lot, so that it has at most that many.
+func coarser(c ledger.Content, most int) ledger.Content {
+	if len(c) <= most {
+		return c
+	}
+	by := make([]int, len(c)) // the largest first
+	for i := range by {
+		by[i] = i
+	}
+	sort.SliceStable(by, func(i, j int) bool { return c[by[i]].Mass > c[by[j]].Mass })
+	small := by[most-1:]
+	rest := ledger.Part{Passes: c[small[0]].Passes}
+	isSmall := make([]bool, len(c))
+	for _, i := range small {
+		isSmall[i] = true
+		rest.Mass += c[i].Mass
+	}
+	out := make(ledger.Content, 0, most)
+	for i, p := range c {
+		if !isSmall[i] {
+			out = append(out, p)
+		}
+	}
+	return append(out, rest)
+}
+
 func (w *viewer) vesselOf(s *State, id string) VesselView {
+	v := w.bareVessel(s, id)
+	v.Layers = w.layers(s, s.Book.Places[id].Content)
+	return v
+}
+
+// bareVessel is a vessel without its layers.
+func (w *viewer) bareVessel(s *State, id string) VesselView {
 	p := s.Places[id]
 	c := s.Book.Places[id].Content
 	total, rec := c.Total(), c.Reclaim()
@@ -200,7 +245,6 @@ func (w *viewer) vesselOf(s *State, id string) VesselView {
 		out.LimitPM = wp.ReclaimMaxPM
 		out.OverLimit = p.Kind == string(ledger.Vessel) && p.Feeds != "" && rec > total.MulDiv(wp.ReclaimMaxPM, 1000)
 	}
-	out.Layers = w.layers(s, c)
 	return out
 }
 
@@ -210,6 +254,9 @@ func (w *viewer) layers(s *State, c ledger.Content) []Layer {
 	total := c.Total()
 	for _, p := range byPasses(c) {
 		l := Layer{Lot: p.Lot, Batch: w.batch(p.Lot), Passes: int(p.Passes), Mass: w.qty(p.Mass), SharePM: permille(p.Mass, total)}
+		if p.Lot == "" {
+			l.Batch = "…"
+		}
 		if lot := s.Lots[p.Lot]; lot != nil {
 			l.Held, l.Expired = lot.Held, w.isExpired(lot)
 		}
@@ -244,7 +291,7 @@ func (w *viewer) places(keep func(*Place) bool) []VesselView {
 	out := []VesselView{}
 	for _, id := range slices.Sorted(maps.Keys(w.s.Places)) {
 		if keep(w.s.Places[id]) {
-			out = append(out, w.vessel(id))
+			out = append(out, w.tile(id))
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Name < out[j].Name })

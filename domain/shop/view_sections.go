@@ -103,10 +103,13 @@ func (w *viewer) climate() []ClimateView {
 	return out
 }
 
+// officeRows is how many runs and changes stand on the office's first screen.
+const officeRows = 8
+
 func (w *viewer) office() OfficeView {
 	return OfficeView{
 		Stock: w.stock(), Vessels: w.places(func(p *Place) bool { return p.Kind != string(ledger.Shelf) }),
-		Runs: w.runs(), Changes: w.changes(), Attention: w.attention(nil), Flow: w.flow(), Entries: w.s.Folded,
+		Runs: w.runs(officeRows), Changes: w.changes(officeRows), Attention: w.attention(nil), Flow: w.flow(), Entries: w.s.Folded,
 	}
 }
 
@@ -154,8 +157,10 @@ func (w *viewer) oneRun(id string) (RunView, error) {
 	return w.run(r), nil
 }
 
-func (w *viewer) runs() []RunView {
+// runs are the newest runs, at most that many.
+func (w *viewer) runs(most int) []RunView {
 	rs := w.runsByTime()
+	rs = rs[:min(len(rs), most)]
 	out := make([]RunView, 0, len(rs))
 	for _, r := range rs {
 		out = append(out, w.run(r))
@@ -210,10 +215,12 @@ func (w *viewer) balance(r *Run, c Closing) Balance {
 	return b
 }
 
-func (w *viewer) changes() []ChangeView {
-	out := make([]ChangeView, 0, len(w.s.Changes))
-	for i := len(w.s.Changes) - 1; i >= 0; i-- {
-		out = append(out, w.change(w.s.Changes[i]))
+// changes are the newest colour changes, at most that many.
+func (w *viewer) changes(most int) []ChangeView {
+	n := min(len(w.s.Changes), most)
+	out := make([]ChangeView, 0, n)
+	for _, c := range slices.Backward(w.s.Changes[len(w.s.Changes)-n:]) {
+		out = append(out, w.change(c))
 	}
 	return out
 }

@@ -29,7 +29,7 @@ type PowderRef struct {
 
 // Layer is the powder of one lot and one number of passes in a place.
 type Layer struct {
-	Lot     string `json:"lot"`
+	Lot     string `json:"lot"` // "" for what a list gathers of many small ones
 	Batch   string `json:"batch"`
 	Passes  int    `json:"passes"` // 0 is virgin
 	Mass    Qty    `json:"mass"`
@@ -321,8 +321,8 @@ type ClimateView struct {
 type OfficeView struct {
 	Stock     []StockView     `json:"stock"`
 	Vessels   []VesselView    `json:"vessels"`
-	Runs      []RunView       `json:"runs"`    // newest first
-	Changes   []ChangeView    `json:"changes"` // newest first
+	Runs      []RunView       `json:"runs"`    // the newest 8, newest first
+	Changes   []ChangeView    `json:"changes"` // the newest 8, newest first
 	Attention []AttentionView `json:"attention"`
 	Flow      FlowView        `json:"flow"`
 	Entries   int64           `json:"entries"` // folded

@@ -24,8 +24,8 @@ export function Office() {
               {v.attention.length === 0 ? <Empty>{w.allWell}</Empty> : <AttentionRows list={v.attention} max={3} />}
             </Card>
             <Card title={w.vessels}><div class="tiles">{v.vessels.map((x) => <VesselTile key={x.place} vessel={x} />)}</div></Card>
-            <Card title={w.runs}>{v.runs.length === 0 ? <Empty>{w.noRuns}</Empty> : <RunRows runs={v.runs.slice(0, 8)} />}</Card>
-            <Card title={w.changes}>{v.changes.length === 0 ? <Empty>{w.noChanges}</Empty> : <Changes list={v.changes.slice(0, 8)} />}</Card>
+            <Card title={w.runs}>{v.runs.length === 0 ? <Empty>{w.noRuns}</Empty> : <RunRows runs={v.runs} />}</Card>
+            <Card title={w.changes}>{v.changes.length === 0 ? <Empty>{w.noChanges}</Empty> : <Changes list={v.changes} />}</Card>
           </div>
           <div class="office-side">
             <Card title={w.flowTitle} note={w.entryCount(v.entries)}>
@@ -129,10 +129,11 @@ function Uses({ u }: { u: UseView }) {
 // Powder is one powder's stock, and every figure leads to its entries.
 export function Powder({ id }: { id: string }) {
   const w = words();
-  const view = useView('office', {});
+  const view = useView('stock', {});
+  const runs = useView('runs', {});
   return (
-    <Shown of={view}>{(v) => {
-      const s = v.stock.find((x) => x.powder.id === id);
+    <Shown of={view}>{(stock) => {
+      const s = stock.find((x) => x.powder.id === id);
       if (s === undefined) return <Page title={w.powder} up={{ at: 'office' }}><Empty>{w.noStock}</Empty><LinkButton icon="set" to={{ at: 'do', task: 'set.powder', with: { powder: id } }}>{w.edit}</LinkButton></Page>;
       const to = { at: 'entries', behind: { by: 'powder', id } } as const;
       return (
@@ -149,7 +150,7 @@ export function Powder({ id }: { id: string }) {
             </div>
           </Card>
           <Card title={w.lots}><LotRows lots={s.lots} /></Card>
-          <Card title={w.runs}><RunRows runs={v.runs.filter((r) => r.powder.id === id)} /></Card>
+          <Card title={w.runs}><Shown of={runs}>{(list) => <RunRows runs={list.filter((r) => r.powder.id === id)} />}</Shown></Card>
           <p class="buttons"><LinkButton icon="set" to={{ at: 'do', task: 'set.powder', with: { powder: id } }}>{w.edit}</LinkButton></p>
         </Page>
       );

@@ -148,7 +148,7 @@ function StatusStrip() {
       case 'server_full': return ['warn', 'off', `${w.strip.serverFull} · ${w.strip.unsent(s.unsent)}`];
       case 'waiting_for': return ['warn', 'person', w.staff.waitStrip(s.n)];
       case 'session_ended': return ['warn', 'person', s.unsent > 0 ? `${w.strip.sessionEnded} · ${w.strip.unsent(s.unsent)}` : w.strip.sessionEnded];
-      case 'overdue': return ['warn', 'warn', w.strip.overdue + age(s.ageMs)];
+      case 'overdue': return ['warn', 'warn', `${w.strip.overdue} · ${w.strip.unsent(s.unsent)}`];
       case 'offline': return ['plain', 'off', s.unsent > 0 ? `${w.strip.offline} · ${w.strip.unsent(s.unsent)}${age(s.ageMs)}` : w.strip.offlineNothing];
       case 'waiting': return ['plain', 'phone', `${w.strip.unsent(s.unsent)}${age(s.ageMs)}`];
       case 'asking': return ['plain', 'phone', w.strip.asking];

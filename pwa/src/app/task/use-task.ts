@@ -20,6 +20,7 @@ export interface Handle {
 }
 
 const planDelayMs = 80; // typing does not plan every key
+const planAgainMs = 1000, plansAgain = 10; // after a question that was lost
 
 // useTask begins with start (where the form was opened from) and fills (what stands in
 // the books); a draft may take the place of fills, never of start.
@@ -60,12 +61,20 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   useEffect(() => {
     let isGone = false;
     const serial = state.serial;
-    const timer = setTimeout(() => {
-      core.plan(task, state.form).then(
-        (plan) => { if (!isGone) send({ type: 'planned', serial, plan }); },
-        (e: unknown) => { if (!isGone && wantsSave.current) { wantsSave.current = false; send({ type: 'failed', problem: problemOf(e) }); } },
-      );
-    }, serial === 0 ? 0 : planDelayMs);
+    let timer: ReturnType<typeof setTimeout>;
+    // A worker that is replaced meanwhile takes the question with it: it is asked again.
+    const ask = (afterMs: number, left: number) => {
+      timer = setTimeout(() => {
+        core.plan(task, state.form).then(
+          (plan) => { if (!isGone) send({ type: 'planned', serial, plan }); },
+          (e: unknown) => {
+            if (isGone) return;
+            if (wantsSave.current) { wantsSave.current = false; send({ type: 'failed', problem: problemOf(e) }); } else if (left > 0) ask(planAgainMs, left - 1);
+          },
+        );
+      }, afterMs);
+    };
+    ask(serial === 0 ? 0 : planDelayMs, plansAgain);
     return () => { isGone = true; clearTimeout(timer); };
   }, [task, state.serial]);
 

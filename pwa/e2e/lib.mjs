@@ -230,7 +230,16 @@ export async function until(page, check, arg, timeout = 15_000) {
   }
 }
 
-// record books a harmless entry: the weight of a vessel as the books have it.
+// eventually waits for what is not a page's to know: what a door saw, what the store
+// holds, what two windows agree on.
+export async function eventually(check, timeout = 15_000) {
+  for (const end = Date.now() + timeout; !(await check());) {
+    if (Date.now() > end) throw new Error(`not true within ${timeout} ms: ${check}`);
+    await new Promise((ok) => setTimeout(ok, 50));
+  }
+}
+
+// weigh books a harmless entry: the weight of a vessel as the books have it.
 export function weigh(page, grams) {
   return page.evaluate(async (g) => {
     const lists = await window.bench.core.view('lists', {});

@@ -181,12 +181,9 @@ func (a *whole) text(past *shop.Past) string {
 // were, whatever came later and spoke of it.
 func (w *World) checkClosed() {
 	for _, c := range w.truth.closed {
-		if !w.truth.counts(w.server.disk.log[c.seq-1]) {
-			continue // a manager took the closing itself back
-		}
 		then, now := shop.NewFold(), shop.NewFold()
 		for _, r := range w.server.disk.log {
-			if t := w.server.disk.ids[w.truth.targetOf(r)]; r.EffectiveMS < c.openMS || t != nil && t.EffectiveMS < c.openMS {
+			if t := w.server.disk.ids[targetOf(r)]; r.EffectiveMS < c.openMS || t != nil && t.EffectiveMS < c.openMS {
 				now.Add(r.entry)
 				if r.Seq <= c.seq {
 					then.Add(r.entry)

@@ -259,28 +259,28 @@ func keyOf(r *record) entry.Key {
 	return entry.Key{EffectiveMS: r.EffectiveMS, Device: r.entry.Device, N: r.entry.N, ID: r.ID}
 }
 
-// counts tells whether an entry is neither held for good nor voided.
-func (t *truth) counts(r *record) bool {
+// counts tells whether a person.set stands: it is neither voided nor held for good. A
+// void that came before it was let in by somebody who perhaps may not set people, so it
+// takes back only what its own author set.
+func (t *truth) counts(set *record) bool {
 	var ruling *record
 	for _, o := range t.people {
-		if o.Outcome != hub.Accepted || strings.Contains(o.Reason, shop.Barred) || t.targetOf(o) != r.ID {
+		if o.Outcome != hub.Accepted || strings.Contains(o.Reason, shop.Barred) || targetOf(o) != set.ID {
 			continue
 		}
-		if o.entry.Kind == "entry.voided" {
-			if strings.Contains(o.Reason, shop.Ahead) && o.entry.By != r.entry.By && !shop.May("coater", r.entry.Kind) {
-				continue // nobody could tell yet whether its author may take this back
+		if o.entry.Kind != "entry.voided" {
+			if ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0 {
+				ruling = o
 			}
+		} else if !strings.Contains(o.Reason, shop.Ahead) || o.entry.By == set.entry.By {
 			return false
 		}
-		if ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0 {
-			ruling = o
-		}
 	}
-	return r.Outcome == hub.Accepted || ruling != nil && ruling.entry.Kind == "entry.released"
+	return set.Outcome == hub.Accepted || ruling != nil && ruling.entry.Kind == "entry.released"
 }
 
 // targetOf is the entry that a void or a ruling speaks of, "" of all others.
-func (t *truth) targetOf(r *record) string {
+func targetOf(r *record) string {
 	switch b := r.entry.Body.(type) {
 	case *shop.EntryVoided:
 		return b.Entry

@@ -52,11 +52,9 @@ func List[T any](v *Visitor, name string, p *[]T, min, max int, fn func(*Visitor
 		fn(&d, &zero)
 		v.describe(Field{Name: name, Type: "list", Optional: min == 0, Min: f64(float64(min)), Max: f64(float64(max)), Of: d.list})
 	case writing:
-		if min == 0 && len(*p) == 0 {
+		if !v.beginList(name, len(*p), min) {
 			return
 		}
-		v.key(name)
-		v.out = append(v.out, '[')
 		for i := range *p {
 			w := Visitor{mode: writing, out: append(v.out, '{'), isPlain: v.isPlain}
 			fn(&w, &(*p)[i])
@@ -75,6 +73,16 @@ func (v *Visitor) at(name string, i int) string {
 		return name
 	}
 	return v.join(name) + "[" + strconv.Itoa(i) + "]"
+}
+
+// beginList opens a list of n elements; false when it is left out.
+func (v *Visitor) beginList(name string, n, min int) bool {
+	if min == 0 && n == 0 {
+		return false
+	}
+	v.key(name)
+	v.out = append(v.out, '[')
+	return true
 }
 
 func (v *Visitor) endList() {
@@ -132,11 +140,9 @@ func (v *Visitor) IDs(name string, p *[]string, min, max int) {
 		v.describe(Field{Name: name, Type: "list", Optional: min == 0, Min: f64(float64(min)), Max: f64(float64(max)),
 			Of: []Field{{Type: "id", Min: f64(1), Max: f64(IDMax)}}})
 	case writing:
-		if min == 0 && len(*p) == 0 {
+		if !v.beginList(name, len(*p), min) {
 			return
 		}
-		v.key(name)
-		v.out = append(v.out, '[')
 		for _, s := range *p {
 			v.out = append(appendString(v.out, s), ',')
 		}
@@ -155,11 +161,9 @@ func (v *Visitor) Floats(name string, p *[]float64, min, max int, lo, hi float64
 		v.describe(Field{Name: name, Type: "list", Unit: unit, Optional: min == 0, Min: f64(float64(min)), Max: f64(float64(max)),
 			Of: []Field{{Type: "float", Unit: unit, Min: f64(lo), Max: f64(hi)}}})
 	case writing:
-		if min == 0 && len(*p) == 0 {
+		if !v.beginList(name, len(*p), min) {
 			return
 		}
-		v.key(name)
-		v.out = append(v.out, '[')
 		for _, x := range *p {
 			v.out = append(strconv.AppendFloat(v.out, x, 'g', -1, 64), ',')
 		}
@@ -178,11 +182,9 @@ func (v *Visitor) Ints(name string, p *[]int64, min, max int, lo, hi int64, unit
 		v.describe(Field{Name: name, Type: "list", Unit: unit, Optional: min == 0, Min: f64(float64(min)), Max: f64(float64(max)),
 			Of: []Field{{Type: "int", Unit: unit, Min: f64(float64(lo)), Max: f64(float64(hi))}}})
 	case writing:
-		if min == 0 && len(*p) == 0 {
+		if !v.beginList(name, len(*p), min) {
 			return
 		}
-		v.key(name)
-		v.out = append(v.out, '[')
 		for _, x := range *p {
 			v.out = append(strconv.AppendInt(v.out, x, 10), ',')
 		}

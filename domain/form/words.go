@@ -80,13 +80,8 @@ func (v *Visitor) text(name string, p *string, max int, optional bool) {
 		v.writeString(name, *p, optional)
 	default:
 		want := "a text of 1 to " + strconv.Itoa(max) + " characters"
-		val := v.field(name, optional, want)
+		val, b := v.word(name, optional, want)
 		if val == nil {
-			return
-		}
-		b, err := val.StringBytes()
-		if err != nil {
-			v.fail(Type, v.join(name), val, want)
 			return
 		}
 		n := 0
@@ -103,6 +98,19 @@ func (v *Visitor) text(name string, p *string, max int, optional bool) {
 		}
 		*p = string(b)
 	}
+}
+
+// word reads a field that is a JSON string; val is nil when it is absent or no string.
+func (v *Visitor) word(name string, optional bool, want string) (val *fastjson.Value, b []byte) {
+	if val = v.field(name, optional, want); val == nil {
+		return nil, nil
+	}
+	b, err := val.StringBytes()
+	if err != nil {
+		v.fail(Type, v.join(name), val, want)
+		return nil, nil
+	}
+	return val, b
 }
 
 func (v *Visitor) writeString(name, s string, optional bool) {
@@ -127,13 +135,9 @@ func (v *Visitor) enum(name string, p *string, optional bool, options []string) 
 	case writing:
 		v.writeString(name, *p, optional)
 	default:
-		val := v.field(name, optional, "one of "+strings.Join(options, ", "))
+		want := "one of " + strings.Join(options, ", ")
+		val, b := v.word(name, optional, want)
 		if val == nil {
-			return
-		}
-		b, err := val.StringBytes()
-		if err != nil {
-			v.fail(Type, v.join(name), val, "one of "+strings.Join(options, ", "))
 			return
 		}
 		for _, o := range options {
@@ -142,7 +146,7 @@ func (v *Visitor) enum(name string, p *string, optional bool, options []string) 
 				return
 			}
 		}
-		v.fail(Range, v.join(name), val, "one of "+strings.Join(options, ", "))
+		v.fail(Range, v.join(name), val, want)
 	}
 }
 
@@ -160,13 +164,8 @@ func (v *Visitor) date(name string, p *string, optional bool) {
 	case writing:
 		v.writeString(name, *p, optional)
 	default:
-		val := v.field(name, optional, want)
+		val, b := v.word(name, optional, want)
 		if val == nil {
-			return
-		}
-		b, err := val.StringBytes()
-		if err != nil {
-			v.fail(Type, v.join(name), val, want)
 			return
 		}
 		if _, err := time.Parse(time.DateOnly, string(b)); err != nil {

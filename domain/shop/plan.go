@@ -150,6 +150,12 @@ func (p *planner) need(field string) string {
 
 // mass reads a mass; required says whether an empty field is an error.
 func (p *planner) mass(field string, required bool) measure.Mass {
+	return quantity(p, field, required, p.r.Style.ParseMass)
+}
+
+// quantity reads a figure with or without its unit. An empty field is 0; required says
+// whether it is an error.
+func quantity[T ~int64](p *planner, field string, required bool, parse func(string) (T, error)) T {
 	v := p.text(field)
 	if v == "" {
 		if required {
@@ -157,9 +163,9 @@ func (p *planner) mass(field string, required bool) measure.Mass {
 		}
 		return 0
 	}
-	m, err := p.r.Style.ParseMass(v)
+	n, err := parse(v)
 	p.badNumber(field, v, err)
-	return m
+	return n
 }
 
 // badNumber turns a fault of reading into an error of the form.
@@ -219,13 +225,7 @@ func (p *planner) decimal(field string, scale float64, required bool) int64 {
 }
 
 func (p *planner) film10(field string) int64 {
-	v := p.need(field)
-	if v == "" {
-		return 0
-	}
-	f, err := p.r.Style.ParseFilm(v)
-	p.badNumber(field, v, err)
-	return int64(f)
+	return int64(quantity(p, field, true, p.r.Style.ParseFilm))
 }
 
 // kept reads a field of a form that was opened on what stands in the books. A figure
@@ -241,13 +241,7 @@ func kept[T comparable](p *planner, field string, old T, text func(T) string, re
 
 // temp reads a temperature; an empty field is 0.
 func (p *planner) temp(field string) int64 {
-	v := p.text(field)
-	if v == "" {
-		return 0
-	}
-	t, err := p.r.Style.ParseTemp(v)
-	p.badNumber(field, v, err)
-	return int64(t)
+	return int64(quantity(p, field, false, p.r.Style.ParseTemp))
 }
 
 func (p *planner) choice(field string, options []string, fallback string) string {

@@ -253,13 +253,11 @@ func (p *planner) clean() {
 func (p *planner) parts() {
 	run := known(p, "run", p.s.Runs, "form.unknown_run")
 	job, count := p.need("job"), p.number("count", 1, 10_000_000, true)
-	v := p.need("area")
+	area := quantity(p, "area", true, p.r.Style.ParseArea)
 	coats := p.number("coats", 0, 10, false)
-	if run == nil || v == "" {
+	if run == nil || p.text("area") == "" {
 		return
 	}
-	area, err := p.r.Style.ParseArea(v)
-	p.badNumber("area", v, err)
 	p.add("parts.coated", &PartsCoated{Run: run.Run, Job: job, Count: count, AreaCM2: int64(area), Coats: max(coats, 1)})
 }
 

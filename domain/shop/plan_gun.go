@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"hoppertally/domain/gun"
-	"hoppertally/domain/measure"
 )
 
 // ground records a check of the grounding.
@@ -24,12 +23,7 @@ func (p *planner) roomClimate() {
 	if place != "" && p.s.Places[place] == nil {
 		p.fail("place", "form.unknown_place", place, "")
 	}
-	t := p.text("temp")
-	if p.need("temp") == "" {
-		return
-	}
-	temp, err := p.r.Style.ParseTemp(t)
-	p.badNumber("temp", t, err)
+	temp := quantity(p, "temp", true, p.r.Style.ParseTemp)
 	p.addIfGood("room.read", &RoomRead{Place: place, TempDC: int64(temp), RHPM: p.decimal("rh", 10, false)})
 }
 
@@ -146,12 +140,7 @@ func (p *planner) setSetup() {
 func (p *planner) planJob() {
 	job, w := p.need("job"), known(p, "powder", p.s.Powders, "form.unknown_powder")
 	count := p.number("count", 1, 10_000_000, true)
-	var area measure.Area
-	if v := p.need("area"); v != "" {
-		var err error
-		area, err = p.r.Style.ParseArea(v)
-		p.badNumber("area", v, err)
-	}
+	area := quantity(p, "area", true, p.r.Style.ParseArea)
 	due := p.date("due")
 	if w != nil {
 		p.addIfGood("job.planned", &JobPlanned{Job: job, Powder: w.Powder, Count: count, AreaCM2: int64(area), Due: due})
@@ -160,20 +149,9 @@ func (p *planner) planJob() {
 
 // pressure reads a pressure in kPa; an empty field is 0.
 func (p *planner) pressure(field string, required bool) int64 {
-	return p.quantity(field, required, p.r.Style.ParsePressure)
+	return quantity(p, field, required, p.r.Style.ParsePressure)
 }
 
-func (p *planner) length(field string) int64 { return p.quantity(field, false, p.r.Style.ParseLength) }
-
-func (p *planner) quantity(field string, required bool, parse func(string) (int64, error)) int64 {
-	v := p.text(field)
-	if v == "" {
-		if required {
-			p.fail(field, "form.missing", "", "")
-		}
-		return 0
-	}
-	n, err := parse(v)
-	p.badNumber(field, v, err)
-	return n
+func (p *planner) length(field string) int64 {
+	return quantity(p, field, false, p.r.Style.ParseLength)
 }

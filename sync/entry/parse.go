@@ -186,26 +186,7 @@ func (p *Parser) fields(path string, each func(key []byte) bool) bool {
 		}
 		return p.bad(Field, path, s.b[s.i:], "an object")
 	}
-	s.i++
-	if s.peek() == '}' {
-		s.i++
-		return true
-	}
-	for {
-		k, ok := s.key()
-		if !ok || !each(k) {
-			return false
-		}
-		switch s.peek() {
-		case ',':
-			s.i++
-		case '}':
-			s.i++
-			return true
-		default:
-			return s.fail(Syntax, "a comma or the end of the object")
-		}
-	}
+	return s.members(each)
 }
 
 func (p *Parser) field(e *Entry, f int) bool {

@@ -79,20 +79,25 @@ func (s *scan) object(depth int) bool {
 	if depth > DepthMax {
 		return s.fail(TooDeep, "at most 16 levels")
 	}
-	s.i++ // {
 	mine := len(s.keys)
 	defer func() { s.keys = s.keys[:mine] }()
+	ok := s.members(func(k []byte) bool {
+		s.keys = append(s.keys, k)
+		return s.value(depth)
+	})
+	return ok && s.unique(s.keys[mine:])
+}
+
+// members walks over an object from its bracket on; each reads the value after the key.
+func (s *scan) members(each func(key []byte) bool) bool {
+	s.i++ // {
 	if s.peek() == '}' {
 		s.i++
 		return true
 	}
 	for {
 		k, ok := s.key()
-		if !ok {
-			return false
-		}
-		s.keys = append(s.keys, k)
-		if !s.value(depth) {
+		if !ok || !each(k) {
 			return false
 		}
 		switch s.peek() {
@@ -100,7 +105,7 @@ func (s *scan) object(depth int) bool {
 			s.i++
 		case '}':
 			s.i++
-			return s.unique(s.keys[mine:])
+			return true
 		default:
 			return s.fail(Syntax, "a comma or the end of the object")
 		}

@@ -34,6 +34,17 @@ func (c *personCmd) with(s *streams, work func(*house.House) error) error {
 	return errors.Join(work(h), h.Close())
 }
 
+// about is with for work on one person; see find.
+func (c *personCmd) about(s *streams, who string, work func(*house.House, personOf) error) error {
+	return c.with(s, func(h *house.House) error {
+		p, err := find(h, who)
+		if err != nil {
+			return err
+		}
+		return work(h, p)
+	})
+}
+
 // find takes a person by id or by name.
 func find(h *house.House, who string) (personOf, error) {
 	if p, ok := h.Books.Person(who); ok {
@@ -102,11 +113,7 @@ type personInviteCmd struct {
 }
 
 func (a personInviteCmd) Run(c *cli, s *streams) error {
-	return c.Person.with(s, func(h *house.House) error {
-		p, err := find(h, a.Person)
-		if err != nil {
-			return err
-		}
+	return c.Person.about(s, a.Person, func(h *house.House, p personOf) error {
 		return printInvite(h, s, p)
 	})
 }
@@ -125,11 +132,7 @@ type personPassCmd struct {
 }
 
 func (a personPassCmd) Run(c *cli, s *streams) error {
-	return c.Person.with(s, func(h *house.House) error {
-		p, err := find(h, a.Person)
-		if err != nil {
-			return err
-		}
+	return c.Person.about(s, a.Person, func(h *house.House, p personOf) error {
 		line, err := bufio.NewReader(s.in).ReadString('\n')
 		if err != nil && line == "" {
 			return &exit{exitUsage, errors.New("no passphrase came on standard input")}
@@ -147,11 +150,7 @@ type personSignOutCmd struct {
 }
 
 func (a personSignOutCmd) Run(c *cli, s *streams) error {
-	return c.Person.with(s, func(h *house.House) error {
-		p, err := find(h, a.Person)
-		if err != nil {
-			return err
-		}
+	return c.Person.about(s, a.Person, func(h *house.House, p personOf) error {
 		list := h.Auth.Sessions(p.ID)
 		for _, one := range list {
 			if err := h.Auth.End(p.ID, one.ID); err != nil {

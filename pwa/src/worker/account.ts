@@ -61,7 +61,7 @@ export class Account {
   // signOut ends the session of whoever holds the phone, here at once, and at the
   // server if it can be reached; otherwise the server's half ends by its age.
   async signOut(): Promise<void> {
-    const person = this.#seats.session.person?.id ?? '';
+    const person = this.#seats.holder;
     await this.#seats.leave();
     await this.#tokens.ask(person, '/api/v1/session', { method: 'DELETE', timeoutMs: askMs });
     this.#tokens.drop(person);
@@ -69,7 +69,7 @@ export class Account {
 
   // ask makes one call in the session of whoever holds the phone, and reads the answer.
   async ask<T>(method: 'GET' | 'POST' | 'DELETE', path: string, body?: object): Promise<T> {
-    const person = this.#seats.session.person?.id ?? '';
+    const person = this.#seats.holder;
     const bytes = answerOf(await this.#tokens.ask(person, '/api/v1' + path, { method, timeoutMs: enterMs, ...(body === undefined ? {} : { body: JSON.stringify(body) }) }));
     return (bytes.length === 0 ? null : read(bytes)) as T;
   }

@@ -4,7 +4,7 @@
 import type { CallName, FromWorker, ToWorker } from '../shared/messages';
 import { Clock } from '../shared/clock';
 import { problemOf } from '../shared/problem';
-import { Books, type Told } from './books';
+import { Books } from './books';
 import { CoreHost } from './core';
 import { beatMs, Leader, lockName } from './leader';
 import { Live } from './live';
@@ -13,6 +13,7 @@ import { Net } from './net';
 import { Tokens } from './session';
 import { Shelf } from './shelf';
 import { heldMs, IdbStore, StoreError, whenOpens } from './store';
+import type { Told } from './windows';
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 const post = (message: FromWorker) => scope.postMessage(message);

@@ -33,6 +33,10 @@ export class Seats {
   know(at: Seated): void { this.#at = at; }
 
   get session(): Session { return this.#at.session; }
+
+  // holder is who holds the phone; '' when nobody does.
+  get holder(): string { return this.#at.session.person?.id ?? ''; }
+
   get isAnybody(): boolean { return this.#at.seats.length > 0; }
 
   // isOver tells whether a person must sign in anew; so must one who has no seat.
@@ -41,9 +45,9 @@ export class Seats {
   // carrier is whose session speaks for the phone itself: that of the person who holds
   // it, else any that lives; '' when none does.
   carrier(): string {
-    const { session, seats } = this.#at, holder = session.person?.id ?? '';
+    const { holder } = this;
     if (!this.isOver(holder)) return holder;
-    return seats.find((s) => !s.isOver)?.person.id ?? '';
+    return this.#at.seats.find((s) => !s.isOver)?.person.id ?? '';
   }
 
   // sender is whose session takes an author's entries to the server; '' when they wait.
@@ -127,7 +131,7 @@ export class Seats {
   // setPin gives the holder of the phone a PIN. One that is there already must be known,
   // unless its owner has just signed in.
   async setPin(digits: string, old: string): Promise<void> {
-    const holder = this.#at.session.person?.id ?? '', seat = this.#seat(holder);
+    const { holder } = this, seat = this.#seat(holder);
     if (seat === undefined) throw new ProblemError('not_signed_in', 'nobody holds this phone');
     if (!isPin(digits)) throw new ProblemError('pin_form', 'a PIN has four to six digits');
     if (seat.pin !== null && this.#proven !== holder && !(await matches(seat.pin, old))) throw new ProblemError('pin_wrong', 'that is not the old PIN', '');

@@ -97,14 +97,7 @@ export class Driver {
       }
       case 'store_pulled': {
         const bytes = blobs[e.blob] ?? new Uint8Array();
-        void this.#write(e.op, async () => {
-          if (await shelf.pulled(e.cursor, e.to, e.base, e.first, bytes, e.rows ?? [])) {
-            this.#had = e.to;
-            return true;
-          }
-          await this.reread();
-          return false;
-        }, true);
+        void this.#move(e, () => shelf.pulled(e.cursor, e.to, e.base, e.first, bytes, e.rows ?? []));
         return;
       }
       case 'fetch_base':
@@ -112,14 +105,7 @@ export class Driver {
         return;
       case 'store_base': {
         const [state = new Uint8Array(), ...pages] = e.blobs.map((i) => blobs[i] ?? new Uint8Array());
-        void this.#write(e.op, async () => {
-          if (await shelf.based(e.cursor, e.to, { epoch: e.to.epoch, base: e.base, state, pages }, e.rows ?? [])) {
-            this.#had = e.to;
-            return true;
-          }
-          await this.reread();
-          return false;
-        }, true);
+        void this.#move(e, () => shelf.based(e.cursor, e.to, { epoch: e.to.epoch, base: e.base, state, pages }, e.rows ?? []));
         return;
       }
       case 'mark':
@@ -178,6 +164,19 @@ export class Driver {
       if (isDoubt) this.#p.stored(); // the other windows were not told of it either
     }
     this.#p.changed();
+  }
+
+  // move writes what takes the store's cursor on. When another window has moved it
+  // nothing was written, and the replica hears where it stands.
+  #move(e: { op: number; to: Cursor }, write: () => Promise<boolean>): Promise<void> {
+    return this.#write(e.op, async () => {
+      if (await write()) {
+        this.#had = e.to;
+        return true;
+      }
+      await this.reread();
+      return false;
+    }, true);
   }
 
   async #write(op: number, write: () => Promise<boolean>, isPull = false): Promise<void> {

@@ -3,11 +3,7 @@
 //   as it is · page's thread slowed 4 times by the browser (workers are not reached,
 //   so their share is counted four times) · the whole browser held to a quarter of
 //   one core by a CPU quota (needs root and cgroup v1; said so where there is none).
-import { execFileSync } from 'node:child_process';
-import { chmodSync, existsSync, mkdirSync, mkdtempSync, rmdirSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { buildBench, enter, findChromium, openBrowser, openDoor, openInstalled, openPhone, openShop, signIn } from './lib.mjs';
+import { buildBench, enter, openBrowser, openDoor, openInstalled, openPhone, openShop, quartered, signIn } from './lib.mjs';
 
 const rounds = 9;
 const median = (of) => of.toSorted((a, b) => a - b)[of.length >> 1];
@@ -70,34 +66,13 @@ async function saves(browser) {
   await door.close();
 }
 
-// quartered starts a browser whose processes together get a quarter of one core.
-async function quartered() {
-  const group = '/sys/fs/cgroup/cpu/hoppertally-bench';
-  try {
-    mkdirSync(group, { recursive: true });
-    writeFileSync(group + '/cpu.cfs_period_us', '100000');
-    writeFileSync(group + '/cpu.cfs_quota_us', '25000');
-  } catch (e) {
-    console.log('quarter of a core: not measured here, ' + e.message);
-    return;
-  }
-  const script = join(mkdtempSync(join(tmpdir(), 'quarter-')), 'chromium');
-  writeFileSync(script, `#!/bin/sh\necho $$ > ${group}/cgroup.procs\nexec ${await findChromium()} "$@"\n`);
-  chmodSync(script, 0o755);
-  process.env.CHROME = script;
-  await starts('whole browser on a quarter of one core');
-  for (let i = 0; existsSync(group) && i < 50; i++) {
-    try { rmdirSync(group); } catch { execFileSync('sleep', ['0.1']); }
-  }
-}
-
 try {
   const browser = await openBrowser();
   await starts('as it is');
   await starts('page 4× slower, worker as it is', 4);
   await saves(browser);
   await browser.close();
-  await quartered();
+  await quartered(() => starts('whole browser on a quarter of one core'));
 } finally {
   await shop.close();
 }

@@ -2,24 +2,13 @@
 // network: what is recorded at the booth shows there at once, and in the office after.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { openBrowser, openPhone, openShop } from './lib.mjs';
+import { openBrowser, openShop, openSignedIn } from './lib.mjs';
 
-const wait = 15_000;
 let shop, browser;
 before(async () => { shop = await openShop(); browser = await openBrowser(); });
 after(async () => { await browser?.close(); await shop?.close(); });
 
-async function signIn(role) {
-  const phone = await openPhone(browser, { reducedMotion: 'reduce' });
-  phone.setDefaultTimeout(wait);
-  const page = await phone.newPage();
-  await page.goto(`${shop.url}/#in=${shop.codes[role]}`);
-  await page.getByRole('button', { name: 'Sign in' }).first().click();
-  await page.getByRole('navigation', { name: 'Sections' }).waitFor();
-  await page.getByRole('banner').getByRole('link').filter({ hasText: 'All sent' }).waitFor();
-  return { phone, page };
-}
-
+const signIn = (role) => openSignedIn(browser, shop.url, shop.codes[role]);
 const heading = (page, name) => page.getByRole('heading', { level: 1, name }).waitFor();
 const card = (page, title) => page.locator('section.card').filter({ has: page.getByRole('heading', { name: title, exact: true }) });
 

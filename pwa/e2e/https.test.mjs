@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import https from 'node:https';
 import { after, before, test } from 'node:test';
-import { openBrowser, openPhone } from './lib.mjs';
+import { openBrowser, openPhone, openSignedIn } from './lib.mjs';
 import { address, forge, hasCertutil, name, openLocal, strangers, trusting } from './local.mjs';
 
 let shop, trust, browser;
@@ -18,18 +18,7 @@ before(async () => {
 after(async () => { await browser?.close(); trust?.end(); await shop?.close(); });
 
 const banner = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
-
-async function enter(host, role) {
-  const phone = await openPhone(browser, { reducedMotion: 'reduce' });
-  phone.setDefaultTimeout(20_000);
-  const page = await phone.newPage();
-  await page.goto(`${shop.at(host)}/#in=${shop.codes[role]}`);
-  await page.getByRole('button', { name: 'Sign in' }).first().click();
-  await page.getByRole('navigation', { name: 'Sections' }).waitFor();
-  await banner(page, /All sent/);
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
-  return { phone, page };
-}
+const enter = (host, role) => openSignedIn(browser, shop.at(host), shop.codes[role], 20_000);
 
 async function weigh(page, kg) {
   await page.getByRole('navigation', { name: 'What to do' }).getByRole('link', { name: 'Weigh', exact: true }).click();

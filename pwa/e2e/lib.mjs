@@ -1,7 +1,7 @@
 // What the browser tests share: a browser, a shop, and a door between them that can
 // misbehave. Everything stays on this machine.
 import { execFileSync, spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmdirSync, rmSync, writeFileSync } from 'node:fs';
 import http from 'node:http';
 import { tmpdir } from 'node:os';
 import { extname, join, resolve } from 'node:path';
@@ -28,6 +28,31 @@ export async function openBrowser(args = [], env = process.env) {
   });
 }
 
+// quartered runs work with browsers whose processes together get a quarter of one core.
+// Where this machine does not let it (it needs root and cgroup v1) it says so and runs
+// nothing.
+export async function quartered(work) {
+  const group = '/sys/fs/cgroup/cpu/hoppertally-bench', was = process.env.CHROME;
+  try {
+    mkdirSync(group, { recursive: true });
+    writeFileSync(group + '/cpu.cfs_period_us', '100000');
+    writeFileSync(group + '/cpu.cfs_quota_us', '25000');
+  } catch (e) {
+    console.log('quarter of a core: not measured here, ' + e.message);
+    return;
+  }
+  const script = join(mkdtempSync(join(tmpdir(), 'quarter-')), 'chromium');
+  writeFileSync(script, `#!/bin/sh\necho $$ > ${group}/cgroup.procs\nexec ${await findChromium()} "$@"\n`);
+  chmodSync(script, 0o755);
+  process.env.CHROME = script;
+  await work();
+  if (was === undefined) delete process.env.CHROME;
+  else process.env.CHROME = was;
+  for (let i = 0; existsSync(group) && i < 50; i++) {
+    try { rmdirSync(group); } catch { execFileSync('sleep', ['0.1']); } // until its last process has ended
+  }
+}
+
 // openInstalled opens a browser on a profile of its own on disk, as a phone has it:
 // only then does the browser keep compiled code from one start to the next.
 export async function openInstalled() {
@@ -40,6 +65,21 @@ export async function openInstalled() {
 // The locale is needed: without it a headless browser may name none that Intl knows.
 export function openPhone(browser, more = {}) {
   return browser.newContext({ locale: 'en-US', viewport: phoneSize, hasTouch: true, ...more });
+}
+
+// openSignedIn opens a phone on the app's own screens and signs in by the link with a code.
+// The books are there then, the server has everything, and what opens the page without
+// a network is on the phone. wait is in ms, for whatever is waited for on this phone.
+export async function openSignedIn(browser, url, code, wait = 15_000) {
+  const phone = await openPhone(browser, { reducedMotion: 'reduce' });
+  phone.setDefaultTimeout(wait);
+  const page = await phone.newPage();
+  await page.goto(`${url}/#in=${code}`);
+  await page.getByRole('button', { name: 'Sign in' }).first().click();
+  await page.getByRole('navigation', { name: 'Sections' }).waitFor();
+  await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent/ }).waitFor();
+  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  return { phone, page };
 }
 
 // binary is the server under test: HOPPERTALLY, or bin/hoppertally built when missing.

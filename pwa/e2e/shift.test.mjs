@@ -3,7 +3,7 @@
 // Everything is found by the words and roles on the screen.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { openBrowser, openPhone, openShop } from './lib.mjs';
+import { openBrowser, openShop, openSignedIn } from './lib.mjs';
 
 const wait = 15_000;
 const arriveMs = 2000; // from the network's return to the manager's screen, without a tap
@@ -13,19 +13,7 @@ let shop, browser;
 before(async () => { shop = await openShop(); browser = await openBrowser(); });
 after(async () => { await browser?.close(); await shop?.close(); });
 
-async function enter(role) {
-  const phone = await openPhone(browser, { reducedMotion: 'reduce' });
-  phone.setDefaultTimeout(wait);
-  const page = await phone.newPage();
-  await page.goto(`${shop.url}/#in=${shop.codes[role]}`);
-  await page.getByRole('button', { name: 'Sign in' }).first().click();
-  await page.getByRole('navigation', { name: 'Sections' }).waitFor();
-  await strip(page, /All sent/);
-  // What opens the page without a network must be on the phone before it goes.
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
-  return { phone, page };
-}
-
+const enter = (role) => openSignedIn(browser, shop.url, shop.codes[role]);
 const strip = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
 const unsent = async (page) => Number(/(\d+) not sent yet/.exec(await page.getByRole('banner').innerText())?.[1] ?? 0);
 const tap = (page, role, name) => page.getByRole(role, { name, exact: true }).first().click();

@@ -1,15 +1,21 @@
 // What the browser tests share: a browser, a shop, and a door between them that can
 // misbehave. Everything stays on this machine.
-import { execFileSync, spawn } from 'node:child_process';
+import { execFile, execFileSync, spawn } from 'node:child_process';
 import { chmodSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmdirSync, rmSync, writeFileSync } from 'node:fs';
 import http from 'node:http';
 import { tmpdir } from 'node:os';
 import { extname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { promisify } from 'node:util';
 import { chromium } from 'playwright-core';
 
 const pwa = fileURLToPath(new URL('..', import.meta.url));
 export const phoneSize = { width: 390, height: 844 };
+
+// patienceMs is how long a test waits for what must come, however busy the machine is:
+// longer than the longest pause of a phone between two tries (60 s, sync/replica/doc.go).
+// A limit that is a rule stands in the test that holds it.
+export const patienceMs = 90_000;
 
 // findChromium gives the browser's program: CHROME, the system's, or the npm one.
 export async function findChromium() {
@@ -63,8 +69,10 @@ export async function openInstalled() {
 }
 
 // The locale is needed: without it a headless browser may name none that Intl knows.
-export function openPhone(browser, more = {}) {
-  return browser.newContext({ locale: 'en-US', viewport: phoneSize, hasTouch: true, ...more });
+export async function openPhone(browser, more = {}) {
+  const phone = await browser.newContext({ locale: 'en-US', viewport: phoneSize, hasTouch: true, ...more });
+  phone.setDefaultTimeout(patienceMs);
+  return phone;
 }
 
 // openSignedIn opens a phone on the app's own screens and signs in by the link with a code.
@@ -89,18 +97,30 @@ export function binary() {
   return path;
 }
 
+// onItsPort starts a server, again while its port is taken: between a stop and a start
+// any program of this machine may be given it for a moment.
+export async function onItsPort(begin) {
+  for (const end = Date.now() + patienceMs; ;) {
+    try {
+      return await begin();
+    } catch (e) {
+      if (!String(e).includes('address already in use') || Date.now() > end) throw e;
+    }
+  }
+}
+
 // openShop starts the invented shop on a folder of its own and gives its address and
 // a sign-in code for each role. stop ends it; start brings it back on the same data.
 export async function openShop() {
   const shop = { url: '', port: 0, codes: {}, data: mkdtempSync(join(tmpdir(), 'shop-')) };
   let child = null;
-  shop.start = async () => {
+  const begin = async () => {
     child = spawn(binary(), ['demo', '--port', String(shop.port), '--data', shop.data], { stdio: ['ignore', 'pipe', 'pipe'] });
     let text = '';
     await new Promise((ok, no) => {
       const more = (chunk) => {
         text += chunk;
-        if (/manager .*#in=\S+/.test(text)) ok();
+        if (/manager .*#in=\S+\n/.test(text)) ok();
       };
       child.stdout.on('data', more);
       child.stderr.on('data', more);
@@ -110,19 +130,21 @@ export async function openShop() {
     shop.port = Number(new URL(shop.url).port);
     for (const [, role, code] of text.matchAll(/^\s*(coater|clerk|manager) .*#in=(\S+)/gm)) shop.codes[role] = code;
   };
+  shop.start = () => onItsPort(begin);
   shop.stop = () => new Promise((ok) => {
-    if (child === null || child.exitCode !== null) return ok();
+    if (child === null || child.exitCode !== null || child.signalCode !== null) return ok();
     child.once('exit', ok);
     child.kill('SIGTERM');
   });
   // backup writes a backup while the shop is open; restore puts a folder made from it
-  // in the place of the shop's, under the same address.
-  shop.backup = (file) => execFileSync(binary(), ['backup', file, '--data', shop.data]);
+  // in the place of the shop's, under the same address. The door lives in this process:
+  // nothing here may stop it.
+  shop.backup = (file) => promisify(execFile)(binary(), ['backup', file, '--data', shop.data]);
   shop.restore = async (file) => {
     await shop.stop();
     rmSync(shop.data, { recursive: true, force: true });
     shop.data = mkdtempSync(join(tmpdir(), 'restored-'));
-    execFileSync(binary(), ['restore', file, '--data', shop.data]);
+    await promisify(execFile)(binary(), ['restore', file, '--data', shop.data]);
     await shop.start();
   };
   shop.close = async () => { await shop.stop(); rmSync(shop.data, { recursive: true, force: true }); };
@@ -139,7 +161,7 @@ export async function openNewShop() {
   const link = await new Promise((ok, no) => {
     child.stdout.on('data', (chunk) => {
       text += chunk;
-      const found = /(http:\/\/\S+)\/#setup=(\S+)/.exec(text);
+      const found = /(http:\/\/\S+)\/#setup=(\S+)\n/.exec(text);
       if (found) ok(found);
     });
     child.once('exit', (code) => no(new Error(`the shop ended with ${code}: ${text}`)));
@@ -184,9 +206,11 @@ const policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-
 //   page for everything) · redirect · empty · stranger (another server's answer) ·
 //   deaf (the shop gets the request, the phone no answer) · slow (every answer takes
 //   two seconds more)
+// What is asked for at /api/held is answered once door.letGo is called.
 export async function openDoor(shop, dist) {
   const door = { mode: 'pass', dist, requests: [], broken: null };
   const open = new Set();
+  const held = new Promise((ok) => { door.letGo = ok; });
   const server = http.createServer((req, res) => {
     door.requests.push(`${req.method} ${req.url}`);
     if (door.mode === 'blackhole') return;
@@ -194,6 +218,7 @@ export async function openDoor(shop, dist) {
     if (door.mode === 'redirect') return res.writeHead(302, { Location: 'http://localhost:1/login' }).end();
     if (door.mode === 'empty') return res.writeHead(200).end();
     if (door.mode === 'stranger') return res.writeHead(200, { 'Content-Type': 'application/json', 'X-Hoppertally': 'srv-of-another-shop' }).end('{"server_id":"x","epoch":"x","head":9,"now_ms":1}');
+    if (req.url === '/api/held') return void held.then(() => res.writeHead(204).end());
     if (req.url.startsWith('/api/')) return door.mode === 'slow' ? setTimeout(() => pass(req, res), 2000) : pass(req, res);
     const path = new URL(req.url, 'http://x').pathname, name = extname(path) === '' ? '/index.html' : path;
     const file = join(door.dist, name);
@@ -261,7 +286,7 @@ export async function signIn(page, code) {
 }
 
 // until waits for something to come true in the page.
-export async function until(page, check, arg, timeout = 15_000) {
+export async function until(page, check, arg, timeout = patienceMs) {
   const end = Date.now() + timeout;
   for (;;) {
     if (await page.evaluate(check, arg).catch(() => false)) return;
@@ -272,11 +297,40 @@ export async function until(page, check, arg, timeout = 15_000) {
 
 // eventually waits for what is not a page's to know: what a door saw, what the store
 // holds, what two windows agree on.
-export async function eventually(check, timeout = 15_000) {
+export async function eventually(check, timeout = patienceMs) {
   for (const end = Date.now() + timeout; !(await check());) {
     if (Date.now() > end) throw new Error(`not true within ${timeout} ms: ${check}`);
     await new Promise((ok) => setTimeout(ok, 50));
   }
+}
+
+// sent waits until the server has answered for every entry of a phone, and the page says
+// so. The store is asked first: what a page was told last may be of before an entry.
+export async function sent(page) {
+  await eventually(async () => (await outbox(page)).every((r) => r.mark !== ''));
+  await until(page, () => window.bench.status?.unsent === 0 && window.bench.status.online === 'yes');
+}
+
+// installed waits until the phone can open the program without a server.
+export function installed(page) {
+  return until(page, () => navigator.serviceWorker.getRegistration().then((r) => r?.active?.state === 'activated'));
+}
+
+// pace tells how slow the machine is just now: 1 where the limits in these tests were
+// set, 2 when it needs twice as long. What it times is not ours: a browser opens a fresh
+// window on a few bytes and counts. The worst of three.
+const freshMs = 900; // two cores of 2026, nothing else running: 680 to 930
+export async function pace(browser, shop) {
+  const took = [];
+  for (let i = 0; i < 3; i++) {
+    const from = performance.now();
+    const window = await browser.newContext(), page = await window.newPage();
+    await page.goto(shop.url + '/healthz', { timeout: patienceMs });
+    await page.evaluate(() => { for (let at = 0, sum = 0; at < 5e7; at++) sum = (sum + at) % 7919; });
+    await window.close();
+    took.push(performance.now() - from);
+  }
+  return Math.max(1, Math.max(...took) / freshMs);
 }
 
 // weigh books a harmless entry: the weight of a vessel as the books have it.

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, outbox, signIn, until, weigh } from './lib.mjs';
+import { buildBench, enter, installed, openBrowser, openDoor, openPhone, openShop, outbox, sent, signIn, until, weigh } from './lib.mjs';
 
 let shop, door, browser;
 before(async () => {
@@ -15,7 +15,7 @@ test('a shift without signal: install, reload, record, reload, and everything ar
   let page = await enter(phone, door);
   await signIn(page, shop.codes.coater);
   assert.equal(await page.evaluate(() => window.bench.isShell), true);
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
+  await installed(page);
   const headBefore = await head(shop);
 
   await phone.setOffline(true);
@@ -38,7 +38,7 @@ test('a shift without signal: install, reload, record, reload, and everything ar
 
   await phone.setOffline(false);
   await page.evaluate(() => window.bench.core.syncNow());
-  await until(page, () => window.bench.status?.unsent === 0 && window.bench.status.online === 'yes');
+  await sent(page);
   assert.equal(await head(shop), headBefore + unsent, 'the log grew by exactly what was recorded');
   assert.deepEqual((await outbox(page)).map((r) => r.mark), Array(unsent).fill('accepted'));
   await phone.close();
@@ -48,6 +48,7 @@ test('what was called saved is there when the page closes in the same moment', a
   const phone = await openPhone(browser);
   let page = await enter(phone, door);
   await signIn(page, shop.codes.clerk);
+  await installed(page);
   await phone.setOffline(true);
   const saved = await weigh(page, 777);
   await page.close({ runBeforeUnload: false });
@@ -82,7 +83,7 @@ test('a live poke brings another phone\'s entry within seconds', async () => {
   await signIn(one, code[0]);
   await signIn(two, code[1]);
   const saved = await weigh(one, 4242);
-  await until(two, (id) => window.bench.core.view('entries', { entry: id }).then((list) => list.some((e) => e.id === id)), saved.ids[0], 10_000);
+  await until(two, (id) => window.bench.core.view('entries', { entry: id }).then((list) => list.some((e) => e.id === id)), saved.ids[0], 25_000); // without a poke the phone asks again after 30 s at the soonest
   await a.close();
   await b.close();
 });

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, signIn, until, weigh } from './lib.mjs';
+import { buildBench, enter, eventually, installed, openBrowser, openDoor, openPhone, openShop, sent, signIn, weigh } from './lib.mjs';
 
 let shop, door, browser;
 before(async () => {
@@ -17,9 +17,12 @@ test('a cold start without a server shows the same books', async (t) => {
   await signIn(page, shop.codes.manager);
   await weigh(page, 1000);
   await page.evaluate(() => window.bench.core.view('booth', {}));
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
-  await until(page, () => window.bench.status.unsent === 0);
-  await new Promise((ok) => setTimeout(ok, 1500)); // the state is saved half a second after the last change
+  await installed(page);
+  await sent(page);
+  await eventually(async () => {
+    const { head } = await (await fetch(shop.url + '/api/v1/hello')).json(), { counter, after, saved } = await stored(page);
+    return after === head && saved?.n === counter && saved.cursor.after === after;
+  });
   const before = await page.evaluate(() => window.bench.core.view('booth', {}));
   door.set('down');
   const times = [];
@@ -37,3 +40,17 @@ test('a cold start without a server shows the same books', async (t) => {
   t.diagnostic(`from navigation, median of 9: books shown after ${shown} ms, core running after ${running} ms`);
   await phone.close();
 });
+
+// stored gives how far the phone's own counter, its log and its saved state go.
+function stored(page) {
+  return page.evaluate(() => new Promise((ok, no) => {
+    const open = indexedDB.open('hoppertally', 1);
+    open.onerror = () => no(open.error);
+    open.onsuccess = () => {
+      const tx = open.result.transaction(['meta', 'blobs']), get = (store, key) => tx.objectStore(store).get(key);
+      const counter = get('meta', 'counter'), cursor = get('meta', 'cursor'), fold = get('blobs', 'fold');
+      tx.oncomplete = () => { open.result.close(); ok({ counter: counter.result, after: cursor.result?.after, saved: fold.result?.at ?? null }); };
+      tx.onabort = () => no(tx.error);
+    };
+  }));
+}

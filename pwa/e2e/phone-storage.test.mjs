@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, outbox, signIn, until, weigh } from './lib.mjs';
+import { buildBench, enter, eventually, openBrowser, openDoor, openPhone, openShop, outbox, sent, signIn, until, weigh } from './lib.mjs';
 
 let shop, door, browser;
 before(async () => {
@@ -84,14 +84,17 @@ for (const op of ['view', 'seal', 'recorded', 'step']) {
     const page = await enter(phone, door);
     await signIn(page, await freshCode('coater'));
     await weigh(page, 1000);
+    let isReplaced = false;
+    page.on('console', (m) => { isReplaced ||= m.text().includes('core panicked'); });
     await page.evaluate(() => window.bench.workers.at(-1).postMessage({ type: 'panic' }));
     const told = await weigh(page, 1001).then((r) => r.ids, () => []);
+    await eventually(() => isReplaced); // a step comes with the answer to the push
     await page.evaluate(() => window.bench.core.view('booth', {}));
     told.push(...(await weigh(page, 1002)).ids);
     const ids = (await outbox(page)).map((r) => r.id);
     for (const id of told) assert.equal(ids.filter((x) => x === id).length, 1);
     assert.deepEqual((await outbox(page)).map((r) => r.n), ids.map((_, i) => i + 1));
-    await until(page, () => window.bench.status?.unsent === 0, undefined, 20_000);
+    await sent(page);
     await phone.close();
   });
 }

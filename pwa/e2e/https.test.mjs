@@ -18,7 +18,7 @@ before(async () => {
 after(async () => { await browser?.close(); trust?.end(); await shop?.close(); });
 
 const banner = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
-const enter = (host, role) => openSignedIn(browser, shop.at(host), shop.codes[role], 20_000);
+const enter = (host, role) => openSignedIn(browser, shop.at(host), shop.codes[role]);
 
 async function weigh(page, kg) {
   await page.getByRole('navigation', { name: 'What to do' }).getByRole('link', { name: 'Weigh', exact: true }).click();
@@ -27,6 +27,7 @@ async function weigh(page, kg) {
   await page.getByRole('region', { name: 'Difference to the books' }).first().waitFor();
   await page.getByRole('button', { name: 'Save on this phone' }).first().click();
   await page.getByRole('status').filter({ hasText: 'Saved on this phone' }).waitFor();
+  await page.getByRole('heading', { level: 1, name: 'Weigh' }).waitFor({ state: 'detached' });
 }
 
 test('under a name and under an address: secure, signed in, working without the server, sent once it is back', async () => {

@@ -77,16 +77,15 @@ export async function openPhone(browser, more = {}) {
 
 // openSignedIn opens a phone on the app's own screens and signs in by the link with a code.
 // The books are there then, the server has everything, and what opens the page without
-// a network is on the phone. wait is in ms, for whatever is waited for on this phone.
-export async function openSignedIn(browser, url, code, wait = 15_000) {
+// a network is on the phone.
+export async function openSignedIn(browser, url, code) {
   const phone = await openPhone(browser, { reducedMotion: 'reduce' });
-  phone.setDefaultTimeout(wait);
   const page = await phone.newPage();
   await page.goto(`${url}/#in=${code}`);
   await page.getByRole('button', { name: 'Sign in' }).first().click();
   await page.getByRole('navigation', { name: 'Sections' }).waitFor();
   await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent/ }).waitFor();
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  await installed(page);
   return { phone, page };
 }
 

@@ -5,7 +5,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import https from 'node:https';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { binary, openShop } from './lib.mjs';
+import { binary, onItsPort, openShop, patienceMs } from './lib.mjs';
 
 const top = resolve(import.meta.dirname, '../..');
 export const name = 'hopper.lan', address = '192.168.77.20'; // led to this machine by the browsers
@@ -17,7 +17,7 @@ export async function openLocal() {
   const shop = { codes: demo.codes, port: 0, trust: '', text: '', root: join(demo.data, 'https', 'root.crt'), folder: join(demo.data, 'https') };
   let child = null;
   shop.at = (host) => `https://${host}:${shop.port}`;
-  shop.start = async () => {
+  const begin = async () => {
     child = spawn(binary(), ['serve', '--https', 'local', '--data', demo.data, '--addr', `127.0.0.1:${shop.port}`, '--trust-addr', '127.0.0.1:0', '--host', name, '--host', address, '--log', 'warn'], { stdio: ['ignore', 'pipe', 'pipe'] });
     shop.text = '';
     await new Promise((ok, no) => {
@@ -29,14 +29,15 @@ export async function openLocal() {
     shop.port = Number(/is at https:\/\/[^:]+:(\d+)/.exec(shop.text)[1]);
     shop.trust = `http://127.0.0.1:${/http:\/\/[^:]+:(\d+)\/trust\//.exec(shop.text)[1]}/trust/`;
   };
+  shop.start = () => onItsPort(begin);
   shop.stop = () => new Promise((ok) => {
-    if (child === null || child.exitCode !== null) return ok();
+    if (child === null || child.exitCode !== null || child.signalCode !== null) return ok();
     child.once('exit', ok);
     child.kill('SIGTERM');
   });
   // says waits until the terminal shows words.
   shop.says = async (words) => {
-    for (const end = Date.now() + 10_000; !shop.text.includes(words); await new Promise((ok) => setTimeout(ok, 20))) if (Date.now() > end) throw new Error(`${words}: not in ${shop.text}`);
+    for (const end = Date.now() + patienceMs; !shop.text.includes(words); await new Promise((ok) => setTimeout(ok, 20))) if (Date.now() > end) throw new Error(`${words}: not in ${shop.text}`);
   };
   shop.close = async () => { await shop.stop(); rmSync(demo.data, { recursive: true, force: true }); };
   await shop.start();

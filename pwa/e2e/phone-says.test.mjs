@@ -3,15 +3,14 @@
 // own back button. Everything is found by the words on the screen.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { openBrowser, openPhone, openShop, outbox } from './lib.mjs';
+import { installed, openBrowser, openPhone, openShop, outbox, until } from './lib.mjs';
 
-const wait = 15_000, hourMs = 3_600_000;
+const hourMs = 3_600_000;
 const roomBytes = 40 << 20; // for program, books and whatever else this address keeps
 let shop, browser, phone, page, cdp;
 before(async () => {
   [shop, browser] = await Promise.all([openShop(), openBrowser()]);
   phone = await openPhone(browser, { reducedMotion: 'reduce' });
-  phone.setDefaultTimeout(wait);
   page = await phone.newPage();
   cdp = await phone.newCDPSession(page);
   await room(roomBytes);
@@ -19,7 +18,7 @@ before(async () => {
   await page.getByRole('button', { name: 'Sign in' }).first().click();
   await page.getByRole('navigation', { name: 'Sections' }).waitFor();
   await strip(page, /All sent/);
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  await installed(page);
 });
 after(async () => { await browser?.close(); await shop?.close(); });
 
@@ -57,8 +56,22 @@ const fillUp = (page) => page.evaluate(() => new Promise((ok, no) => {
 
 const save = (page) => page.getByRole('button', { name: 'Save on this phone' }).click();
 
+// left waits until the form is: before, the browser is still on its way back.
+const left = (page) => page.getByRole('heading', { level: 1, name: 'Weigh' }).waitFor({ state: 'detached' });
+
+// isKept tells whether a draft with a figure is in the store.
+const isKept = (figure) => new Promise((ok, no) => {
+  const open = indexedDB.open('hoppertally', 1);
+  open.onerror = () => no(open.error);
+  open.onsuccess = () => {
+    const all = open.result.transaction('meta').objectStore('meta').getAll(IDBKeyRange.bound('draft:', 'draft;'));
+    all.onsuccess = () => { open.result.close(); ok(all.result.some((form) => form.mass?.startsWith(figure))); };
+  };
+});
+
 test('the browser’s own back button leaves a half-filled form, and it is there again, as typed', async () => {
   await fill(page, '8.5');
+  await until(page, isKept, '8.5');
   await page.goto(shop.url + '/healthz');
   await page.goBack();
   await scale(page).waitFor();
@@ -66,6 +79,7 @@ test('the browser’s own back button leaves a half-filled form, and it is there
   await page.getByRole('region', { name: 'Difference to the books' }).first().waitFor();
   await save(page);
   await page.getByRole('status').filter({ hasText: 'Saved on this phone' }).waitFor();
+  await left(page);
   await strip(page, /All sent/);
 });
 
@@ -73,6 +87,7 @@ test('a phone without room says NOT saved, keeps the form, hands out what is uns
   await phone.setOffline(true);
   await fill(page, '8.4');
   await save(page);
+  await left(page);
   await strip(page, /1 not sent yet/);
   let kept = await outbox(page), kg = 8.3;
   const notSaved = page.getByRole('alert').filter({ hasText: 'NOT saved: the phone could not store it' });
@@ -84,6 +99,7 @@ test('a phone without room says NOT saved, keeps the form, hands out what is uns
     await notSaved.or(saved).first().waitFor();
     if (await notSaved.isVisible()) break;
     assert.ok(n < 5, 'entries are stored where there is no room');
+    await left(page);
     kept = await outbox(page);
   }
   await strip(page, /NOT saved/);
@@ -92,6 +108,7 @@ test('a phone without room says NOT saved, keeps the form, hands out what is uns
 
   await room(2 * roomBytes);
   await save(page);
+  await left(page);
   await strip(page, /not sent yet/);
   await page.getByRole('banner').getByRole('link').filter({ hasText: /not sent yet/ }).click();
   const file = page.waitForEvent('download');
@@ -109,6 +126,7 @@ test('what waits for four hours is asked for until it is sent', async () => {
   await phone.setOffline(true);
   await fill(page, '7.2');
   await save(page);
+  await left(page);
   await strip(page, /1 not sent yet/);
   await page.evaluate((ms) => { const real = Date.now; Date.now = () => real() + ms; }, 4 * hourMs + 60_000);
   await page.getByRole('alert').filter({ hasText: /Take this phone to the network · \d+ not sent yet/ }).waitFor();

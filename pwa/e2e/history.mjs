@@ -22,8 +22,9 @@ export async function historyShop(entries, years, data = mkdtempSync(join(tmpdir
   const passphrase = 'four words of the history';
   execFileSync(binary(), ['person', '--data', data, 'passphrase', 'p-ana'], { input: passphrase + '\n', stdio: ['pipe', 'ignore', 'inherit'] });
   const child = spawn(binary(), ['serve', '--data', data, '--addr', '127.0.0.1:0'], { stdio: ['ignore', 'pipe', 'inherit'] });
+  let text = '';
   const url = await new Promise((ok, no) => {
-    child.stdout.on('data', (chunk) => { const m = /http:\/\/[^\s/,]+/.exec(chunk); if (m) ok(m[0]); });
+    child.stdout.on('data', (chunk) => { text += chunk; const m = /(http:\/\/[^\s/,]+)[\s/,]/.exec(text); if (m) ok(m[1]); });
     child.once('exit', (code) => no(new Error(`serve ended with ${code}`)));
   });
   const ask = async (path, init = {}) => {

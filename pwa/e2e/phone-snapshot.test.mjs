@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { historyShop } from './history.mjs';
-import { buildBench, enter, eventually, openBrowser, openDoor, openPhone, signIn, until } from './lib.mjs';
+import { buildBench, enter, eventually, installed, openBrowser, openDoor, openPhone, signIn, until } from './lib.mjs';
 
 let shop, door, browser;
 before(async () => {
@@ -41,6 +41,7 @@ test('a new phone starts from a snapshot and has the server’s figures', async 
   assert.deepEqual(flow, (await shop.view('office')).flow);
 
   // Cold, without a network: the books stand on what is stored.
+  await installed(page);
   door.set('down');
   await page.reload();
   await page.getByText(/^ready/).waitFor();
@@ -54,12 +55,13 @@ test('a new phone starts from a snapshot and has the server’s figures', async 
   const exact = (await shop.view('office')).flow;
   assert.notDeepEqual(exact, flow);
   await eventually(() => asked('snapshot?') > before); // the figures may be right before, when the entry lies on top
-  await until(page, (n) => window.bench.core.view('office', {}).then((v) => JSON.stringify(v.flow) === n), JSON.stringify(exact), 30_000);
+  await until(page, (n) => window.bench.core.view('office', {}).then((v) => JSON.stringify(v.flow) === n), JSON.stringify(exact));
   assert.equal(asked('snapshot?'), before + 1);
 
   // A lot of two months ago is on parts that this phone no longer lists.
   const lots = (await shop.view('stock')).flatMap((s) => s.lots);
   const lot = lots.toSorted((a, b) => a.received_ms - b.received_ms)[0].lot;
+  await until(page, () => window.bench.status?.online === 'yes'); // what lies behind its window the phone asks the server
   const trace = await page.evaluate((lot) => window.bench.core.view('trace', { lot }), lot);
   assert.deepEqual(trace.runs.map((r) => r.run), (await shop.view('trace', '&lot=' + lot)).runs.map((r) => r.run));
   await phone.close();

@@ -29,6 +29,7 @@ test('a lot is traced to parts, places and losses; small shares become the rest'
   await page.getByRole('textbox', { name: 'Show shares from, %' }).fill('');
   await page.getByLabel('On one job alone').selectOption('Shop shelving 2244');
   await page.getByRole('heading', { name: 'Where it is now' }).waitFor({ state: 'detached' }); // one job has no places
+  await page.getByRole('link', { name: /Shop shelving 2244/ }).first().waitFor();
   assert.equal(await page.getByRole('link', { name: /Radiator fronts/ }).count(), 0);
   await page.context().close();
 });

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, openBrowser, openDoor, openPhone, openShop, signIn, until } from './lib.mjs';
+import { buildBench, enter, installed, openBrowser, openDoor, openPhone, openShop, signIn, until } from './lib.mjs';
 
 let shop, door, browser, v1, v2;
 before(async () => {
@@ -14,9 +14,10 @@ after(async () => { await browser?.close(); await door?.close(); await shop?.clo
 // settled gives a phone whose service worker serves the shell of v1.
 async function settled() {
   door.dist = v1;
+  door.broken = null;
   const phone = await openPhone(browser);
   const page = await enter(phone, door);
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
+  await installed(page);
   await page.reload();
   await page.getByText(/^ready/).waitFor();
   return { phone, page };

@@ -1,5 +1,6 @@
 // What a person does on a page, for browsers that only take scripts: see, tap, type,
 // by the words on the screen.
+import { patienceMs } from '../lib.mjs';
 
 // These run in the page. A control is found by the words that a reader would hear.
 const inPage = `
@@ -19,11 +20,11 @@ export function session({ goto, js, shot }) {
   };
   const until = async (what, body, ...args) => {
     let last = null;
-    for (const end = Date.now() + 30_000; Date.now() < end; await new Promise((ok) => setTimeout(ok, 100))) {
+    for (const end = Date.now() + patienceMs; Date.now() < end; await new Promise((ok) => setTimeout(ok, 100))) {
       const value = await run(body, ...args).catch((e) => { last = e; return null; });
       if (value) return value;
     }
-    throw new Error(`${what}: not within 30 s (${last ?? ''}); the page says ${JSON.stringify(await run('return document.body.innerText.slice(0, 800)').catch(String))}`);
+    throw new Error(`${what}: not within ${patienceMs / 1000} s (${last ?? ''}); the page says ${JSON.stringify(await run('return document.body.innerText.slice(0, 800)').catch(String))}`);
   };
   // reload is the page's own: Firefox's remote command passes the service worker over,
   // as a person's reload with the shift key does.

@@ -15,6 +15,11 @@ type Cut struct {
 // Cutter cuts entries off the front of bytes. Its zero value is ready; the names
 // that come again and again cost memory once.
 type Cutter struct {
+	// Body, unless it is nil, is called once for each entry whose body is reached, in
+	// their order. It may read the object that begins at b[i] and go behind it, and so
+	// spare Cut the way to its end; -1 leaves it to Cut.
+	Body func(kind string, v int64, b []byte, i int) (next int)
+
 	names Words
 	ids   slab
 	hour  hour
@@ -90,7 +95,14 @@ func (c *Cutter) Cut(e *Cut, b []byte, i int) (next int) {
 	if i = lit(b, i, `,"body":`); i < 0 {
 		return -1
 	}
-	if end = objectEnd(b, i); end < 0 {
+	end = -1
+	if c.Body != nil {
+		end = c.Body(e.Kind, e.V, b, i)
+	}
+	if end < 0 {
+		end = objectEnd(b, i)
+	}
+	if end < 0 {
 		return -1
 	}
 	e.Body = b[i:end:end]
@@ -126,6 +138,20 @@ func Whole(b []byte, i int) (n int64, next int) {
 	return n, j
 }
 
+// PastWhole goes behind what [Whole] reads, for who needs not know what it is.
+func PastWhole(b []byte, i int) (next int) {
+	j := i
+	for ; j < len(b) && b[j]-'0' <= 9; j++ {
+	}
+	switch digits := j - i; {
+	case digits == 0 || digits > 1 && b[i] == '0':
+		return -1
+	case digits > 15: // may be too large
+		_, j = Whole(b, i)
+	}
+	return j
+}
+
 // pastClocks goes behind the clock and, if it stands there, what was seen.
 func pastClocks(b []byte, i int) int {
 	if i = lit(b, i, `,"clock":{"wall_ms":`); i < 0 {
@@ -134,13 +160,13 @@ func pastClocks(b []byte, i int) int {
 	if i < len(b) && b[i] == '-' {
 		i++
 	}
-	if _, i = Whole(b, i); i < 0 {
+	if i = PastWhole(b, i); i < 0 {
 		return -1
 	}
 	if i = lit(b, i, `,"mono_ms":`); i < 0 {
 		return -1
 	}
-	if _, i = Whole(b, i); i < 0 {
+	if i = PastWhole(b, i); i < 0 {
 		return -1
 	}
 	if i = lit(b, i, `,"segment":"`); i < 0 {
@@ -159,7 +185,7 @@ func pastClocks(b []byte, i int) int {
 	if j = lit(b, j, `","seq":`); j < 0 {
 		return -1
 	}
-	if _, j = Whole(b, j); j < 0 {
+	if j = PastWhole(b, j); j < 0 {
 		return -1
 	}
 	return lit(b, j, `}`)

@@ -65,6 +65,19 @@ func (q *quick) int(n *int64) bool {
 	return true
 }
 
+// pastInt goes behind what int reads.
+func (q *quick) pastInt() bool {
+	i := q.i
+	if i < len(q.b) && q.b[i] == '-' {
+		i++
+	}
+	if i = entry.PastWhole(q.b, i); i < 0 {
+		return false
+	}
+	q.i = i
+	return true
+}
+
 func (q *quick) bool(b *bool) bool {
 	*b = q.lit("true")
 	return *b || q.lit("false")
@@ -92,6 +105,7 @@ func (q *quick) list(one func() bool) bool {
 // PageReader reads answers to pulls, one after the other: what it reads stands in
 // the memory of the one before. The zero value is ready.
 type PageReader struct {
+	Body  func(kind string, v int64, b []byte, i int) (next int) // see [entry.Cutter]; called for the Cuts of a page that is read the quick way
 	cut   entry.Cutter
 	items []Item
 	cuts  []entry.Cut
@@ -126,6 +140,7 @@ func (r *PageReader) quick(b []byte) (p Page, ok bool) {
 		r.items, r.cuts = make([]Item, 0, n), make([]entry.Cut, 0, n)
 	}
 	r.items, r.cuts = r.items[:0], r.cuts[:0]
+	r.cut.Body = r.Body
 	for i := q.i; i < len(b); {
 		if c := b[i]; c == ']' && len(r.items) > 0 {
 			p.Items, p.Cuts = r.items, r.cuts
@@ -155,13 +170,12 @@ func (r *PageReader) item(b []byte, i int) int {
 	it, e := &r.items[n], &r.cuts[n]
 	it.Reason, it.Late = "", false
 	q := quick{b: b, i: i}
-	var received int64
 	if q.lit(`{"outcome":"accepted","seq":`) {
 		it.Outcome = "accepted"
 	} else if !(q.lit(`{"outcome":`) && q.text(&it.Outcome) && q.lit(`,"seq":`)) {
 		return -1
 	}
-	ok := q.int(&it.Seq) && q.lit(`,"received_at":`) && q.int(&received) && q.lit(`,"effective_at":`) && q.int(&it.EffectiveMS)
+	ok := q.int(&it.Seq) && q.lit(`,"received_at":`) && q.pastInt() && q.lit(`,"effective_at":`) && q.int(&it.EffectiveMS)
 	if ok = ok && it.Outcome != "" && it.Seq >= 0; ok && !q.lit(`,"late":false,"reason":"","entry":`) {
 		ok = q.lit(`,"late":`) && q.bool(&it.Late) && q.lit(`,"reason":`) && q.text(&it.Reason) && q.lit(`,"entry":`)
 	}
@@ -184,9 +198,8 @@ func quickResults(b []byte) (a PushAnswered, ok bool) {
 
 func (q *quick) result(a *PushAnswered) bool {
 	var r Result
-	var received int64
 	ok := q.lit(`{"id":`) && q.text(&r.ID) && q.lit(`,"outcome":`) && q.text(&r.Outcome) && (!q.lit(`,"stands":`) || q.text(&r.Stands)) &&
-		q.lit(`,"seq":`) && q.int(&r.Seq) && q.lit(`,"received_at":`) && q.int(&received) && q.lit(`,"effective_at":`) && q.int(&r.EffectiveMS) &&
+		q.lit(`,"seq":`) && q.int(&r.Seq) && q.lit(`,"received_at":`) && q.pastInt() && q.lit(`,"effective_at":`) && q.int(&r.EffectiveMS) &&
 		q.lit(`,"late":`) && q.bool(&r.Late) && q.lit(`,"reason":`) && q.text(&r.Reason) && q.lit(`}`)
 	a.Results = append(a.Results, r)
 	return ok && r.ID != "" && r.Outcome != "" && r.Seq >= 0

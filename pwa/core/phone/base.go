@@ -16,11 +16,11 @@ func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages []
 		return fmt.Errorf("read the stored base: %w", err)
 	}
 	for _, b := range pages {
-		page, err := p.pages.Read(b)
+		page, bodies, err := p.readPage(&p.pages, b)
 		if err != nil {
 			return fmt.Errorf("read stored page: %w", err)
 		}
-		p.addTail(f, &page)
+		f.Take(p.tailOf(&page, bodies))
 	}
 	p.next, p.nextAt, p.nextBase = f, replica.Cursor{Epoch: epoch, After: base.Seq}, base
 	return nil
@@ -38,14 +38,14 @@ const earlyMax = 256 // pieces; more than any snapshot has
 // has checked its hash, and leaves its bytes away in the "base" that follows. One that
 // cannot be read is missing there.
 func (p *Phone) Piece(sha256 string, b []byte) {
-	page, err := replica.DecodePull(b)
+	page, bodies, err := p.readPage(new(replica.PageReader), b)
 	if err != nil || len(b) == 0 {
 		return
 	}
 	if p.early == nil || len(p.early) >= earlyMax { // one snapshot after the other broke off
 		p.early = map[string]piece{}
 	}
-	p.early[sha256] = piece{page, p.tailOf(&page)}
+	p.early[sha256] = piece{page, p.tailOf(&page, bodies)}
 }
 
 // join puts a snapshot together from its list, its pieces and those read before.
@@ -70,11 +70,11 @@ func (p *Phone) addTail(f *shop.Fold, page *replica.Page) {
 			return
 		}
 	}
-	f.Take(p.tailOf(page))
+	f.Take(p.tailOf(page, nil))
 }
 
-func (p *Phone) tailOf(page *replica.Page) []shop.Entry {
-	es, _ := p.entriesOf(page, math.MinInt64, math.MinInt64)
+func (p *Phone) tailOf(page *replica.Page, bodies []shop.Body) []shop.Entry {
+	es, _ := p.entriesOf(page, bodies, math.MinInt64, math.MinInt64)
 	for i := range es {
 		es[i].Tail = true
 	}

@@ -19,6 +19,15 @@ type bodies struct {
 	moved     many[shop.PowderMoved]
 	recovered many[shop.PowderRecovered]
 	weighed   many[shop.PlaceWeighed]
+
+	ofPage []shop.Body // of the page that is being read, in its order; nil for those left aside
+}
+
+// at reads the body that begins at b[i] for a page, as [entry.Cutter] asks.
+func (q *bodies) at(kind string, v int64, b []byte, i int) int {
+	body, next := q.read(kind, v, b, i)
+	q.ofPage = append(q.ofPage, body)
+	return next
 }
 
 // many makes values in pieces of memory of up to 64 at a time. As long as one of
@@ -38,71 +47,79 @@ func (m *many[T]) keep(v T) *T {
 	return p
 }
 
-// read is nil for what it does not understand.
-func (q *bodies) read(kind string, b []byte) shop.Body {
+// read reads the body that begins at b[i] and goes behind it; next is -1 for what it
+// does not understand.
+func (q *bodies) read(kind string, v int64, b []byte, i int) (body shop.Body, next int) {
+	if v != 1 {
+		return nil, -1
+	}
 	switch kind {
 	case "powder.moved":
 		var v shop.PowderMoved
-		i := q.id(b, 0, `{"from":"`, &v.From)
+		i = q.id(b, i, `{"from":"`, &v.From)
 		i = q.id(b, i, `,"to":"`, &v.To)
 		i = mass(b, i, `,"mass_mg":`, &v.Mass)
-		if i = q.idIf(b, i, `,"lot":"`, &v.Lot); isEnd(b, i) {
-			return q.moved.keep(v)
+		i = q.idIf(b, i, `,"lot":"`, &v.Lot)
+		if next = end(b, i); next > 0 {
+			return q.moved.keep(v), next
 		}
 	case "powder.recovered":
 		var v shop.PowderRecovered
-		i := q.id(b, 0, `{"run":"`, &v.Run)
+		i = q.id(b, i, `{"run":"`, &v.Run)
 		i = q.id(b, i, `,"from":"`, &v.From)
 		i = q.id(b, i, `,"to":"`, &v.To)
 		i = mass(b, i, `,"mass_mg":`, &v.Mass)
 		if j := lit(b, i, `,"sieved":true`); j >= 0 {
 			v.Sieved, i = true, j
 		}
-		if isEnd(b, i) {
-			return q.recovered.keep(v)
+		if next = end(b, i); next > 0 {
+			return q.recovered.keep(v), next
 		}
 	case "place.weighed":
 		var v shop.PlaceWeighed
-		i := q.id(b, 0, `{"place":"`, &v.Place)
+		i = q.id(b, i, `{"place":"`, &v.Place)
 		i = mass(b, i, `,"mass_mg":`, &v.Mass)
 		i = q.idIf(b, i, `,"lot":"`, &v.Lot)
-		if i = wholeIf(b, i, `,"sd_mg":`, (*int64)(&v.SD)); isEnd(b, i) {
-			return q.weighed.keep(v)
+		i = wholeIf(b, i, `,"sd_mg":`, (*int64)(&v.SD))
+		if next = end(b, i); next > 0 {
+			return q.weighed.keep(v), next
 		}
 	case "run.opened", "run.closed", "booth.cleaned":
-		return q.readRun(kind, b)
+		return q.readRun(kind, b, i)
 	}
-	return nil
+	return nil, -1
 }
 
 // readRun is read for what happens once a run.
-func (q *bodies) readRun(kind string, b []byte) shop.Body {
+func (q *bodies) readRun(kind string, b []byte, i int) (body shop.Body, next int) {
 	switch kind {
 	case "run.opened":
 		var v shop.RunOpened
-		i := q.id(b, 0, `{"run":"`, &v.Run)
+		i = q.id(b, i, `{"run":"`, &v.Run)
 		i = q.id(b, i, `,"booth":"`, &v.Booth)
 		i = q.id(b, i, `,"powder":"`, &v.Powder)
 		i = q.id(b, i, `,"feed":"`, &v.Feed)
 		i = q.id(b, i, `,"mode":"`, &v.Mode)
-		if i = q.idIf(b, i, `,"setup":"`, &v.Setup); isEnd(b, i) && slices.Contains(shop.Modes, v.Mode) {
-			return &v
+		i = q.idIf(b, i, `,"setup":"`, &v.Setup)
+		if next = end(b, i); next > 0 && slices.Contains(shop.Modes, v.Mode) {
+			return &v, next
 		}
 	case "run.closed":
 		var v shop.RunClosed
-		if isEnd(b, q.id(b, 0, `{"run":"`, &v.Run)) {
-			return &v
+		if next = end(b, q.id(b, i, `{"run":"`, &v.Run)); next > 0 {
+			return &v, next
 		}
 	case "booth.cleaned":
 		var v shop.BoothCleaned
-		i := q.id(b, 0, `{"booth":"`, &v.Booth)
+		i = q.id(b, i, `{"booth":"`, &v.Booth)
 		i = q.id(b, i, `,"level":"`, &v.Level)
 		i = wholeIf(b, i, `,"minutes":`, &v.Minutes)
-		if i = wholeIf(b, i, `,"crew":`, &v.Crew); isEnd(b, i) && slices.Contains(shop.Levels, v.Level) && v.Minutes <= 10_000 && v.Crew <= 50 {
-			return &v
+		i = wholeIf(b, i, `,"crew":`, &v.Crew)
+		if next = end(b, i); next > 0 && slices.Contains(shop.Levels, v.Level) && v.Minutes <= 10_000 && v.Crew <= 50 {
+			return &v, next
 		}
 	}
-	return nil
+	return nil, -1
 }
 
 // What follows reads one thing at b[i] and goes behind it; -1 stands for what was
@@ -115,7 +132,7 @@ func lit(b []byte, i int, s string) int {
 	return -1
 }
 
-func isEnd(b []byte, i int) bool { return i >= 0 && i == len(b)-1 && b[i] == '}' }
+func end(b []byte, i int) int { return lit(b, i, "}") }
 
 // id reads an id; name stands before it, with its opening quotation mark.
 func (q *bodies) id(b []byte, i int, name string, p *string) int {

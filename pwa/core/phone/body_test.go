@@ -24,10 +24,14 @@ func FuzzBody(f *testing.F) {
 	}
 	var q bodies
 	f.Fuzz(func(t *testing.T, kind string, raw []byte) {
-		got := q.read(kind, raw)
-		if got == nil {
+		got, end := q.read(kind, 1, append([]byte("["), raw...), 1)
+		if got == nil || end < 0 {
+			if got != nil || end != -1 {
+				t.Fatalf("%s %q was read as %+v up to %d", kind, raw, got, end)
+			}
 			return
 		}
+		raw = raw[:end-1]
 		var p fastjson.Parser
 		v, err := p.ParseBytes(raw)
 		if err != nil {
@@ -50,8 +54,8 @@ func TestTransfersNeedNoTree(t *testing.T) {
 		"run.closed":       &shop.RunClosed{Run: "r"},
 		"booth.cleaned":    &shop.BoothCleaned{Booth: "b", Level: "full", Minutes: 25, Crew: 2},
 	} {
-		if got := q.read(kind, form.Encode(b)); !reflect.DeepEqual(got, b) {
-			t.Errorf("%s %s is read as %+v", kind, form.Encode(b), got)
+		if got, end := q.read(kind, 1, form.Encode(b), 0); !reflect.DeepEqual(got, b) || end != len(form.Encode(b)) {
+			t.Errorf("%s %s is read as %+v up to %d", kind, form.Encode(b), got, end)
 		}
 	}
 }

@@ -32,7 +32,8 @@ func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 		e = *old
 		e.Tail = false
 	} else if p.cut.Cut(&c, o.Bytes, 0) == len(o.Bytes) {
-		e = p.item(&replica.Item{}, &c)
+		body, _ := p.bodies.read(c.Kind, c.V, c.Body, 0)
+		e = p.item(&replica.Item{}, &c, body)
 		e.EffectiveMS = e.AtMS
 	}
 	if e.Body == nil { // in another spelling, or unknown to this version
@@ -122,48 +123,65 @@ func (p *Phone) Append(epoch string, page []byte) error {
 }
 
 // addItems adds the entries of a page: see entriesOf.
-func (p *Phone) addItems(f *shop.Fold, page *replica.Page, after, held int64) (to int64) {
-	es, to := p.entriesOf(page, after, held)
+func (p *Phone) addItems(f *shop.Fold, page *replica.Page, bodies []shop.Body, after, held int64) (to int64) {
+	es, to := p.entriesOf(page, bodies, after, held)
 	f.Take(es)
 	return to
 }
 
 // addPage reads a page and adds its entries: see entriesOf.
 func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64, err error) {
-	read, err := p.pages.Read(page)
+	read, bodies, err := p.readPage(&p.pages, page)
 	if err != nil {
 		return 0, fmt.Errorf("read stored page: %w", err)
 	}
 	f.Expect(read.Head - read.Next + int64(len(read.Items)))
-	return p.addItems(f, &read, after, held), nil
+	return p.addItems(f, &read, bodies, after, held), nil
+}
+
+// readPage reads a page by r and the bodies along with it. They are valid until the
+// next page is read; nil when the page had to be read the slow way.
+func (p *Phone) readPage(r *replica.PageReader, b []byte) (page replica.Page, bodies []shop.Body, err error) {
+	p.bodies.ofPage = p.bodies.ofPage[:0]
+	r.Body = p.bodies.at
+	if page, err = r.Read(b); err == nil && len(p.bodies.ofPage) == len(page.Items) {
+		bodies = p.bodies.ofPage
+	}
+	return page, bodies, err
 }
 
 // entriesOf makes the fold's entries of one page after the given seq, but not those
-// own ones up to held, which the fold's base state has inside.
-func (p *Phone) entriesOf(page *replica.Page, after, held int64) (es []shop.Entry, to int64) {
+// own ones up to held, which the fold's base state has inside. bodies are those of the
+// page, if they were read with it.
+func (p *Phone) entriesOf(page *replica.Page, bodies []shop.Body, after, held int64) (es []shop.Entry, to int64) {
 	es = make([]shop.Entry, 0, len(page.Items))
 	for i := range page.Items {
 		it := &page.Items[i]
 		if it.Seq <= after || it.Device == p.device && it.N <= held {
 			continue
 		}
-		es = append(es, p.item(it, &page.Cuts[i]))
+		c := &page.Cuts[i]
+		var body shop.Body
+		if bodies != nil {
+			body = bodies[i]
+		} else {
+			body, _ = p.bodies.read(c.Kind, c.V, c.Body, 0)
+		}
+		es = append(es, p.item(it, c, body))
 	}
 	return es, max(after, page.Next)
 }
 
 // item makes the fold's entry of one pulled item. The server has judged it well
-// formed; a body this version cannot read is shown as needing a newer one.
-func (p *Phone) item(it *replica.Item, c *entry.Cut) shop.Entry {
+// formed; a body this version cannot read is shown as needing a newer one. body is
+// what [bodies] made of it.
+func (p *Phone) item(it *replica.Item, c *entry.Cut, body shop.Body) shop.Entry {
 	e := shop.Entry{
 		ID: c.ID, Kind: c.Kind, V: c.V, By: c.By, Device: c.Device, N: c.N, AtMS: c.AtMS, Group: c.Group,
-		EffectiveMS: it.EffectiveMS, Outcome: it.Outcome, Reason: it.Reason, Late: it.Late, Sent: true,
+		EffectiveMS: it.EffectiveMS, Outcome: it.Outcome, Reason: it.Reason, Late: it.Late, Sent: true, Body: body,
 	}
 	if e.AtMS == 0 {
 		e.AtMS = e.EffectiveMS
-	}
-	if e.V == 1 {
-		e.Body = p.bodies.read(e.Kind, c.Body)
 	}
 	if e.Body != nil {
 		return e

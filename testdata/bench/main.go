@@ -4,6 +4,7 @@
 //	bench write MOVES ENTRIES LEDGER   the same transfers as entries and for ledger
 //	bench replay HOPPERTALLY MOVES     hoppertally replay beside ledger
 //	bench pages ENTRIES-PER-PAGE N     pages of a pull, for the browser, on standard output
+//	bench core ENTRIES-PER-PAGE N      how long the phone's core takes for them natively, in ms: decoding, folding
 package main
 
 import (
@@ -38,7 +39,7 @@ func run(args []string) error {
 			return err
 		}
 		return compare(args[1], moves)
-	case len(args) == 3 && args[0] == "pages":
+	case len(args) == 3 && (args[0] == "pages" || args[0] == "core"):
 		size, err := strconv.ParseInt(args[1], 10, 64)
 		if err != nil {
 			return err
@@ -47,9 +48,12 @@ func run(args []string) error {
 		if err != nil {
 			return err
 		}
+		if args[0] == "core" {
+			return core(size, n)
+		}
 		return writePages(os.Stdout, size, n)
 	}
-	return errors.New("usage: bench write MOVES ENTRIES LEDGER | bench replay HOPPERTALLY MOVES | bench pages SIZE ENTRIES")
+	return errors.New("usage: bench write MOVES ENTRIES LEDGER | bench replay HOPPERTALLY MOVES | bench pages SIZE ENTRIES | bench core SIZE ENTRIES")
 }
 
 // writeFiles writes the same transfers as entries, one a line, and in the format

@@ -54,6 +54,10 @@ var ops = map[string]func(*Phone, *args) (Answer, error){
 		p.SetSkew(a.int("skew_ms"))
 		return Answer{}, nil
 	},
+	"rehearse": func(p *Phone, a *args) (Answer, error) {
+		p.Rehearse(a.now, a.int("n"))
+		return Answer{}, nil
+	},
 	"view": func(p *Phone, a *args) (Answer, error) {
 		return jsonAnswer(p.View(a.now, a.text("name"), a.raw("params")))
 	},

@@ -97,7 +97,8 @@ async function blank(context, url) {
 
 const signedIn = (s) => s.signedIn && s.lastSyncMs !== null && s.unsent === 0;
 
-// run gives ms of push and of a fresh pull, and bytes when it goes through a pipe
+// run gives ms of push, of a fresh pull until all is stored and until it is in the
+// books, both with the sign-in, and bytes when it goes through a pipe
 // that counts.
 export async function run({ count, isCounted }) {
   const shop = await openShop();
@@ -143,12 +144,15 @@ export async function run({ count, isCounted }) {
 
     const fresh = await openApp(two, url + '/');
     await fresh.evaluate(() => navigator.serviceWorker.ready.then(() => true)); // what the phone downloads once is not ours to measure
+    await fresh.evaluate(() => window.spy.rest()); // nor how long somebody takes to find the invitation
+    await fresh.evaluate(seeder);
     pipe?.reset();
-    const pull = await fresh.evaluate((code) => new Promise((ok, no) => {
+    const { pull, books } = await fresh.evaluate(async ({ code, total }) => {
       const from = performance.now();
-      void window.spy.once((s) => s.signedIn && s.lastSyncMs !== null).then((t) => ok(t - from));
-      window.spy.call('signIn', { code }).catch(no);
-    }), invite.link.split('=').pop());
+      const stored = window.stored(total), folded = window.spy.once((s) => s.signedIn && s.lastSyncMs !== null);
+      await window.spy.call('signIn', { code });
+      return { pull: (await stored) - from, books: (await folded) - from };
+    }, { code: invite.link.split('=').pop(), total });
     const down = pipe?.count();
     const same = await fresh.evaluate(() => window.spy.call('view', 'lists', {}));
     if (JSON.stringify(same) !== JSON.stringify(seen)) throw new Error('the two phones show different books');
@@ -156,7 +160,7 @@ export async function run({ count, isCounted }) {
     const bare = await blank(two, url), at = await bare.evaluate(() => window.cursor());
     if (at.epoch !== epoch || at.after !== total) throw new Error(`the fresh phone keeps the log up to ${at.after}, not ${total}`);
     if (same.places.length !== 7) throw new Error(`the fresh phone knows ${same.places.length} places`);
-    return { push, pull, up, down };
+    return { push, pull, books, up, down };
   } finally {
     await one.close().catch(() => undefined);
     await two.close().catch(() => undefined);

@@ -34,3 +34,11 @@ scope['cursor'] = async () => {
   store.close();
   return cursor;
 };
+
+// stored gives the time at which the log up to a place lies in the store.
+scope['stored'] = async (after: number) => {
+  const store = shelf();
+  for (; (await store.reread()).cursor.after < after;) await new Promise((ok) => setTimeout(ok, 5));
+  store.close();
+  return performance.now();
+};

@@ -17,6 +17,7 @@ import type { Net } from './net';
 import { News } from './news';
 import { Reader } from './reader';
 import { Recording } from './recording';
+import { rehearse } from './rehearsal';
 import { RunningCore } from './running-core';
 import { Saving } from './saving';
 import { Seats } from './seats';
@@ -135,6 +136,7 @@ export class Books {
     this.#news.publish();
     if (fold !== null) void this.#reader.catchUp();
     else await this.#reader.read();
+    if (c.cursor.epoch === '' && !this.#seats.isAnybody) void rehearse(this.#core, () => this.#seats.isAnybody);
   }
 
   #newDriver(): Driver {

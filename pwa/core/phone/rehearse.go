@@ -1,0 +1,80 @@
+package phone
+
+import (
+	"strconv"
+
+	"hoppertally/domain/form"
+	"hoppertally/domain/ledger"
+	"hoppertally/domain/shop"
+	"hoppertally/sync/entry"
+)
+
+// Rehearse reads and folds the n-th page of a made-up shop, on books of its own, and
+// forgets it all. A browser runs a program slowly until it has seen which parts of it
+// are busy: a phone that waits for its first person uses the time to show it.
+func (p *Phone) Rehearse(now Now, n int64) {
+	r := &Phone{random: p.random, fold: shop.NewFold(), plans: map[int64]*prepared{}}
+	r.Open(now, Opening{Device: "d", Units: "metric", Lang: "en", Server: "s"}, nil, nil)
+	page := rehearsal(n)
+	r.Piece("a page", page)
+	if r.Load("e", page) != nil {
+		return
+	}
+	r.Loaded("e")
+	_, _ = r.View(now, "lists", nil)
+}
+
+const rehearsed = 400 // entries of a page
+
+// rehearsal is a page as a server answers it: one booth, one run after the other.
+func rehearsal(n int64) []byte {
+	const hour = 3600 * 1000
+	line := strconv.AppendInt([]byte(`{"epoch":"e","head":`), rehearsed, 10)
+	line = strconv.AppendInt(append(line, `,"next":`...), rehearsed, 10)
+	line = append(line, `,"more":false,"entries":[`...)
+	for i := range int64(rehearsed) {
+		if i > 0 {
+			line = append(line, ',')
+		}
+		atMS := 1_700_000_000_000 + n*hour + i*17_321
+		line = strconv.AppendInt(append(line, `{"outcome":"accepted","seq":`...), i+1, 10)
+		line = strconv.AppendInt(append(line, `,"received_at":`...), atMS+900, 10)
+		line = strconv.AppendInt(append(line, `,"effective_at":`...), atMS, 10)
+		line = append(line, `,"late":false,"reason":"","entry":`...)
+		kind, body := rehearsedBody(i)
+		line = append(entry.Append(line, entry.Header{
+			ID: entry.NewID(atMS, [10]byte{byte(n), byte(i >> 8), byte(i)}), Kind: kind, V: 1, By: "p", Device: "other", N: i + 1, AtMS: atMS,
+			Clock: entry.Clock{WallMS: atMS, MonoMS: i, Segment: "s"}, Seen: entry.Seen{Epoch: "e", Seq: i},
+		}, form.Encode(body)), '}')
+	}
+	return append(line, "]}"...)
+}
+
+func rehearsedBody(i int64) (kind string, body shop.Body) {
+	run := "r" + strconv.FormatInt(i/20, 10)
+	switch {
+	case i == 0:
+		return "powder.set", &shop.PowderSet{Powder: "w", Name: "w", Chemistry: "polyester", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 1000}
+	case i == 1:
+		return "booth.set", &shop.BoothSet{Booth: "b", Name: "b"}
+	case i < 4:
+		return "place.set", &shop.PlaceSet{Place: [2]string{"hopper", "bin"}[i-2], Name: "v", Kind: string(ledger.Vessel), Booth: "b"}
+	case i == 4:
+		return "place.set", &shop.PlaceSet{Place: "rack", Name: "s", Kind: string(ledger.Shelf)}
+	case i < 12:
+		return "lot.received", &shop.LotReceived{Lot: "l" + strconv.FormatInt(i, 10), Powder: "w", Place: "rack", Mass: 500_000_000}
+	}
+	switch i % 20 {
+	case 12:
+		return "run.opened", &shop.RunOpened{Run: run, Booth: "b", Powder: "w", Feed: "hopper", Mode: "collect"}
+	case 10:
+		return "place.weighed", &shop.PlaceWeighed{Place: "hopper", Mass: 5_000_000}
+	case 11:
+		return "run.closed", &shop.RunClosed{Run: run}
+	case 14, 17:
+		return "powder.recovered", &shop.PowderRecovered{Run: run, From: "hopper", To: "bin", Mass: 1_234_567, Sieved: true}
+	case 15, 18, 1, 4:
+		return "powder.moved", &shop.PowderMoved{From: "bin", To: "hopper", Mass: 500_123}
+	}
+	return "powder.moved", &shop.PowderMoved{From: "rack", To: "hopper", Mass: 2_000_321, Lot: "l" + strconv.FormatInt(5+i%7, 10)}
+}

@@ -1,0 +1,38 @@
+package phone
+
+import (
+	"testing"
+
+	"hoppertally/sync/replica"
+)
+
+// A rehearsal is worth something only if its page is read the quick way and its
+// entries are ones that a shop takes.
+func TestTheRehearsalIsAShop(t *testing.T) {
+	for _, n := range []int64{0, 1, 15} {
+		p := New(func(b []byte) { clear(b) })
+		r := replica.PageReader{}
+		page, bodies, err := p.readPage(&r, rehearsal(n))
+		if err != nil || len(page.Items) != rehearsed || len(bodies) != rehearsed {
+			t.Fatalf("%d items and %d bodies, %v", len(page.Items), len(bodies), err)
+		}
+		unread := 0
+		for _, b := range bodies {
+			if b == nil {
+				unread++
+			}
+		}
+		if unread > 12 {
+			t.Errorf("%d bodies need a tree", unread)
+		}
+	}
+}
+
+func TestARehearsalLeavesNothing(t *testing.T) {
+	p := New(func(b []byte) { clear(b) })
+	p.Open(Now{WallMS: 1_750_000_000_000}, Opening{Device: "d"}, nil, nil)
+	p.Rehearse(Now{WallMS: 1_750_000_000_000}, 3)
+	if p.early != nil || p.next != nil || p.fold.Len() != 0 {
+		t.Error("the phone's own books have changed")
+	}
+}

@@ -37,21 +37,31 @@ export class Snapshots {
     const sums = all.map((p) => p.sha256), pages = new Set(all.filter((p) => p.kind === 'page').map((p) => p.sha256));
     for (const sum of this.#have.keys()) if (!sums.includes(sum)) this.#have.delete(sum);
     const missing = [...new Set(sums)].filter((sum) => !this.#have.has(sum)).values();
-    let fault: Fetched | null = null;
+    let fault: Fetched | null = null, reading = Promise.resolve();
     const fetchSome = async (): Promise<void> => {
       for (const sum of missing) {
         const piece = await this.#ask('/api/v1/snapshot/' + sum, end - now());
         if (fault !== null) return;
         if (piece.kind !== 'answer') fault = failed(piece);
         else if ((await sha256(piece.bytes)) !== sum) fault = { kind: 'failed', why: 'no_server', retryMs: 0 };
-        else this.#have.set(sum, pages.has(sum) && this.#early(sum, piece.bytes) ? new Uint8Array() : piece.bytes);
+        else {
+          this.#have.set(sum, piece.bytes);
+          if (pages.has(sum)) reading = reading.then(() => this.#read(sum, piece.bytes));
+        }
         if (fault !== null) return;
       }
     };
     await Promise.all(Array.from({ length: atOnce }, fetchSome));
+    await reading;
     if (fault !== null) return fault;
     const pieces = sums.flatMap((sum) => this.#have.get(sum) ?? []);
     return { kind: 'whole', list: list.bytes, pieces };
+  }
+
+  // read has a page read early, once what waits to be fetched next has been asked for.
+  async #read(sum: string, bytes: Uint8Array): Promise<void> {
+    await new Promise((resolve) => setTimeout(resolve, 0));
+    if (this.#early(sum, bytes)) this.#have.set(sum, new Uint8Array());
   }
 
   // forget lets go of the pieces: they are stored, or one of them is not what its

@@ -110,7 +110,7 @@ pictures: build ## make the screenshots of README anew
 
 bench: build ## fold, colour order, the core in WebAssembly and Chromium, replay beside ledger
 	@go test ./domain/shop ./domain/booth -run '^$$' -bench 'Fold|Decode|Order' -benchmem -cpu 1
-	@echo 'the same fold under WebAssembly, compiled and collecting as the core does:' && GOGC=300 GOMEMLIMIT=192MiB GOOS=js GOARCH=wasm go test $(CORE_FLAGS) ./domain/shop -run '^$$' -bench 'Fold|Decode' -exec "$(WASM_EXEC)" | grep ^Bench
+	@echo 'the same fold under WebAssembly, compiled by Go and collecting as the core does, not optimized after:' && GOGC=300 GOMEMLIMIT=192MiB GOOS=js GOARCH=wasm go test $(CORE_FLAGS) ./domain/shop -run '^$$' -bench 'Fold|Decode' -exec "$(WASM_EXEC)" | grep ^Bench
 	@cd pwa && node e2e/bench-core.mjs
 	@go run ./testdata/bench replay bin/hoppertally 1000000
 

@@ -31,7 +31,7 @@ const page = process.env.PAGE ?? 'src/app/main.tsx';
 
 // Limits of what a phone downloads, in bytes after brotli as released. The build
 // fails above them. An everyday build compresses the cores quickly, to 1.14 times
-// the size (1 216 403 against 1 067 000 bytes of one core), and is held to that.
+// the size (1 218 787 against 1 070 342 bytes of one core), and is held to that.
 const quickly = isRelease ? 1 : 1.14;
 const budgets = { page: 120_000, worker: 30_000, core: 1_100_000, sums: 1_300_000, sw: 3_000 };
 

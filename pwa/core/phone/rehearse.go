@@ -51,7 +51,7 @@ func rehearsal(n int64) []byte {
 }
 
 func rehearsedBody(i int64) (kind string, body shop.Body) {
-	run := "r" + strconv.FormatInt(i/20, 10)
+	run := "r" + strconv.FormatInt((i+8)/20, 10) // one begins at 12, 32, …
 	switch {
 	case i == 0:
 		return "powder.set", &shop.PowderSet{Powder: "w", Name: "w", Chemistry: "polyester", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 1000}
@@ -62,7 +62,7 @@ func rehearsedBody(i int64) (kind string, body shop.Body) {
 	case i == 4:
 		return "place.set", &shop.PlaceSet{Place: "rack", Name: "s", Kind: string(ledger.Shelf)}
 	case i < 12:
-		return "lot.received", &shop.LotReceived{Lot: "l" + strconv.FormatInt(i, 10), Powder: "w", Place: "rack", Mass: 500_000_000}
+		return "lot.received", &shop.LotReceived{Lot: "l" + strconv.FormatInt(i, 10), Powder: "w", Batch: "1", Place: "rack", Mass: 500_000_000}
 	}
 	switch i % 20 {
 	case 12:

@@ -3,6 +3,7 @@ package phone
 import (
 	"testing"
 
+	"hoppertally/domain/shop"
 	"hoppertally/sync/replica"
 )
 
@@ -24,6 +25,15 @@ func TestTheRehearsalIsAShop(t *testing.T) {
 		}
 		if unread > 12 {
 			t.Errorf("%d bodies need a tree", unread)
+		}
+		f := shop.NewFold()
+		p.addItems(f, &page, bodies, 0, 0)
+		if st := f.State(); len(st.Runs) == 0 || len(st.Lots) == 0 {
+			t.Errorf("nothing came of it: %d entries, %d runs, %d lots, %d places", f.Len(), len(st.Runs), len(st.Lots), len(st.Places))
+		} else {
+			for _, is := range st.Issues {
+				t.Errorf("page %d: %+v", n, *is)
+			}
 		}
 	}
 }

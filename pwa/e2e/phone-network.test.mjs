@@ -40,6 +40,19 @@ for (const [mode, what] of [
   });
 }
 
+test('a phone that nobody is signed in on says whether the server is there', async () => {
+  const other = await openPhone(browser), at = await enter(other, door);
+  await until(at, () => window.bench.status?.online === 'yes' && !window.bench.status.signedIn);
+  for (const [mode, online] of [['down', 'no'], ['pass', 'yes'], ['portal', 'no']]) {
+    door.set(mode);
+    await at.evaluate(() => window.bench.core.syncNow());
+    await until(at, (want) => window.bench.status.online === want, online);
+  }
+  door.set('pass'); // now it finds out by itself
+  await until(at, () => window.bench.status.online === 'yes');
+  await other.close();
+});
+
 test('an answer that gets lost is asked for again and counts once', async () => {
   const head = async () => (await (await fetch(shop.url + '/api/v1/hello')).json()).head;
   const was = await head();

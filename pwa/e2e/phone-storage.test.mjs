@@ -87,7 +87,7 @@ for (const op of ['view', 'seal', 'recorded', 'step']) {
     let isReplaced = false;
     page.on('console', (m) => { isReplaced ||= m.text().includes('core panicked'); });
     await page.evaluate(() => window.bench.workers.at(-1).postMessage({ type: 'panic' }));
-    const told = await weigh(page, 1001).then((r) => r.ids, () => []);
+    const told = (await weigh(page, 1001)).ids;
     await eventually(() => isReplaced); // a step comes with the answer to the push
     await page.evaluate(() => window.bench.core.view('booth', {}));
     told.push(...(await weigh(page, 1002)).ids);

@@ -9,6 +9,7 @@ import { Answers } from './answers';
 import { type Calls, callsOf } from './calls';
 import { Choices } from './choices';
 import type { CoreAnswer, CoreHost } from './core';
+import { Doorbell } from './doorbell';
 import { apart, Driver } from './driver';
 import type { Effect } from './effects';
 import type { Leader } from './leader';
@@ -53,6 +54,7 @@ export class Books {
   readonly #news: News;
   readonly #answers: Answers;
   readonly #saving: Saving;
+  readonly #doorbell: Doorbell;
   readonly calls: Calls; // of the page
   #driver: Driver | null = null; // of the core that runs now
   #device = '';
@@ -75,16 +77,17 @@ export class Books {
     const choices = this.#choices = new Choices(ports.language);
     const seats = this.#seats = new Seats({ shelf, now: wallMs, noise: ports.noise, changed: () => this.#seated() });
     const account = new Account(net, tokens, seats);
+    const doorbell = this.#doorbell = new Doorbell({ ask: () => account.door(), isNeeded: () => this.#isVisible && !seats.isAnybody, changed: () => news.publish(), later: (run, ms) => setTimeout(run, ms) });
     const core = this.#core = new RunningCore({ host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report }, contents);
     const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), report });
-    const news = this.#news = new News({ core, leader, seats, shelf, isMoving, monoMs, show: ports.show, tell });
+    const news = this.#news = new News({ core, leader, seats, doorbell, shelf, isMoving, monoMs, show: ports.show, tell });
     const answers = this.#answers = new Answers({ core, reader, news, seats, tokens, choices, known: contents, serverMs: () => wallMs() + this.#skewMs });
     this.#saving = new Saving({ core, shelf, answers, program: ports.core, eyes: () => this.#eyes(), isLeader: () => leader.isLeader, isMoving, noise: ports.noise });
     const recording = new Recording({
       core, reader, news, seats, shelf, wallMs, stored,
       took: (out) => this.#carryOut(out), unsure: () => this.#driver?.step({ type: 'unsure' }), recorded: () => this.#recorded(),
     });
-    this.calls = callsOf({ core, sums: ports.sums, answers, recording, news, choices, seats, account, shelf, known: contents, device: () => this.#device, version: ports.version });
+    this.calls = callsOf({ core, sums: ports.sums, answers, recording, news, choices, seats, account, doorbell, shelf, known: contents, device: () => this.#device, version: ports.version });
 
     tokens.told = { fresh: (person) => { seats.renew(person).catch(() => undefined); }, over: (person) => seats.over(person) };
     net.contact = () => this.#contact();
@@ -122,7 +125,7 @@ export class Books {
     const driver = this.#newDriver();
     const out = this.#core.call('open', {
       open: {
-        device: c.device, person: c.session.person ?? {}, ...this.#choices.style(c.prefs), cursor: c.cursor, base: c.base, counter: c.counter,
+        device: c.device, person: c.session.person ?? {}, ...this.#choices.style(), cursor: c.cursor, base: c.base, counter: c.counter,
         server: c.session.server, signed_in: c.seats.length > 0, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
       },
       has_snapshot: fold !== null, rows,
@@ -212,10 +215,16 @@ export class Books {
     if (!this.#core.isRunning) return; // the next core is opened with the person
     this.#core.call('person', { person: session.person ?? {} });
     this.#wants();
+    this.#ring();
     if (!this.#seats.isAnybody) this.#driver?.step({ type: 'signed_out' });
     else if (was === session.person?.id && session.person !== null) this.#driver?.step({ type: 'seats' });
     else this.#driver?.step({ type: 'signed_in', server: session.server });
     this.#news.publish();
+  }
+
+  // ring asks for the server where nobody is signed in, and so nobody syncs.
+  #ring(): void {
+    if (!this.#seats.isAnybody) void this.#doorbell.ring();
   }
 
   // contact is what the list of phones shows of this one.
@@ -237,9 +246,11 @@ export class Books {
     this.#p.leader.setVisible(isVisible);
     this.#driver?.step({ type: 'visible', yes: isVisible });
     if (!isVisible) this.#saving.now();
+    else if (this.#core.isRunning) this.#ring();
   }
 
   syncNow(): void {
+    this.#ring();
     this.#driver?.step({ type: 'sync_now' });
     if (!this.#p.leader.isLeader) this.#p.tell({ type: 'stored' });
   }

@@ -5,6 +5,7 @@ import type { Account } from './account';
 import type { Answers } from './answers';
 import type { Choices } from './choices';
 import type { CoreHost } from './core';
+import type { Doorbell } from './doorbell';
 import type { News } from './news';
 import type { Recording } from './recording';
 import type { RunningCore } from './running-core';
@@ -20,6 +21,7 @@ export interface CallsPorts {
   choices: Choices;
   seats: Seats;
   account: Account;
+  doorbell: Doorbell;
   shelf: Pick<Shelf, 'saveDraft' | 'draft' | 'savePrefs'>;
   known: Promise<unknown>; // the store has been read
   device: () => string; // the phone's id; known once the store has been read
@@ -31,7 +33,7 @@ export interface CallsPorts {
 export type Calls = Omit<Core, 'onChange' | 'syncNow' | 'updateStuck' | 'onHeld' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string, by?: string) => Promise<Recorded> };
 
 export function callsOf(p: CallsPorts): Calls {
-  const { core, answers, recording, seats, account, shelf } = p;
+  const { core, answers, recording, seats, account, doorbell, shelf } = p;
   const draftOf = (task: string): DraftOf => ({ person: seats.holder, task });
 
   // sums works something out; the calculations know nothing of the books.
@@ -43,7 +45,7 @@ export function callsOf(p: CallsPorts): Calls {
   async function boot(): Promise<Boot> {
     await p.known;
     const { isSignedIn } = seats.session;
-    const [shop, door] = await Promise.all([answers.view('shop', {}), isSignedIn ? { needsSetUp: false, left: [] } : account.door()]);
+    const [shop, door] = await Promise.all([answers.view('shop', {}), isSignedIn ? { needsSetUp: false, left: [] } : doorbell.ring()]);
     return {
       person: seats.session.person, shop: shop.name === '' ? null : shop, prefs: p.choices.filled(shop.units),
       device: p.device(), version: p.version, needsSetUp: door?.needsSetUp ?? null, left: door?.left ?? [], storage: p.news.storage,

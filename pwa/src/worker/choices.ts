@@ -21,8 +21,9 @@ export class Choices {
 
   // style is how a core is to print under these choices; units "" leaves them to the
   // shop. Page and core speak the same language.
-  style(prefs: Partial<Prefs> = this.#prefs): { lang: Prefs['lang']; units: string } {
-    return { lang: prefs.lang ?? (this.#browser.toLowerCase().startsWith('es') ? 'es' : 'en'), units: prefs.units ?? '' };
+  style(): { lang: Prefs['lang']; units: string } {
+    const { lang, units } = this.#prefs;
+    return { lang: lang ?? (this.#browser.toLowerCase().startsWith('es') ? 'es' : 'en'), units: units ?? '' };
   }
 
   // filled is what applies, chosen or not; shopUnits are those of the shop.

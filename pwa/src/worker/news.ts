@@ -1,6 +1,7 @@
 // How things stand, and when the page and the other windows are told.
 
 import type { Status, Upkeep } from '../bridge/api';
+import type { Doorbell } from './doorbell';
 import type { CoreStatus } from './effects';
 import type { Leader } from './leader';
 import type { RunningCore } from './running-core';
@@ -16,6 +17,7 @@ export interface NewsPorts {
   core: RunningCore;
   leader: Leader;
   seats: Seats;
+  doorbell: Pick<Doorbell, 'heard'>;
   shelf: Pick<Shelf, 'isDurable'>;
   isMoving: () => boolean; // entries are on their way out or in
   monoMs: () => number;
@@ -61,14 +63,14 @@ export class News {
   leaderSays(said: SyncNews | null): void { this.#leaderSays = said; }
 
   async status(): Promise<Status> {
-    const { core, leader, seats } = this.#p;
+    const { core, leader, seats, doorbell } = this.#p;
     const c = (await core.run('status')) as CoreStatus;
     const said = leader.isLeader ? null : this.#leaderSays;
     const { session } = seats;
     this.#unsent = c.unsent;
     return {
       rev: c.rev, unsent: c.unsent, oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
-      online: said?.online ?? c.online, signedIn: session.isSignedIn, sessionEnded: session.person !== null && seats.isOver(session.person.id),
+      online: seats.isAnybody ? said?.online ?? c.online : doorbell.heard, signedIn: session.isSignedIn, sessionEnded: session.person !== null && seats.isOver(session.person.id),
       seats: seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
       lastSyncMs: said === null ? (c.last_sync_ms > 0 ? c.last_sync_ms : null) : said.lastSyncMs,
       storage: this.storage, attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client, upkeep: said?.upkeep ?? this.#upkeep,

@@ -44,6 +44,16 @@ export class Recording {
   // again stores nothing and gives what the first one gave. by is whose form it is, if
   // known. Problems: holder_changed, not_saved, and what the core says of the form.
   async record(task: string, form: Record<string, string>, why: string, request: string, by?: string): Promise<Recorded> {
+    try {
+      return await this.#record(task, form, why, request, by);
+    } catch (e) {
+      if (!(e instanceof CorePanic)) throw e;
+      await this.#p.core.ready; // the core broke before anything was stored: the next one tries
+      return this.#record(task, form, why, request, by);
+    }
+  }
+
+  async #record(task: string, form: Record<string, string>, why: string, request: string, by: string | undefined): Promise<Recorded> {
     const { core, reader, news, seats, shelf } = this.#p;
     await (aboutEntries.has(task) ? reader.whole() : core.ready);
     const earlier = await shelf.earlier(request);

@@ -151,6 +151,7 @@ function StatusStrip() {
       case 'overdue': return ['warn', 'warn', `${w.strip.overdue} · ${w.strip.unsent(s.unsent)}`];
       case 'offline': return ['plain', 'off', s.unsent > 0 ? `${w.strip.offline} · ${w.strip.unsent(s.unsent)}${age(s.ageMs)}` : w.strip.offlineNothing];
       case 'waiting': return ['plain', 'phone', `${w.strip.unsent(s.unsent)}${age(s.ageMs)}`];
+      case 'nobody': return ['plain', s.isAnswering ? 'sent' : 'off', s.isAnswering ? w.strip.answers : w.strip.away];
       case 'asking': return ['plain', 'phone', w.strip.asking];
       case 'sent': return ['ok', 'sent', w.strip.sent];
       default: return assertNever(s);

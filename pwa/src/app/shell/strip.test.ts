@@ -13,6 +13,9 @@ const rows: [string, Partial<Status>, Strip][] = [
   ['with network what is unsent is on its way', { unsent: 1, oldestUnsentMs: 900 }, { kind: 'waiting', unsent: 1, ageMs: 100 }],
   ['a server without room is told, with what waits', { unsent: 2, upkeep: { isFull: true, backupMs: null, isBackupFailed: false } }, { kind: 'server_full', unsent: 2 }],
   ['a clock set back gives no negative age', { unsent: 1, oldestUnsentMs: 5000 }, { kind: 'waiting', unsent: 1, ageMs: 0 }],
+  ['where nobody is signed in there is only the server to speak of', { signedIn: false }, { kind: 'nobody', isAnswering: true }],
+  ['without one there recording does not go on', { signedIn: false, online: 'no' }, { kind: 'nobody', isAnswering: false }],
+  ['what somebody left on the phone is told first', { signedIn: false, online: 'no', unsent: 2, oldestUnsentMs: 400 }, { kind: 'offline', unsent: 2, ageMs: 600 }],
   ['before the first answer nothing is claimed', { online: 'unknown' }, { kind: 'asking', unsent: 0 }],
 ];
 for (const [name, more, want] of rows) test(name, () => assert.deepEqual(stripOf({ ...base, ...more }, 1000), want));

@@ -271,8 +271,9 @@ func (w *viewer) inOrder() []string {
 func (w *viewer) lotAt(lot string) []LotAt {
 	out := []LotAt{}
 	for _, id := range w.inOrder() {
-		if m := w.s.Book.Places[id].Content.OfLot(lot); m > 0 {
-			out = append(out, LotAt{w.placeRef(id), w.qty(m)})
+		p := w.s.Book.Places[id]
+		if m := p.Content.OfLot(lot); m > 0 {
+			out = append(out, LotAt{w.placeRef(id), string(p.Kind), w.qty(m)})
 		}
 	}
 	return out

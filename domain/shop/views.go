@@ -95,8 +95,9 @@ type WarmView struct {
 
 // LotAt is how much of a lot is in a place, all passes together.
 type LotAt struct {
-	Place Ref `json:"place"`
-	Mass  Qty `json:"mass"`
+	Place Ref    `json:"place"`
+	Kind  string `json:"kind"` // shelf, vessel, scrap
+	Mass  Qty    `json:"mass"`
 }
 
 // StockView is one powder's stock.

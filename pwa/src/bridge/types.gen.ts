@@ -256,6 +256,7 @@ export interface ListsView {
 
 export interface LotAt {
   place: Ref;
+  kind: string;
   mass: Qty;
 }
 

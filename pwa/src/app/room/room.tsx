@@ -58,6 +58,12 @@ function Stock({ stock }: { stock: StockView }) {
   );
 }
 
+// whereToFind names the shelves of a lot, or what else has it, but for scrap.
+function whereToFind(l: LotView): string {
+  const shelves = l.at.filter((a) => a.kind === 'shelf');
+  return (shelves.length > 0 ? shelves : l.at.filter((a) => a.kind !== 'scrap')).map((a) => a.place.name).join(', ');
+}
+
 // LotRows are lots in the order to use them; the first is marked in words too.
 export function LotRows({ lots }: { lots: readonly LotView[] }) {
   const w = words();
@@ -68,7 +74,7 @@ export function LotRows({ lots }: { lots: readonly LotView[] }) {
         <li key={l.lot}>
           <a class="lot" href={href({ at: 'lot', id: l.lot })}>
             <span class={l.turn === 1 ? 'turn is-first' : 'turn'} aria-label={l.turn > 0 ? w.turn(l.turn) : w.noTurn}>{l.turn > 0 ? l.turn : '–'}</span>
-            <span class="lot-words"><b>{l.batch}</b><small>{[l.turn === 1 ? w.useFirst : '', l.use_by === undefined ? '' : w.useBy(dateWords(l.use_by)), l.at.map((a) => a.place.name).join(', ')].filter((s) => s !== '').join(' · ')}</small></span>
+            <span class="lot-words"><b>{l.batch}</b><small>{[l.turn === 1 ? w.useFirst : '', l.use_by === undefined ? '' : w.useBy(dateWords(l.use_by)), whereToFind(l)].filter((s) => s !== '').join(' · ')}</small></span>
             <span class="lot-mass"><b>{l.stock.text}</b>{l.state !== 'usable' && <em class={l.state === 'gone' ? 'stamp' : 'stamp is-warn'}>{word(w.lotStates, l.state)}</em>}</span>
           </a>
         </li>

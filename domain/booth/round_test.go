@@ -44,7 +44,7 @@ func atsp(t testing.TB, name string) (n int, cost []int64) {
 }
 
 // Proven optima: testdata/reference/atsp/README.md.
-var optima = map[string]int64{"br17.atsp": 39, "ftv33.atsp": 1286, "ftv35.atsp": 1473, "ftv44.atsp": 1613, "kro124p.atsp": 36230}
+var optima = map[string]int64{"br17.atsp": 39, "ftv33.atsp": 1286, "ftv35.atsp": 1473, "ftv44.atsp": 1613, "p43.atsp": 5620, "kro124p.atsp": 36230}
 
 func TestTheOptimaAreThoseOfTheTable(t *testing.T) {
 	table, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "atsp", "README.md"))
@@ -185,7 +185,8 @@ func TestDualsBoundEveryTour(t *testing.T) {
 				}
 			}
 		}
-		if bound > optimum || bound*100 < optimum*80 && name != "br17.atsp" {
+		isWeak := name == "br17.atsp" || name == "p43.atsp" // there it is far below any tour: what makes them hard
+		if bound > optimum || bound*100 < optimum*80 && !isWeak {
 			t.Errorf("%s: bound %d, optimum %d", name, bound, optimum)
 		}
 	}

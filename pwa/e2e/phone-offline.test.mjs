@@ -33,6 +33,7 @@ test('a shift without signal: install, reload, record, reload, and everything ar
   await page.goto(door.url + '/some/place');
   await page.getByText(/^ready/).waitFor();
   await until(page, (n) => window.bench.status?.unsent === n, unsent);
+  assert.ok(Date.now() - await page.evaluate(() => window.bench.status.lastSyncMs) < 600_000, 'it still knows when it had the server last');
   const lines = (await page.evaluate(() => window.bench.core.exportUnsent())).trim().split('\n');
   assert.deepEqual(lines, (await outbox(page)).map((r) => r.text), 'the export is what is stored, byte for byte');
 

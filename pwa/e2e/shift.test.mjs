@@ -150,7 +150,7 @@ async function logCleanout(page, n) {
 
 async function coaterWorks(page) {
   let n = await weigh(page, '9.00', 0);
-  await strip(page, /No network: recording goes on/);
+  await strip(page, /No network/);
   n = await recover(page, '0.4', n);
   ({ n } = await chargeBlend(page, n));
   n = await weigh(page, '20.00', n);

@@ -101,7 +101,7 @@ export interface Status {
   seats: readonly SeatView[]; // who is signed in on this phone
   waiting: readonly { by: string; n: number }[]; // unsent entries of people who must sign in first
   isShutOut: boolean; // a manager shut this phone out: what it sends is held, nothing comes in
-  lastSyncMs: number | null;
+  lastSyncMs: number | null; // when nothing was left to send or to fetch last, to a minute; null never
   storage: 'ok' | 'failing' | 'none';
   attention: number;
   windowMs: number | null; // since when all entries are on this phone; null: from the beginning

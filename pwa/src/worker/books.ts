@@ -103,6 +103,7 @@ export class Books {
     this.#seats.know(c);
     this.#choices.know(c.prefs);
     this.#skewMs = c.skewMs;
+    this.#news.synced(c.syncedMs);
     this.#p.net.server = c.session.server;
     const f = c.fold;
     const isFresh = f !== null && f.core === this.#p.core && f.at.n >= c.counter && f.at.cursor.epoch === c.cursor.epoch && f.at.cursor.after === c.cursor.after;

@@ -11,6 +11,7 @@ import type { SyncNews, Told } from './windows';
 
 const soonMs = 5;
 const movingMs = 100; // between two news while thousands of entries come or go
+const syncedMs = 60_000; // how far the kept time of the last exchange may lag
 const viewsMovingMs = 3000; // and between two after which the page asks its views again
 
 export interface NewsPorts {
@@ -18,7 +19,7 @@ export interface NewsPorts {
   leader: Leader;
   seats: Seats;
   doorbell: Pick<Doorbell, 'heard'>;
-  shelf: Pick<Shelf, 'isDurable'>;
+  shelf: Pick<Shelf, 'isDurable' | 'saveSynced'>;
   isMoving: () => boolean; // entries are on their way out or in
   monoMs: () => number;
   show: (status: Status) => void; // to the page
@@ -31,6 +32,7 @@ export class News {
   #upkeep: Upkeep = { isFull: false, backupMs: null, isBackupFailed: false };
   #isFailing = false; // the store, when it was used last
   #unsent = 0;
+  #synced = 0; // the last exchange, as the store has it
   #timer: ReturnType<typeof setTimeout> | undefined;
   #timerAt = 0;
   #published = -movingMs;
@@ -47,6 +49,9 @@ export class News {
   get storage(): Status['storage'] {
     return !this.#p.shelf.isDurable ? 'none' : this.#isFailing ? 'failing' : 'ok';
   }
+
+  // synced takes when there was an exchange last, before this worker started.
+  synced(ms: number): void { this.#synced = ms; }
 
   // storeFails has the page told; storeWorks waits for the news that follow a record.
   storeFails(): void {
@@ -68,13 +73,21 @@ export class News {
     const said = leader.isLeader ? null : this.#leaderSays;
     const { session } = seats;
     this.#unsent = c.unsent;
+    if (leader.isLeader) this.#keepSynced(c.last_sync_ms);
+    const last = said?.lastSyncMs ?? Math.max(c.last_sync_ms, this.#synced);
     return {
       rev: c.rev, unsent: c.unsent, oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
       online: seats.isAnybody ? said?.online ?? c.online : doorbell.heard, signedIn: session.isSignedIn, sessionEnded: session.person !== null && seats.isOver(session.person.id),
       seats: seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
-      lastSyncMs: said === null ? (c.last_sync_ms > 0 ? c.last_sync_ms : null) : said.lastSyncMs,
+      lastSyncMs: last > 0 ? last : null,
       storage: this.storage, attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client, upkeep: said?.upkeep ?? this.#upkeep,
     };
+  }
+
+  #keepSynced(ms: number): void {
+    if (ms < this.#synced + syncedMs) return;
+    this.#synced = ms;
+    this.#p.shelf.saveSynced(ms).catch(() => undefined);
   }
 
   // publish tells the page how things stand: soon, or while entries stream now and

@@ -5,7 +5,7 @@
 //   outbox  fate, n/64          what became of 64 entries, once the server has said
 //   blobs   'fold' 'reserve'    the folded state for the next start; spare room
 //           'base'              the snapshot that events go on from
-//   meta    device counter cursor base session seats prefs skew requests draft:PERSON:TASK
+//   meta    device counter cursor base session seats prefs skew synced requests draft:PERSON:TASK
 
 import type { Prefs, Role } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
@@ -44,6 +44,7 @@ export interface Contents {
   seats: Seat[];
   prefs: Partial<Prefs>;
   skewMs: number;
+  syncedMs: number; // wall clock of the last whole exchange, about; 0 never
   fold: SavedFold | null;
   own: OutboxRow[];
 }
@@ -253,6 +254,7 @@ export class Shelf {
   }
 
   savePrefs(prefs: Partial<Prefs>): Promise<void> { return this.#meta('prefs', prefs); }
+  saveSynced(ms: number): Promise<void> { return this.#meta('synced', ms); }
   saveSkew(ms: number): Promise<void> { return this.#meta('skew', ms); }
   saveDraft(draft: DraftOf, form: Record<string, string>): Promise<void> { return this.#meta(draftKey(draft), form); }
 
@@ -279,9 +281,9 @@ async function readSeated(tx: Tx): Promise<Seated> {
 }
 
 async function readAll(tx: Tx): Promise<Contents> {
-  const [device, counter, cursor, base, seated, prefs, skew, fold, own] = await Promise.all([
+  const [device, counter, cursor, base, seated, prefs, skew, synced, fold, own] = await Promise.all([
     tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), tx.get('meta', 'base'), readSeated(tx),
-    tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('blobs', 'fold'), readOwn(tx),
+    tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('meta', 'synced'), tx.get('blobs', 'fold'), readOwn(tx),
   ]);
   return {
     device: (device ?? '') as string,
@@ -291,6 +293,7 @@ async function readAll(tx: Tx): Promise<Contents> {
     ...seated,
     prefs: (prefs ?? {}) as Partial<Prefs>,
     skewMs: (skew ?? 0) as number,
+    syncedMs: (synced ?? 0) as number,
     fold: (fold ?? null) as SavedFold | null,
     own,
   };

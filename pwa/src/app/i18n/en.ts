@@ -160,7 +160,7 @@ export const en = {
     } as Table,
   },
   strip: {
-    sent: 'All sent', overdue: 'Take this phone to the network', unsent: (n: number) => `${n} not sent yet`, oldest: (a: string) => `oldest ${a}`, offline: 'No network: recording goes on', offlineNothing: 'No network: recording goes on', asking: 'Looking for the server', answers: 'The server answers', away: 'The server does not answer',
+    sent: 'All sent', overdue: 'Take this phone to the network', unsent: (n: number) => `${n} not sent yet`, oldest: (a: string) => `oldest ${a}`, offline: 'No network', offlineNothing: 'No network: recording goes on', asking: 'Looking for the server', answers: 'The server answers', away: 'The server does not answer',
     notSaved: 'NOT saved: storage fails', serverFull: 'Server’s disk is full: recording goes on', newerNeeded: 'Update needed to send', sessionEnded: 'Sign in again; recording goes on', update: 'New version ready: update', updateNow: 'Update now', attention: (n: number) => `${n} need attention`,
   },
   signIn: {

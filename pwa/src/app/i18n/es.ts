@@ -155,7 +155,7 @@ export const es: Words = {
     },
   },
   strip: {
-    sent: 'Todo enviado', overdue: 'Lleve este teléfono a la red', unsent: (n) => `${n} sin enviar`, oldest: (a) => `hace ${a}`, offline: 'Sin red: puede seguir', offlineNothing: 'Sin red: puede seguir anotando', asking: 'Buscando el servidor', answers: 'El servidor responde', away: 'El servidor no responde',
+    sent: 'Todo enviado', overdue: 'Lleve este teléfono a la red', unsent: (n) => `${n} sin enviar`, oldest: (a) => `hace ${a}`, offline: 'Sin red', offlineNothing: 'Sin red: puede seguir anotando', asking: 'Buscando el servidor', answers: 'El servidor responde', away: 'El servidor no responde',
     serverFull: 'Disco del servidor lleno: se sigue anotando', notSaved: 'NO guardado: falla la memoria', newerNeeded: 'Actualice para enviar', sessionEnded: 'Inicie sesión; puede seguir anotando', update: 'Versión nueva: actualizar', updateNow: 'Actualizar ahora', attention: (n) => `${n} requieren atención`,
   },
   signIn: {

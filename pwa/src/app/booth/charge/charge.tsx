@@ -51,7 +51,7 @@ function Best({ best, h }: { best: BestBlend; h: Handle }) {
     <section class="best">
       <div class="best-words">
         <p class="eyebrow">{w.charge.best}</p>
-        <p class="best-figures"><b>{best.virgin.text}</b> <small>{w.vessel.virgin}</small> + <b>{best.reclaim.text}</b> <small>{w.vessel.reclaim}</small></p>
+        <p class="best-figures"><span><small>{w.vessel.virgin}</small> <b>{best.virgin.text}</b></span> <i>+</i> <span><small>{w.vessel.reclaim}</small> <b>{best.reclaim.text}</b></span></p>
         <p>{best.ratio !== '' && <>{w.charge.gives} <b>{best.ratio}</b></>}{why !== '' && <> · {why}</>}</p>
         {best.over_by !== undefined && <p class="stamp is-warn">{w.charge.overBy(best.over_by.text)}</p>}
         {best.dilute !== undefined && <p>{w.charge.dilute(best.dilute.text)}</p>}

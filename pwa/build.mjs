@@ -21,6 +21,7 @@ import { copyFile, mkdir, readFile, readdir, rename, rm, writeFile } from 'node:
 import { join, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
+import { straighten } from './straighten/straighten.mjs';
 
 const here = fileURLToPath(new URL('.', import.meta.url));
 process.chdir(here);
@@ -68,10 +69,11 @@ function run(program, args, options = {}) {
 // Makefile.
 const inlined = ['runtime', 'internal/runtime/...', 'internal/byteorder', 'unicode/utf8', 'bytes', 'sync/atomic', 'math/bits', 'errors', 'cmp',
   ...['sync/entry', 'sync/replica', 'domain/ledger', 'domain/measure', 'pwa/core/phone'].map((p) => 'hoppertally/' + p)];
-function compile(name, folder) {
-  return run('go', ['build', '-trimpath', '-gcflags=all=-l', ...inlined.map((p) => `-gcflags=${p}=`), '-ldflags=-s -w', '-o', `pwa/build/${name}.wasm`, folder], {
+async function compile(name, folder) {
+  await run('go', ['build', '-trimpath', '-gcflags=all=-l', ...inlined.map((p) => `-gcflags=${p}=`), '-ldflags=-w', '-o', `pwa/build/${name}.go.wasm`, folder], {
     cwd: resolve('..'), env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' },
   });
+  await writeFile(`build/${name}.wasm`, straighten(await readFile(`build/${name}.go.wasm`)));
 }
 
 // Go's own loader comes with the toolchain that made the core: they must match.
@@ -90,8 +92,8 @@ async function bundle(entry, more, extra = {}) {
   return { js: pick('.js'), css: pick('.css') };
 }
 
-// What the Go compiler leaves to be done, mostly values carried to and fro between
-// locals, costs the core a fifth of its time. It takes half a minute, so what came of
+// What the Go compiler leaves to be done beside its jumps, mostly values carried to and
+// fro between locals, costs the core a fifth of its time. It takes half a minute, so what came of
 // the same bytes is kept in build.
 async function optimize(file) {
   const how = ['-O2', '--enable-bulk-memory', '--enable-sign-ext', '--enable-nontrapping-float-to-int', '--enable-mutable-globals'];

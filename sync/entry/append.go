@@ -1,6 +1,9 @@
 package entry
 
-import "strconv"
+import (
+	"slices"
+	"strconv"
+)
 
 // Append appends the bytes of an entry to dst: the envelope's fields in their
 // fixed order, without white space, then body as it is. body must be one JSON
@@ -8,7 +11,8 @@ import "strconv"
 // local time. Append checks nothing: what it made is what [Parser.Parse] says of
 // it, and a device reads each entry back before it calls it saved.
 func Append(dst []byte, h Header, body []byte) []byte {
-	dst = field(dst, `{"id":`, h.ID)
+	const most = 480 // bytes of nearly any envelope
+	dst = field(slices.Grow(dst, most+len(body)), `{"id":`, h.ID)
 	dst = field(dst, `,"kind":`, h.Kind)
 	dst = number(dst, `,"v":`, h.V)
 	dst = field(dst, `,"by":`, h.By)

@@ -27,9 +27,9 @@ func (v *Visitor) object(name string, present *bool, fn func(*Visitor)) {
 			return
 		}
 		v.key(name)
-		w := Visitor{mode: writing, out: append(v.out, '{'), isPlain: v.isPlain}
-		fn(&w)
-		v.out = append(w.close(), ',')
+		v.out = append(v.out, '{')
+		fn(v)
+		v.out = append(v.close(), ',')
 	default:
 		val := v.field(name, present != nil, "an object")
 		if val == nil {
@@ -56,9 +56,9 @@ func List[T any](v *Visitor, name string, p *[]T, min, max int, fn func(*Visitor
 			return
 		}
 		for i := range *p {
-			w := Visitor{mode: writing, out: append(v.out, '{'), isPlain: v.isPlain}
-			fn(&w, &(*p)[i])
-			v.out = append(w.close(), ',')
+			v.out = append(v.out, '{')
+			fn(v, &(*p)[i])
+			v.out = append(v.close(), ',')
 		}
 		v.endList()
 	default:
@@ -97,7 +97,7 @@ func (v *Visitor) elements(name string, min, max int, size func(int), each func(
 		v.largeElements(name, min, max, size, each)
 		return
 	}
-	want := fmt.Sprintf("a list of %d to %d elements", min, max)
+	want := "a list of " + strconv.Itoa(min) + " to " + strconv.Itoa(max) + " elements"
 	val := v.field(name, min == 0, want)
 	if val == nil {
 		return

@@ -189,7 +189,13 @@ func (c Content) PutAll(d Content) Content {
 // (see [measure.Mass.Split]; ties go to the lower lot, then the lower passes).
 // It returns what was taken and what is left. m above the total takes
 // everything; the caller sees it by the total of taken.
-func (c Content) Take(m measure.Mass) (taken, left Content) { return c.takeInto(nil, 0, len(c), m) }
+func (c Content) Take(m measure.Mass) (taken, left Content) { return c.TakeInto(nil, m) }
+
+// TakeInto is Take with what was taken in the memory of into, which must not be that
+// of c.
+func (c Content) TakeInto(into Content, m measure.Mass) (taken, left Content) {
+	return c.takeInto(into, 0, len(c), m)
+}
 
 // TakeLot takes m of one lot, over its passes in proportion, at most what is
 // there of it.

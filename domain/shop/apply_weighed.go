@@ -73,24 +73,24 @@ const loopSteps = 16
 // recovery and q = (1-T)·R, back = net·q/(1-q), rounded half up to the mg.
 func (a *applier) loop(run *Run, feed *ledger.Place, net measure.Mass) {
 	back, keep := a.loopShares(run.Booth)
+	var out, again ledger.Content // each step in the memory of the one before
 	for _, n := range equalSteps(net) {
 		r := min(n.MulDiv(back, keep), feed.Content.Total()-n)
-		var out, again ledger.Content
-		out, feed.Content = feed.Content.Take(n + r)
-		again, out = out.Take(r)
+		out, feed.Content = feed.Content.TakeInto(out, n+r)
+		again, out = out.TakeInto(again, r)
 		run.Net = run.Net.PutAll(out)
-		feed.Content = feed.Content.PutAll(again.Passed())
+		again = again.Pass()
+		feed.Content = feed.Content.PutAll(again)
 		run.Recovered += r
 	}
 }
 
-func equalSteps(m measure.Mass) []measure.Mass {
+func equalSteps(m measure.Mass) (steps [loopSteps]measure.Mass) {
 	var equal [loopSteps]measure.Mass
 	for i := range equal {
 		equal[i] = 1
 	}
-	steps, err := m.Split(equal[:])
-	if err != nil {
+	if err := m.SplitInto(steps[:], equal[:]); err != nil {
 		panic("shop: equal steps have weight") // they all weigh 1
 	}
 	return steps

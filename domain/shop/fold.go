@@ -23,6 +23,8 @@ type Entry struct {
 	Sent        bool   // the server has it
 	Tail        bool   // it came with the base of a window, which knows all that it names
 	Body        Body   // nil for an unknown kind or a newer version
+
+	isNamed bool // by a void that the fold holds or held: the table of voids must be asked
 }
 
 // Outcomes of an entry.
@@ -133,6 +135,7 @@ func (f *Fold) Take(es []Entry) {
 		}
 		f.look(e)
 		f.ids.put(e)
+		e.isNamed = len(f.voids) > 0 && len(f.voids[e.ID]) > 0
 		f.index(e)
 		back = min(back, f.reach(e, back))
 		if n := len(f.entries); n > 0 && order(f.entries[n-1], e) > 0 {
@@ -243,6 +246,9 @@ func (f *Fold) index(e *Entry) {
 		f.odd[e.ID] = e
 	case *EntryVoided:
 		f.voids[b.Entry] = append(f.voids[b.Entry], e)
+		if t := f.ids.find(b.Entry); t != nil {
+			t.isNamed = true
+		}
 	case *EntryReleased, *EntryDeclined:
 		f.rulings[targetOf(e)] = append(f.rulings[targetOf(e)], e)
 	}
@@ -299,7 +305,7 @@ func (f *Fold) counts(e *Entry) bool {
 			return false
 		}
 	}
-	return len(f.voids) == 0 || f.VoidedBy(e) == nil
+	return !e.isNamed || f.VoidedBy(e) == nil
 }
 
 // rewind makes sure that the state stands at or before position back.

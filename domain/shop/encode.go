@@ -274,8 +274,11 @@ func visitAccount(v *form.Visitor, name string, a *ledger.Account) {
 // Encode is the canonical JSON of the state.
 func (s *State) Encode() []byte {
 	const least = 4 << 10 // bytes of nearly any shop's
-	return form.Append(make([]byte, 0, least), s)
+	return s.Append(make([]byte, 0, least))
 }
+
+// Append is Encode onto dst.
+func (s *State) Append(dst []byte) []byte { return form.Append(dst, s) }
 
 // DecodeState reads what Encode wrote.
 func DecodeState(data []byte) (*State, error) {

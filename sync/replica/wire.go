@@ -31,8 +31,14 @@ func (e *WireError) Error() string {
 // reader takes typed fields out of one JSON object and keeps the first fault.
 type reader struct {
 	answer string
+	parser *fastjson.Parser
 	err    error
 }
+
+// parsers lends memory for the values of an answer, until done.
+var parsers fastjson.ParserPool
+
+func (r *reader) done() { parsers.Put(r.parser) }
 
 func (r *reader) fail(field string, v *fastjson.Value) {
 	if r.err == nil {
@@ -93,13 +99,15 @@ func (r *reader) list(v *fastjson.Value, field string) []*fastjson.Value {
 	return f.GetArray()
 }
 
+// parse reads an answer; the value is valid until the reader is done.
 func parse(answer string, b []byte) (*fastjson.Value, *reader, error) {
-	var p fastjson.Parser
-	v, err := p.ParseBytes(b)
+	r := &reader{answer: answer, parser: parsers.Get()}
+	v, err := r.parser.ParseBytes(b)
 	if err != nil || v.Type() != fastjson.TypeObject {
+		r.done()
 		return nil, nil, &WireError{Answer: answer, Got: fmt.Sprintf("%q", b[:min(len(b), 60)])}
 	}
-	return v, &reader{answer: answer}, nil
+	return v, r, nil
 }
 
 // DecodeHello reads the body of GET /hello. Whether this client is too old is for
@@ -109,6 +117,7 @@ func DecodeHello(b []byte) (HelloAnswered, error) {
 	if err != nil {
 		return HelloAnswered{}, err
 	}
+	defer r.done()
 	h := HelloAnswered{
 		Server: r.text(v, "server_id", false), Epoch: r.text(v, "epoch", false),
 		Head: r.int(v, "head", false), HaveN: r.int(v, "have_n", true), BackupSeq: r.int(v, "backup_seq", true),
@@ -128,6 +137,7 @@ func DecodePush(b []byte) (PushAnswered, error) {
 	if err != nil {
 		return PushAnswered{}, err
 	}
+	defer r.done()
 	var a PushAnswered
 	for _, e := range r.list(v, "results") {
 		a.Results = append(a.Results, Result{
@@ -148,6 +158,7 @@ func slowPage(b []byte) (Page, error) {
 	if err != nil {
 		return Page{}, err
 	}
+	defer r.done()
 	p := Page{
 		Epoch: r.text(v, "epoch", false), Head: r.int(v, "head", false), Next: r.int(v, "next", false),
 		More: v.GetBool("more"), Bytes: b,

@@ -15,6 +15,7 @@ func DecodeSnapshotList(b []byte) (snap Snapshot, pieces []Piece, err error) {
 	if err != nil {
 		return Snapshot{}, nil, err
 	}
+	defer r.done()
 	snap.Epoch, snap.Head = r.text(v, "epoch", false), r.int(v, "head", true)
 	snap.Base = Base{Seq: r.int(v, "seq", false), FloorMS: r.ms(v, "floor_ms", false)}
 	for _, p := range r.list(v, "pieces") {

@@ -135,7 +135,7 @@ func (b *books) follow(op int64, sync *replica.State) {
 		if p.From.After == 0 {
 			b.base = p.Base
 		}
-		b.fold.Take(b.w.readPage(p.Page))
+		b.fold.Add(b.w.entriesOf(p.Page)...)
 		b.have = p.To
 	}
 	if p := b.basing; p != nil && p.Op == op && sync.Cursor() == p.To {
@@ -213,15 +213,4 @@ func (w *World) read(id string, raw []byte) (shop.Entry, bool) {
 	}
 	w.entries[id] = said{raw, own}
 	return own, own.ID != ""
-}
-
-// readPage makes the fold's entries of a page that the replica has decoded.
-func (w *World) readPage(p replica.Page) []shop.Entry {
-	es := make([]shop.Entry, 0, len(p.Items))
-	for _, it := range p.Items {
-		e := w.decoded[it.ID]
-		e.EffectiveMS, e.Late, e.Sent, e.Outcome, e.Reason = it.EffectiveMS, it.Late, true, it.Outcome, it.Reason
-		es = append(es, e)
-	}
-	return es
 }

@@ -1,9 +1,11 @@
 package simtest
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"hoppertally/domain/shop"
@@ -118,8 +120,8 @@ func (w *World) checkLog() {
 
 // checkBooks: everybody has the same books, however they came by them.
 func (w *World) checkBooks() {
-	fresh := whole{fold: w.foldAnew(), recent: map[int64]string{}}
-	if got, want := string(w.server.books.State().Encode()), fresh.text(nil); got != want {
+	fresh := whole{fold: w.foldAnew(), recent: map[int64][]byte{}}
+	if got, want := fresh.written(w.server.books.State()), fresh.text(nil); !bytes.Equal(got, want) {
 		w.broken("I7", "the server's books are not what its log makes: %s", parted(got, want))
 	}
 	for _, p := range w.phones {
@@ -140,8 +142,8 @@ func (w *World) compare(phone *shop.Fold, all *whole, whose string) {
 	if got.Past != nil {
 		invariant = "I8"
 	}
-	if a, b := got.Encode(), all.text(got.Past); string(a) != b {
-		w.broken(invariant, "%s has other books than the server: %s; %s", whose, parted(string(a), b), strayed(phone, all.fold))
+	if a, b := all.written(got), all.text(got.Past); !bytes.Equal(a, b) {
+		w.broken(invariant, "%s has other books than the server: %s; %s", whose, parted(a, b), strayed(phone, all.fold))
 	}
 }
 
@@ -159,22 +161,29 @@ func (w *World) foldAnew() *shop.Fold {
 // whole is a fold of everything and what it says, written once.
 type whole struct {
 	fold   *shop.Fold
-	all    string
-	recent map[int64]string // by where the past is cut off
+	all    []byte
+	recent map[int64][]byte // by where the past is cut off
+	other  []byte           // memory for the books that are held against it
 }
 
 // text is the state as bytes, without what the given past leaves away.
-func (a *whole) text(past *shop.Past) string {
+func (a *whole) text(past *shop.Past) []byte {
 	if past == nil {
-		if a.all == "" {
-			a.all = string(a.fold.State().Encode())
+		if a.all == nil {
+			a.all = a.fold.State().Encode()
 		}
 		return a.all
 	}
 	if _, known := a.recent[past.CutMS]; !known {
-		a.recent[past.CutMS] = string(a.fold.State().Recent(past.CutMS).Encode())
+		a.recent[past.CutMS] = a.fold.State().Recent(past.CutMS).Encode()
 	}
 	return a.recent[past.CutMS]
+}
+
+// written is another state as bytes, valid until the next.
+func (a *whole) written(s *shop.State) []byte {
+	a.other = s.Append(a.other[:0])
+	return a.other
 }
 
 // checkClosed: what was booked before the books were closed is as it was when they
@@ -190,17 +199,17 @@ func (w *World) checkClosed() {
 				}
 			}
 		}
-		if a, b := figures(then), figures(now); a != b {
+		if a, b := figures(then), figures(now); !bytes.Equal(a, b) {
 			w.broken("I10", "the books closed before %d have changed since entry %d: %s", c.openMS, c.seq, parted(a, b))
 		}
 	}
 }
 
 // figures is the state without the list of what needs attention.
-func figures(f *shop.Fold) string {
+func figures(f *shop.Fold) []byte {
 	s := f.State().Clone()
 	s.Issues, s.Folded = nil, 0
-	return string(s.Encode())
+	return s.Encode()
 }
 
 // strayed lists the entries in which a phone's fold differs from that of the log.
@@ -225,7 +234,7 @@ func strayed(phone, all *shop.Fold) string {
 }
 
 // parted shows where two texts part.
-func parted(a, b string) string {
+func parted(a, b []byte) string {
 	i := 0
 	for i < min(len(a), len(b)) && a[i] == b[i] {
 		i++
@@ -238,8 +247,12 @@ func parted(a, b string) string {
 func (w *World) digest() string {
 	h := sha256.New()
 	fmt.Fprintln(h, statehash.Of(w.server.books), len(w.server.disk.log), w.requests, w.steps, w.nowMS, w.server.epochs)
+	var line []byte
 	for _, r := range w.server.disk.log {
-		fmt.Fprintln(h, r.Seq, r.ID, r.EffectiveMS, r.Outcome, r.Reason)
+		line = append(append(strconv.AppendInt(line[:0], r.Seq, 10), ' '), r.ID...)
+		line = strconv.AppendInt(append(line, ' '), r.EffectiveMS, 10)
+		line = append(append(append(line, ' '), r.Outcome...), ' ')
+		h.Write(append(append(line, r.Reason...), '\n'))
 	}
 	return hex.EncodeToString(h.Sum(nil)[:12])
 }

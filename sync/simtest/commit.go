@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"crypto/sha256"
+	"slices"
 	"strings"
 
 	"hoppertally/domain/shop"
@@ -36,9 +37,10 @@ func (s *server) enqueue(p *pushing) {
 
 // commit decides, writes, publishes and answers. The server may die between any two.
 func (s *server) commit(life int) {
-	group, batch := s.queue, []hub.Arrived(nil)
+	group := s.queue
 	s.queue = nil
-	for _, p := range group {
+	batch := slices.Clip(group[0].arrived)
+	for _, p := range group[1:] {
 		batch = append(batch, p.arrived...)
 	}
 	var decisions []hub.Decision
@@ -59,7 +61,11 @@ func (s *server) commit(life int) {
 			break
 		}
 		s.publish(records)
-		decisions = append(decisions, out...)
+		if decisions == nil {
+			decisions = out
+		} else {
+			decisions = append(decisions, out...)
+		}
 		batch = batch[len(out):]
 	}
 	for _, p := range group {
@@ -67,8 +73,9 @@ func (s *server) commit(life int) {
 			p.answer(reply{})
 			continue
 		}
-		for _, d := range decisions[:len(p.arrived)] {
-			p.results = append(p.results, d.Result)
+		p.results = make([]hub.Result, len(p.arrived))
+		for i := range p.results {
+			p.results[i] = decisions[i].Result
 		}
 		decisions = decisions[len(p.arrived):]
 		s.w.truth.answered(p.results)
@@ -91,6 +98,7 @@ func (s *server) write(decisions []hub.Decision) []*record {
 	if s.w.plants.AckBeforeSync {
 		s.hold()
 	}
+	clear(s.pages)
 	var records []*record
 	for i := range decisions {
 		d := &decisions[i]
@@ -149,7 +157,7 @@ func (s *server) takePush(l *login, body []byte, give func(reply)) {
 		give(problem(400))
 		return
 	}
-	p := &pushing{answer: give}
+	p := &pushing{answer: give, arrived: make([]hub.Arrived, 0, len(list))}
 	for _, raw := range list {
 		p.arrived = append(p.arrived, hub.Arrived{Raw: raw, Author: l.person, Device: l.device, Now: now})
 	}

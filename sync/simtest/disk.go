@@ -92,9 +92,16 @@ func (d *disk) put(o replica.Own) {
 	set(d, &d.outbox, rows)
 }
 
-func (d *disk) remove(n int64) {
-	if i, there := d.find(n); there {
-		set(d, &d.outbox, slices.Delete(slices.Clone(d.outbox), i, i+1))
+// remove deletes the rows with these counters.
+func (d *disk) remove(ns ...int64) {
+	rows := make([]replica.Own, 0, len(d.outbox))
+	for _, o := range d.outbox {
+		if !slices.Contains(ns, o.N) {
+			rows = append(rows, o)
+		}
+	}
+	if len(rows) < len(d.outbox) {
+		set(d, &d.outbox, rows)
 	}
 }
 
@@ -157,4 +164,5 @@ func (d *disk) back(to int) {
 		d.undo[i]()
 	}
 	d.undo = d.undo[:to]
+	d.outbox = slices.Clip(d.outbox) // whoever read it when it was longer keeps what it read
 }

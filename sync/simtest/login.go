@@ -45,8 +45,8 @@ func (s *server) issue(l *login) grant {
 	if len(l.tokens) > tokensMax {
 		l.tokens = slices.Delete(l.tokens, 0, 1)
 	}
-	refresh := fmt.Sprintf("%s %d", l.id, l.turn)
-	return grant{access: fmt.Sprintf("%s %d", refresh, s.nowMS()+accessMS), refresh: refresh, person: l.person}
+	refresh := l.id + " " + strconv.FormatInt(l.turn, 10)
+	return grant{access: refresh + " " + strconv.FormatInt(s.nowMS()+accessMS, 10), refresh: refresh, person: l.person}
 }
 
 // seen notes that the answer of a turn has arrived.
@@ -104,8 +104,9 @@ func (s *server) who(access string) *login {
 }
 
 func cutToken(token string) (id string, turn, untilMS int64) {
-	parts := append(strings.Fields(token), "", "", "")
-	turn, _ = strconv.ParseInt(parts[1], 10, 64)
-	untilMS, _ = strconv.ParseInt(parts[2], 10, 64)
-	return parts[0], turn, untilMS
+	id, rest, _ := strings.Cut(token, " ")
+	first, last, _ := strings.Cut(rest, " ")
+	turn, _ = strconv.ParseInt(first, 10, 64)
+	untilMS, _ = strconv.ParseInt(last, 10, 64)
+	return id, turn, untilMS
 }

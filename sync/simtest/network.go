@@ -2,58 +2,81 @@ package simtest
 
 import "strings"
 
-// request carries a request to the server and its answer back. serve runs at the
-// server, with the session of the access token (nil for session and refresh); got
-// runs on the phone at most once, unless the phone hears nothing at all.
+// call is a request on its way to the server, and its answer on the way back.
+type call struct {
+	w    *World
+	win  *window
+	life int // of the window
+	what string
+
+	access string                             // token
+	serve  func(*server, *login, func(reply)) // runs at the server, with the token's session (nil for session and refresh)
+	got    func(reply)                        // runs on the phone, at most once
+	over   bool                               // the phone has its answer, or gave up
+	isHung bool                               // the phone hears nothing at all
+}
+
+// request sends a call on its way.
 func (w *World) request(win *window, access, what string, timeoutMS int64, serve func(*server, *login, func(reply)), got func(reply)) {
-	p, life, over := win.p, win.life, false
+	c := &call{w: w, win: win, life: win.life, what: what, access: access, serve: serve, got: got}
+	p := win.p
 	w.requests++
-	finish := func(r reply) {
-		win.run(life, func() {
-			if !over {
-				over = true
-				got(r)
-			}
-		})
-	}
 	if w.strikes(Hung) {
-		finish = func(reply) {}
+		c.isHung = true
 	} else {
-		w.after(timeoutMS, func() { finish(reply{}) })
+		w.after(timeoutMS, c.fail)
 	}
 	switch {
 	case !p.online():
 		if !p.black {
-			w.after(w.rng.Int64N(50), func() { finish(reply{}) })
+			w.after(w.rng.Int64N(50), c.fail)
 		}
 		return
 	case w.nowMS < p.portal:
-		w.after(w.latency(), func() { finish(reply{}) }) // 200, text/html, without our mark: none
+		w.after(w.latency(), c.fail) // 200, text/html, without our mark: none
 		return
 	case w.strikes(Drop):
 		if w.rng.IntN(2) == 0 {
-			w.after(w.latency(), func() { finish(reply{}) })
+			w.after(w.latency(), c.fail)
 		}
 		return
-	case what != "session" && what != "refresh" && w.strikes(Denied):
-		w.after(w.latency(), func() { finish(problem(401)) })
+	case !c.signs() && w.strikes(Denied):
+		w.after(w.latency(), func() { c.finish(problem(401)) })
 		return
 	case w.strikes(Busy):
 		status := []int{429, 500, 503}[w.rng.IntN(3)]
 		wait := w.rng.Int64N(2) * w.rng.Int64N(20_000)
-		w.after(w.latency(), func() { finish(reply{status: status, waitMS: wait}) })
+		w.after(w.latency(), func() { c.finish(reply{status: status, waitMS: wait}) })
 		return
 	}
-	back := func(r reply) { w.carryBack(p, r, finish) }
-	arrive := func(back func(reply)) { w.arrive(what, access, serve, back) }
-	w.after(w.latency(), func() { arrive(back) })
-	if w.strikes(Duplicated) && what != "session" && what != "refresh" {
-		w.after(w.latency(), func() { arrive(func(reply) {}) })
+	w.after(w.latency(), func() { c.arrive(c.carryBack) })
+	if w.strikes(Duplicated) && !c.signs() {
+		w.after(w.latency(), func() { c.arrive(func(reply) {}) })
 	}
 }
 
+// signs tells whether the call asks for a session, and so has none.
+func (c *call) signs() bool { return c.what == "session" || c.what == "refresh" }
+
+// finish gives the phone its answer.
+func (c *call) finish(r reply) {
+	if c.over || c.isHung {
+		return
+	}
+	c.win.run(c.life, func() {
+		if !c.over {
+			c.over = true
+			c.got(r)
+		}
+	})
+}
+
+// fail gives the phone no answer.
+func (c *call) fail() { c.finish(reply{}) }
+
 // carryBack brings an answer to the phone, or a part of it, or nothing.
-func (w *World) carryBack(p *phone, r reply, finish func(reply)) {
+func (c *call) carryBack(r reply) {
+	w, p := c.w, c.win.p
 	switch {
 	case w.strikes(LostAnswer), !p.online():
 		return
@@ -62,7 +85,7 @@ func (w *World) carryBack(p *phone, r reply, finish func(reply)) {
 	}
 	w.after(w.latency(), func() {
 		if p.online() {
-			finish(r)
+			c.finish(r)
 		}
 	})
 }
@@ -74,16 +97,16 @@ func (w *World) latency() int64 {
 	return 5 + w.rng.Int64N(120)
 }
 
-// arrive is a request at the server's door.
-func (w *World) arrive(what, access string, serve func(*server, *login, func(reply)), back func(reply)) {
-	s := w.server
+// arrive is a call at the server's door.
+func (c *call) arrive(back func(reply)) {
+	w, s := c.w, c.w.server
 	if !s.up {
 		back(reply{})
 		return
 	}
 	var l *login
-	if what != "session" && what != "refresh" {
-		if l = s.who(access); l == nil {
+	if !c.signs() {
+		if l = s.who(c.access); l == nil {
 			back(problem(401))
 			return
 		}
@@ -92,7 +115,7 @@ func (w *World) arrive(what, access string, serve func(*server, *login, func(rep
 			return
 		}
 	}
-	serve(s, l, back)
+	c.serve(s, l, back)
 }
 
 func cutGrant(r reply) (access, refresh string, ok bool) {

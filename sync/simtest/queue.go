@@ -11,15 +11,18 @@ type event struct {
 	atMS  int64
 	order uint64
 	do    func()
+
+	rings      *window // in the place of do: the timer of a window
+	turn, life int
 }
 
 func (e *event) before(o *event) bool {
 	return e.atMS < o.atMS || e.atMS == o.atMS && e.order < o.order
 }
 
-func (q *queue) add(atMS int64, do func()) {
+func (q *queue) add(e event) {
 	q.order++
-	e := event{atMS, q.order, do}
+	e.order = q.order
 	q.heap = append(q.heap, e)
 	i := len(q.heap) - 1
 	for i > 0 && e.before(&q.heap[(i-1)/2]) {

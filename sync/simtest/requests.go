@@ -33,7 +33,7 @@ func (s *server) pull(c replica.Cursor, most int64) reply {
 		if len(newer) == 0 {
 			newer = page[:min(1, len(page))]
 		}
-		page, next = newer, head
+		return answer(appendPage(nil, s.disk.epoch, head, head, newer))
 	}
-	return answer(appendPage(nil, s.disk.epoch, head, next, page))
+	return answer(s.page(question{c.After, next}, page))
 }

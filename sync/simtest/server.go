@@ -70,6 +70,8 @@ type server struct {
 	held   []*serverDisk // planted: commits that are acknowledged and not synced
 	intake []hub.Arrived // of the commit under way
 	snap   *snapshot     // the latest one
+
+	pages map[question][]byte // answers to pulls since the last commit
 }
 
 func newServer(w *World) *server {
@@ -96,14 +98,14 @@ func (s *server) nowMS() int64 { return s.w.baseMS + s.w.nowMS + s.clockMS }
 func (s *server) start() {
 	s.up = true
 	s.life++
-	s.queue, s.working, s.streams, s.snap = nil, false, nil, nil
+	s.queue, s.working, s.streams, s.snap, s.pages = nil, false, nil, nil, map[question][]byte{}
 	s.load()
 	s.books = shop.NewFold()
 	all := make([]shop.Entry, len(s.disk.log))
 	for i, r := range s.disk.log {
 		all[i] = r.entry
 	}
-	s.books.Add(all...)
+	s.books.Take(all)
 }
 
 // load reads the hub's state, at start and after decisions that were not committed.
@@ -215,8 +217,8 @@ func (s *server) loseTail() {
 type judge struct{ s *server }
 
 func (j judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, string) {
-	own, err := entryOf(e)
-	if err != nil {
+	own, ok := j.s.w.read(e.ID, e.Raw)
+	if !ok {
 		return hub.Refused, "malformed"
 	}
 	if j.s.w.plants.RoleOfSession && own.Body != nil {
@@ -236,8 +238,8 @@ func (j judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 func (j judge) Speaks(e *entry.Entry, _, device string) bool { return e.Device == device }
 
 func (j judge) Closes(e *entry.Entry) (int64, bool) {
-	own, err := entryOf(e)
-	if err != nil || j.s.w.plants.OpenForEver {
+	own, ok := j.s.w.read(e.ID, e.Raw)
+	if !ok || j.s.w.plants.OpenForEver {
 		return 0, false
 	}
 	b, ok := own.Body.(*shop.BooksClosed)

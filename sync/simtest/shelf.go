@@ -35,7 +35,7 @@ func (win *window) storePulled(e replica.StorePulled) {
 			return err
 		}
 		p.w.truth.pulled(p, e)
-		set(d, &d.pages, append(d.pages[:len(d.pages):len(d.pages)], page{e.Page.Items[0].Seq, e.To.After, e.Page.Bytes, p.w.readPage(e.Page)}))
+		set(d, &d.pages, append(d.pages, page{e.Page.Items[0].Seq, e.To.After, e.Page.Bytes, p.w.entriesOf(e.Page)}))
 		d.mark(e.Own)
 		if e.From.After == 0 {
 			set(d, &d.base, nil)
@@ -96,7 +96,7 @@ func (p *phone) room(_ *disk, bytes int) error {
 func (win *window) reread() {
 	var in replica.Reread
 	win.p.transact(win, false, func(d *disk) error {
-		in = replica.Reread{Cursor: d.cursor, Base: d.standing(), Counter: d.counter, Own: rows(d.outbox)}
+		in = replica.Reread{Cursor: d.cursor, Base: d.standing(), Counter: d.counter, Own: d.outbox}
 		return nil
 	}, func(err error) {
 		if err != nil {
@@ -217,7 +217,7 @@ func (win *window) keep(r *recording, d *disk, sealed []replica.Own) done {
 		saved.ids = append(saved.ids, o.ID)
 		win.p.w.truth.stored(d.device, r.by, o, r.drafts[i])
 	}
-	all := append(d.requests[:len(d.requests):len(d.requests)], saved)
+	all := append(d.requests, saved)
 	set(d, &d.requests, all[max(0, len(all)-requestsMax):])
 	return saved
 }

@@ -62,7 +62,9 @@ func (s *server) makeSnapshot() *snapshot {
 	for state := range slices.Chunk(w.Base.Encode(), pieceBytes) {
 		add("state", state)
 	}
-	add("page", appendPage(nil, s.disk.epoch, seq, seq, tail))
+	page := appendPage(nil, s.disk.epoch, seq, seq, tail)
+	s.w.serve(page)
+	add("page", page)
 	snap.list = append(list, "]}"...)
 	return snap
 }
@@ -109,10 +111,18 @@ func (win *window) fetchBase(e replica.FetchBase) {
 			return
 		}
 		list, blobs := r.body, [][]byte(nil)
+		ready := func(sum string) (page replica.Page, ok bool) { // a page that came in full may be read before the others
+			i := slices.IndexFunc(pieces, func(p replica.Piece) bool { return p.SHA256 == sum })
+			if win.p.w.knows(blobs[i]) == nil {
+				return page, false
+			}
+			page, err := win.p.w.decodePull(blobs[i])
+			return page, err == nil
+		}
 		var next func()
 		next = func() {
 			if len(blobs) == len(pieces) {
-				snap, err := replica.JoinSnapshot(list, blobs, e.Scope, nil)
+				snap, err := replica.JoinSnapshot(list, blobs, e.Scope, ready)
 				if err != nil {
 					fail(reply{})
 					return
@@ -165,7 +175,7 @@ func (win *window) storeBase(e replica.StoreBase) {
 func (w *World) readBase(s replica.Snapshot) *base {
 	b := &base{Base: s.Base, state: s.State}
 	for _, p := range s.Pages {
-		for _, e := range w.readPage(p) {
+		for _, e := range w.entriesOf(p) {
 			e.Tail = true
 			b.tail = append(b.tail, e)
 		}

@@ -92,7 +92,7 @@ func (win *window) open() {
 	d := win.p.disk
 	win.seats = d.seats
 	win.books.open(d)
-	effects := win.sync.Step(win.moment(), replica.Started{Cursor: d.cursor, Base: d.standing(), Counter: d.counter, Server: "srv", SignedIn: len(d.seats.list) > 0, Own: rows(d.outbox)})
+	effects := win.sync.Step(win.moment(), replica.Started{Cursor: d.cursor, Base: d.standing(), Counter: d.counter, Server: "srv", SignedIn: len(d.seats.list) > 0, Own: d.outbox})
 	win.books.lay(win.sync.Own())
 	win.carryOut(effects)
 	win.step(replica.Visible{Yes: win.visible})
@@ -101,8 +101,6 @@ func (win *window) open() {
 		win.step(replica.Leads{Yes: true})
 	}
 }
-
-func rows(own []replica.Own) []replica.Own { return append([]replica.Own(nil), own...) }
 
 // panics loses the core and opens another one.
 func (win *window) panics() {
@@ -147,14 +145,7 @@ func (win *window) one(e replica.Effect) {
 	switch e := e.(type) {
 	case replica.SetTimer:
 		win.timers++
-		turn, life := win.timers, win.life
-		w.after(e.AfterMS, func() {
-			win.run(life, func() {
-				if win.timers == turn {
-					win.step(replica.Timer{})
-				}
-			})
-		})
+		w.queue.add(event{atMS: w.nowMS + max(0, e.AfterMS), rings: win, turn: win.timers, life: win.life})
 	case replica.Hello:
 		win.ask(win.seats.carrier(), "hello", e.Op, e.TimeoutMS, serveHello)
 	case replica.Refresh:
@@ -176,9 +167,7 @@ func (win *window) one(e replica.Effect) {
 		})
 	case replica.Forget:
 		win.write(e.Op, false, func(d *disk) error {
-			for _, n := range e.N {
-				d.remove(n)
-			}
+			d.remove(e.N...)
 			w.truth.forgot(d, e.N)
 			return nil
 		})
@@ -212,6 +201,18 @@ func (win *window) one(e replica.Effect) {
 	}
 }
 
+// ring is the timer of a turn, unless another took its place.
+func (win *window) ring(turn, life int) {
+	if win.timers != turn {
+		return
+	}
+	win.run(life, func() {
+		if win.timers == turn {
+			win.step(replica.Timer{})
+		}
+	})
+}
+
 // push sends entries in their author's session; without one they wait.
 func (win *window) push(e replica.Push) {
 	w, body := win.p.w, e.Body
@@ -227,7 +228,7 @@ func (win *window) push(e replica.Push) {
 			give(problem(413))
 			return
 		}
-		s.takePush(l, append([]byte(nil), body...), give)
+		s.takePush(l, body, give)
 	})
 }
 
@@ -256,15 +257,14 @@ func (win *window) askFor(who, what string, timeoutMS int64, serve func(*server,
 		}
 		got(r)
 	}
-	send := func() { win.p.w.request(win, win.access[who], what, timeoutMS, serve, done) }
-	if win.access[who] != "" {
-		send()
+	if access := win.access[who]; access != "" {
+		win.p.w.request(win, access, what, timeoutMS, serve, done)
 		return
 	}
 	win.refresh(who, timeoutMS, func(r reply) {
 		switch {
 		case win.takeGrant(who, r):
-			send()
+			win.p.w.request(win, win.access[who], what, timeoutMS, serve, done)
 		case r.status == 401 || r.status == 403:
 			win.over(who)
 			done(problem(401))
@@ -355,7 +355,7 @@ func (win *window) answered(what string, op int64, r reply) {
 		win.step(f)
 		return
 	}
-	in, err := decode(what, op, r.body)
+	in, err := win.p.w.decode(what, op, r.body)
 	if err != nil {
 		win.step(replica.Failed{Op: op, Why: replica.NoServer})
 		return
@@ -367,7 +367,7 @@ func (win *window) answered(what string, op int64, r reply) {
 	win.step(in)
 }
 
-func decode(what string, op int64, body []byte) (replica.Input, error) {
+func (w *World) decode(what string, op int64, body []byte) (replica.Input, error) {
 	switch what {
 	case "hello":
 		h, err := replica.DecodeHello(body)
@@ -378,7 +378,7 @@ func decode(what string, op int64, body []byte) (replica.Input, error) {
 		a.Op = op
 		return a, err
 	}
-	page, err := replica.DecodePull(body)
+	page, err := w.decodePull(body)
 	return replica.PullAnswered{Op: op, Page: page}, err
 }
 

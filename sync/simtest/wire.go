@@ -35,7 +35,7 @@ func appendResults(dst []byte, results []hub.Result) []byte {
 		if i > 0 {
 			dst = append(dst, ',')
 		}
-		dst = strconv.AppendQuote(append(dst, `{"id":`...), r.ID)
+		dst = appendWord(append(dst, `{"id":`...), r.ID)
 		dst = appendWord(append(dst, `,"outcome":`...), string(r.Outcome))
 		if r.Was != "" {
 			dst = appendWord(append(dst, `,"stands":`...), string(r.Was))
@@ -50,11 +50,7 @@ func appendFacts(dst []byte, r *hub.Result) []byte {
 	dst = strconv.AppendInt(append(dst, `,"received_at":`...), r.ReceivedMS, 10)
 	dst = strconv.AppendInt(append(dst, `,"effective_at":`...), r.EffectiveMS, 10)
 	dst = strconv.AppendBool(append(dst, `,"late":`...), r.Late)
-	dst = append(dst, `,"reason":`...)
-	if r.Reason == "" {
-		return append(dst, `""`...)
-	}
-	return strconv.AppendQuote(dst, r.Reason)
+	return appendWord(append(dst, `,"reason":`...), r.Reason) // codes
 }
 
 func appendPage(dst []byte, epoch string, head, next int64, records []*record) []byte {
@@ -63,7 +59,7 @@ func appendPage(dst []byte, epoch string, head, next int64, records []*record) [
 		size += len(r.wire) + 1
 	}
 	dst = slices.Grow(dst, size)
-	dst = strconv.AppendQuote(append(dst, `{"epoch":`...), epoch)
+	dst = appendWord(append(dst, `{"epoch":`...), epoch)
 	dst = strconv.AppendInt(append(dst, `,"head":`...), head, 10)
 	dst = strconv.AppendInt(append(dst, `,"next":`...), next, 10)
 	dst = strconv.AppendBool(append(dst, `,"more":`...), next < head)
@@ -84,8 +80,8 @@ func appendRecord(dst []byte, r *record) []byte {
 }
 
 func appendHello(dst []byte, epoch string, head, nowMS, have, backup int64) []byte {
-	dst = append(dst, `{"server_id":"srv","epoch":`...)
-	dst = strconv.AppendQuote(dst, epoch)
+	dst = append(slices.Grow(dst, 160), `{"server_id":"srv","epoch":`...)
+	dst = appendWord(dst, epoch)
 	dst = strconv.AppendInt(append(dst, `,"head":`...), head, 10)
 	dst = strconv.AppendInt(append(dst, `,"now_ms":`...), nowMS, 10)
 	dst = strconv.AppendInt(append(dst, `,"have_n":`...), have, 10)

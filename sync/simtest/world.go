@@ -103,7 +103,9 @@ type World struct {
 	parser  entry.Parser
 	entries map[string]said // by id
 	json    fastjson.Parser
+	reader  replica.PageReader
 	decoded map[string]shop.Entry // by id: what the server's log ever held
+	served  map[*byte]*served     // by where their bytes begin
 
 	bases, logins, windows, made, requests, steps int
 	notes                                         []note
@@ -143,7 +145,7 @@ func (w *World) broken(invariant, format string, args ...any) {
 	}
 }
 
-func (w *World) after(ms int64, do func()) { w.queue.add(w.nowMS+max(0, ms), do) }
+func (w *World) after(ms int64, do func()) { w.queue.add(event{atMS: w.nowMS + max(0, ms), do: do}) }
 
 // strikes throws the dice for a fault.
 func (w *World) strikes(f Fault) bool {
@@ -158,7 +160,11 @@ func (w *World) run(endMS int64) {
 			break
 		}
 		w.nowMS = max(w.nowMS, e.atMS)
-		e.do()
+		if e.rings != nil {
+			e.rings.ring(e.turn, e.life)
+		} else {
+			e.do()
+		}
 	}
 	w.nowMS = max(w.nowMS, endMS)
 }
@@ -167,7 +173,7 @@ func (w *World) run(endMS int64) {
 // a *Failure.
 func Run(c Config) (Result, error) {
 	w := &World{cfg: c, faults: c.Faults, plants: c.Plants, rng: rand.New(rand.NewPCG(c.Seed, 1)), rate: rates(c.Seed), baseMS: 1_772_000_000_000,
-		entries: map[string]said{}, decoded: map[string]shop.Entry{}}
+		entries: map[string]said{}, decoded: map[string]shop.Entry{}, served: map[*byte]*served{}}
 	w.rate[Crash] /= 8
 	w.rate[Hung] /= 4
 	w.pageMax = []int64{8, 50, 500}[w.rng.IntN(3)]

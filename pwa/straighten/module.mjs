@@ -77,6 +77,24 @@ const text = (b, i) => {
   return [new TextDecoder().decode(b.subarray(from, from + n)), from + n];
 };
 
+// compilerOf gives the Go that made a module, by its custom section "producers"
+// (WebAssembly tool conventions): "go1.26.8"; '' when it does not say.
+export function compilerOf(b) {
+  for (const { from } of sections(b).filter((s) => s.id === 0)) {
+    let [what, i] = text(b, from), fields, n, field, name, version;
+    if (what !== 'producers') continue;
+    for ([fields, i] = unsigned(b, i); fields > 0; fields--) {
+      [field, i] = text(b, i);
+      for ([n, i] = unsigned(b, i); n > 0; n--) {
+        [name, i] = text(b, i);
+        [version, i] = text(b, i);
+        if (name === 'Go cmd/compile') return version;
+      }
+    }
+  }
+  return '';
+}
+
 // importsOf is how many functions are imported; Go imports nothing else.
 export function importsOf(b, { from }) {
   let [n, i] = unsigned(b, from);

@@ -72,6 +72,9 @@ func (j Judge) Speaks(e *entry.Entry, _, device string) bool { return e.Device =
 
 // Closes reads books.closed.
 func (j Judge) Closes(e *entry.Entry) (openFromMS int64, ok bool) {
+	if e.Kind != "books.closed" {
+		return 0, false
+	}
 	own, err := EntryOf(e)
 	if err != nil {
 		return 0, false

@@ -18,7 +18,7 @@ import (
 const (
 	PushMax   = 4096    // entries
 	PushBytes = 8 << 20 // bytes of all entries
-	GroupMax  = 256     // entries in one commit
+	GroupMax  = 512     // entries in one commit: many, since a commit waits for the disk
 	// LingerMax is how long a group may grow. It never waits idly: it ends when
 	// no push is waiting and no goroutine is about to hand one in.
 	LingerMax = 5 * time.Millisecond

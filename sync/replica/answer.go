@@ -1,12 +1,15 @@
 package replica
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // greeted takes the server's hello.
 func (s *step) greeted(in HelloAnswered) {
 	s.answered()
 	s.wantHi = false
-	s.nextHi = s.at.MonoMS + s.pollMS()
+	s.nextHi, s.lastHi = s.at.MonoMS+s.pollMS(), s.at.MonoMS
 	s.server = in.Server
 	if in.NewerClient {
 		s.tooOld()
@@ -17,6 +20,9 @@ func (s *step) greeted(in HelloAnswered) {
 		s.counter = in.HaveN
 		s.do(RaiseCounter{N: in.HaveN})
 		s.do(Notify{Code: "counter_raised", Detail: fmt.Sprint(in.HaveN)})
+	}
+	if s.cursor == (Cursor{}) && len(s.own) == 0 {
+		s.cursor.Epoch = in.Epoch // a new phone: the store learns of it with the first page
 	}
 	if in.Epoch != s.cursor.Epoch {
 		s.reset(in.Epoch, in.Head)
@@ -72,7 +78,8 @@ func (s *step) pauseLoop(what string) {
 	s.do(Changed{})
 }
 
-// pushed sorts the results onto the own rows. Entries without a result stay unsent.
+// pushed sorts the results onto the own rows and has the store mark them. Entries
+// without a result stay unsent.
 func (s *step) pushed(in PushAnswered) {
 	s.answered()
 	byID := make(map[string]Result, len(in.Results))
@@ -91,6 +98,7 @@ func (s *step) pushed(in PushAnswered) {
 			continue
 		}
 		if settle(&o, r) {
+			s.own[i].answered = true
 			marks = append(marks, o)
 		}
 		if o.Mark == Refused {
@@ -106,8 +114,22 @@ func (s *step) pushed(in PushAnswered) {
 	s.batchMax = min(s.batchMax*2, BatchEntriesMax)
 	s.bytesMax = min(s.bytesMax*2, BatchBytesMax)
 	s.wantPull = true
-	s.do(MarkOutcome{Op: s.write(change{marks: marks}), Own: marks})
+	s.marked = append(s.marked, marks...) // with those that the store has not confirmed yet
+	s.marking = s.lease(store, StoreTimeoutMS)
+	s.do(MarkOutcome{Op: s.marking.op, Own: slices.Clone(s.marked)})
 }
+
+// mark makes the marks true that the store has now.
+func (s *step) mark() {
+	for _, o := range s.marked {
+		s.put(o)
+	}
+	s.marking, s.marked = lease{}, nil
+	s.answered()
+	s.do(Changed{})
+}
+
+func (s *State) isMarking(op int64) bool { return s.marking.kind != idle && s.marking.op == op }
 
 // settle puts a result onto a row; false when the outcome is none that we know.
 func settle(o *Own, r Result) bool {

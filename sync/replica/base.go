@@ -56,7 +56,8 @@ type FetchBase struct {
 
 // StoreBase puts a snapshot in the place of what was pulled, moves the store's cursor
 // From → To and writes the changed own rows, in one transaction. When the store's
-// cursor is not From the driver writes nothing and answers [Reread].
+// cursor is not From the driver writes nothing and answers [Reread]. See
+// [Cursor.Follows].
 type StoreBase struct {
 	Op       int64
 	From, To Cursor

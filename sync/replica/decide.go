@@ -19,6 +19,10 @@ func (s *step) able() bool { return s.leader && s.signedIn && !s.ended }
 
 // expire frees a lease whose time is over: nobody answered.
 func (s *step) expire() {
+	if s.marking.kind != idle && s.at.MonoMS >= s.marking.until {
+		s.dropWrites()
+		s.wantRead = true
+	}
 	if s.busy.kind == idle || s.at.MonoMS < s.busy.until {
 		return
 	}
@@ -44,35 +48,42 @@ func (s *step) less(kind opKind) {
 	}
 }
 
-// next starts the one most urgent request.
+// next starts the one most urgent request. While marks are being stored that can only
+// be another push: what it takes along has nothing to do with them.
 func (s *step) next() {
+	isMarking := s.marking.kind != idle
 	switch {
+	case isMarking && (!s.fresh || s.isHelloDue()):
 	case !s.fresh:
 		s.do(Refresh{Op: s.begin(refresh, RefreshTimeoutMS), TimeoutMS: RefreshTimeoutMS})
-	case s.wantHi || s.cursor.Epoch == "" && !s.shut || s.at.MonoMS >= s.nextHi || s.newer:
+	case s.isHelloDue():
 		s.do(Hello{Op: s.begin(hello, HelloTimeoutMS), TimeoutMS: HelloTimeoutMS})
+	case s.push(), isMarking, s.shut:
+	case s.needsBase():
+		s.do(FetchBase{Op: s.begin(fetch, BaseTimeoutMS), TimeoutMS: BaseTimeoutMS, After: s.cursor.After, Scope: s.scope})
+	case s.behind():
+		if s.asked = s.base; s.cursor.After == 0 {
+			s.asked = Base{Scope: s.scope}
+		}
+		s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: s.pageMax, Scope: s.asked.Scope})
 	default:
-		if body, sent, author := s.batch(); len(sent) > 0 {
-			s.sent, s.sender = sent, author
-			s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Author: author, Body: body, Entries: len(sent)})
-			return
-		}
-		if s.shut {
-			return
-		}
-		if s.needsBase() {
-			s.do(FetchBase{Op: s.begin(fetch, BaseTimeoutMS), TimeoutMS: BaseTimeoutMS, After: s.cursor.After, Scope: s.scope})
-			return
-		}
-		if s.behind() {
-			if s.asked = s.base; s.cursor.After == 0 {
-				s.asked = Base{Scope: s.scope}
-			}
-			s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: s.pageMax, Scope: s.asked.Scope})
-			return
-		}
 		s.caughtUp()
 	}
+}
+
+func (s *step) isHelloDue() bool {
+	return s.wantHi || s.cursor.Epoch == "" && !s.shut || s.at.MonoMS >= s.nextHi || s.newer
+}
+
+// push sends the next entries; false when there are none that can go.
+func (s *step) push() bool {
+	body, sent, author := s.batch()
+	if len(sent) == 0 {
+		return false
+	}
+	s.sent, s.sender = sent, author
+	s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Author: author, Body: body, Entries: len(sent)})
+	return true
 }
 
 // caughtUp notes the time when nothing is left to send or to fetch.
@@ -96,7 +107,9 @@ func (s *step) hasUnsent() bool {
 }
 
 // sendable tells whether an entry can go out as things stand.
-func (s *step) sendable(o *Own) bool { return o.Mark == Unsent && !s.aside[o.N] && !s.noSeat[o.By] }
+func (s *step) sendable(o *Own) bool {
+	return o.Mark == Unsent && !o.answered && !s.aside[o.N] && !s.noSeat[o.By]
+}
 
 // stream opens the live stream when somebody looks and the server is there.
 func (s *step) stream() {
@@ -133,8 +146,15 @@ func (s *step) wait() int64 {
 	if s.wantHi || (s.behind() || s.needsBase()) && !s.shut || s.hasUnsent() || !s.fresh {
 		at = s.notUntil
 	}
-	if s.busy.kind != idle {
+	isMarking := s.marking.kind != idle
+	switch {
+	case s.busy.kind != idle:
 		at = s.busy.until
+	case isMarking && (!s.fresh || s.isHelloDue() || !s.hasUnsent()): // what is next waits for it
+		at = s.marking.until
+	}
+	if isMarking {
+		at = min(at, s.marking.until)
 	}
 	if s.visible && !s.liveOpened && s.online == Yes && s.liveNext > s.at.MonoMS {
 		at = min(at, s.liveNext)

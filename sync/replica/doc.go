@@ -14,6 +14,7 @@
 //   - Store first: the cursor and the outcomes move in memory only after the
 //     driver reports that the store has them ([Stored]). A crash between answer
 //     and store repeats the request, and the server knows the entries again.
+//     Meanwhile the next push may go out, and nothing else.
 //   - An entry's content never stops the others: each has its own outcome.
 //   - Nothing here deletes an unsent or refused entry. A new epoch of the server
 //     makes every entry that no backup covers unsent again.
@@ -40,6 +41,7 @@ const (
 	BaseTimeoutMS    = 120_000 // for all pieces
 	StoreTimeoutMS   = 20_000
 	LeaseGraceMS     = 3_000
+	HelloFreshMS     = 2_000 // a hello is not repeated for a stream that opens so soon after it
 
 	BackoffFirstMS = 1_000
 	BackoffMaxMS   = 60_000

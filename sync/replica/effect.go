@@ -30,7 +30,7 @@ type Pull struct {
 
 // StorePulled writes a page and moves the store's cursor From → To, with the
 // changed own rows, in one transaction. When the store's cursor is not From the
-// driver writes nothing and answers [Reread].
+// driver writes nothing and answers [Reread]. See [Cursor.Follows].
 type StorePulled struct {
 	Op       int64
 	From, To Cursor
@@ -39,7 +39,8 @@ type StorePulled struct {
 	Own      []Own
 }
 
-// MarkOutcome writes own rows with their new marks.
+// MarkOutcome writes own rows with their new marks, all that the store has not confirmed
+// yet. It may be under way beside a [Push].
 type MarkOutcome struct {
 	Op  int64
 	Own []Own

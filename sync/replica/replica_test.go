@@ -106,7 +106,7 @@ func (w *world) check(t *rapid.T) {
 			t.Errorf("acknowledged entry %s stands %d times in the log, want once", id, count[id])
 		}
 	}
-	if w.cursor.Epoch != w.epoch || w.cursor.After != int64(len(w.log)) {
+	if end := (Cursor{w.epoch, int64(len(w.log))}); !end.Follows(w.cursor) {
 		t.Errorf("cursor %v, want %s/%d", w.cursor, w.epoch, len(w.log))
 	}
 	if len(w.pages) != len(w.log) {
@@ -240,6 +240,110 @@ func TestBatchesKeepBothLimits(t *testing.T) {
 	}
 }
 
+// answer accepts every entry of a push.
+func (s *State) answer(p Push) PushAnswered {
+	a := PushAnswered{Op: p.Op}
+	for _, n := range s.sent {
+		i, _ := s.find(n)
+		a.Results = append(a.Results, Result{ID: s.own[i].ID, Outcome: "accepted", Seq: 5 + n})
+	}
+	return a
+}
+
+// The next entries go out while the marks of those before are being stored, but nothing
+// counts as sent before the store has it.
+func TestTheNextPushDoesNotWaitForTheMarksOfTheOneBefore(t *testing.T) {
+	s, at, effects := ready(t, row(1, 1<<20), row(2, 1<<20), row(3, 1<<20))
+	first := one[Push](t, effects)
+	effects = s.Step(at, s.answer(first))
+	marks, second := one[MarkOutcome](t, effects), one[Push](t, effects)
+	if got := s.sent; !slices.Equal(got, []int64{2}) {
+		t.Errorf("the second push carries %v, want entry 2", got)
+	}
+	if got := s.Status().Unsent; got != 3 {
+		t.Errorf("%d unsent before the store has the marks, want 3", got)
+	}
+	effects = s.Step(at, s.answer(second))
+	all, third := one[MarkOutcome](t, effects), one[Push](t, effects)
+	if len(all.Own) != 2 {
+		t.Errorf("a write with %d marks, want 2: the one before is not confirmed yet", len(all.Own))
+	}
+	s.Step(at, Stored{Op: marks.Op})
+	if got := s.Status().Unsent; got != 3 {
+		t.Errorf("%d unsent after an older write, want 3", got)
+	}
+	s.Step(at, Stored{Op: all.Op})
+	if got := s.Status().Unsent; got != 1 {
+		t.Errorf("%d unsent once two are marked, want 1", got)
+	}
+	effects = s.Step(at, s.answer(third))
+	last := one[MarkOutcome](t, effects)
+	none[Pull](t, effects)
+	if effects = s.Step(at, Stored{Op: last.Op}); s.Status().Unsent != 0 {
+		t.Errorf("%d unsent at the end", s.Status().Unsent)
+	}
+	one[Pull](t, effects)
+}
+
+// A write of marks that fails, or of which nothing is heard, has the store read before
+// anything else; entries whose mark it lacks go out again.
+func TestMarksThatAreNotStoredSendTheirEntriesAgain(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		end  func(s *State, at *Moment, op int64) []Effect
+	}{
+		{"the store says no", func(s *State, at *Moment, op int64) []Effect { return s.Step(*at, StoreFailed{Op: op}) }},
+		{"the store says nothing", func(s *State, at *Moment, _ int64) []Effect {
+			at.MonoMS += StoreTimeoutMS + LeaseGraceMS
+			return s.Step(*at, Timer{})
+		}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			own := []Own{row(1, 1<<20), row(2, 1<<20)}
+			s, at, effects := ready(t, own...)
+			effects = s.Step(at, s.answer(one[Push](t, effects)))
+			marks, second := one[MarkOutcome](t, effects), one[Push](t, effects)
+			none[ReadStore](t, tt.end(s, &at, marks.Op)) // the push comes first
+			effects = s.Step(at, Failed{Op: second.Op, Why: NoServer})
+			one[ReadStore](t, effects)
+			at.MonoMS += BackoffMaxMS
+			effects = s.Step(at, Reread{Cursor: s.cursor, Counter: 2, Own: own})
+			if h, ok := effects[1].(Hello); ok {
+				effects = s.Step(at, HelloAnswered{Op: h.Op, Epoch: "e", Head: 5})
+			}
+			one[Push](t, effects)
+			if !slices.Equal(s.sent, []int64{1}) {
+				t.Errorf("the push carries %v, want entry 1 again", s.sent)
+			}
+		})
+	}
+}
+
+// A phone without anything takes the server's epoch as it comes: there is nothing to
+// reset, and whoever waits for the first entries need not wait for that write.
+func TestANewPhoneAsksForEntriesAtOnce(t *testing.T) {
+	s, at := &State{}, Moment{MonoMS: 1000, WallMS: 1, Segment: "s"}
+	s.Step(at, Started{})
+	s.Step(at, Visible{true})
+	lead(s, at)
+	hi := one[Hello](t, s.Step(at, SignedIn{Server: "srv"}))
+	effects := s.Step(at, HelloAnswered{Op: hi.Op, Server: "srv", Epoch: "e", Head: 7})
+	none[Reset](t, effects)
+	one[OpenLive](t, effects)
+	pull := one[Pull](t, effects)
+	if want := (Cursor{Epoch: "e"}); pull.Cursor != want {
+		t.Errorf("a pull after %v, want %v", pull.Cursor, want)
+	}
+	s.Step(at, LiveOpened{})
+	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: Page{Epoch: "e", Head: 7, Next: 7, Items: []Item{{Seq: 7, ID: "x"}}}}))
+	if !stored.From.Follows(Cursor{}) || stored.From.Follows(Cursor{Epoch: "d"}) {
+		t.Errorf("a page after %v must follow an empty store, and no other epoch", stored.From)
+	}
+	none[Hello](t, s.Step(at, Stored{Op: stored.Op})) // the stream opened right after the first
+	at.MonoMS += HelloFreshMS
+	one[Hello](t, s.Step(at, LiveOpened{}))
+}
+
 // A request that is too large for its deadline on a thin line would be tried for ever.
 func TestAThinLineIsAskedForLess(t *testing.T) {
 	var own []Own
@@ -271,8 +375,7 @@ func TestAThinLineIsAskedForLess(t *testing.T) {
 	for i, n := range s.sent {
 		a.Results = append(a.Results, Result{ID: s.own[n-1].ID, Outcome: "accepted", Seq: int64(6 + i)})
 	}
-	m := one[MarkOutcome](t, s.Step(at, a))
-	if p = one[Push](t, s.Step(at, Stored{Op: m.Op})); len(p.Body)>>10 != 120 {
+	if p = one[Push](t, s.Step(at, a)); len(p.Body)>>10 != 120 {
 		t.Errorf("after an answer a push of %d KiB, want 120", len(p.Body)>>10)
 	}
 }

@@ -24,6 +24,8 @@ type Own struct {
 	EffectiveMS int64  `json:"effective_ms"` // fixed by the server; 0 while unsent or refused
 	Reason      string `json:"reason"`       // codes, when held, refused or worth a look
 	Late        bool   `json:"late"`         // it happened before the books were closed
+
+	answered bool // the server has said what becomes of it; the store is being told
 }
 
 // Cursor is how far the phone has the server's log: everything up to and
@@ -32,6 +34,10 @@ type Cursor struct {
 	Epoch string `json:"epoch"`
 	After int64  `json:"after"`
 }
+
+// Follows tells whether a write that goes on from c may follow what a store has up to
+// at. One that never had anything takes the beginning of any epoch.
+func (c Cursor) Follows(at Cursor) bool { return c == at || at == Cursor{} && c.After == 0 }
 
 // Moment is the driver's clocks and one random number at a step.
 type Moment struct {
@@ -53,7 +59,7 @@ const (
 	fetch
 )
 
-// lease is the one thing under way. until is in Moment.MonoMS.
+// lease is something under way. until is in Moment.MonoMS.
 type lease struct {
 	kind  opKind
 	op    int64
@@ -99,12 +105,15 @@ type State struct {
 
 	busy     lease
 	staged   change
+	marking  lease   // of the marks that are being stored while the next push is under way
+	marked   []Own   // the rows with them
 	sent     []int64 // N of the entries in the push under way
 	sender   string  // and their author
 	op       int64
 	failures int   // in a row
 	notUntil int64 // MonoMS before which nothing new starts
 	nextHi   int64 // MonoMS of the next hello
+	lastHi   int64 // and of the last one's answer
 	lastOK   int64 // WallMS of the last answer that left nothing to do; 0 never
 	online   Online
 

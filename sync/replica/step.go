@@ -31,7 +31,8 @@ func (s *step) watchClock() {
 		return
 	}
 	s.segment = s.at.Segment
-	s.busy.until, s.notUntil, s.nextHi, s.liveNext = 0, 0, 0, 0
+	s.busy.until, s.marking.until, s.notUntil, s.nextHi, s.liveNext = 0, 0, 0, 0, 0
+	s.lastHi = s.at.MonoMS - HelloFreshMS
 	s.resets, s.bases = nil, nil
 }
 
@@ -48,10 +49,12 @@ func (s *step) take(in Input) {
 	case Stored:
 		if s.ends(in.Op, store) {
 			s.apply()
+		} else if s.isMarking(in.Op) {
+			s.mark()
 		}
 	case StoreFailed:
-		if s.ends(in.Op, store) {
-			s.staged = change{}
+		if s.ends(in.Op, store) || s.isMarking(in.Op) {
+			s.dropWrites()
 			s.wantHi, s.wantRead = true, true
 			s.fail(0)
 		}
@@ -101,7 +104,7 @@ func (s *step) take(in Input) {
 	case SignedOut:
 		s.signedIn, s.fresh = false, false
 		s.busy = lease{}
-		s.staged = change{}
+		s.dropWrites()
 		s.do(Changed{})
 	case Visible:
 		s.visible = in.Yes
@@ -110,7 +113,8 @@ func (s *step) take(in Input) {
 		}
 	case Leads:
 		s.leader = in.Yes
-		s.busy, s.staged = lease{}, change{}
+		s.busy = lease{}
+		s.dropWrites()
 		if in.Yes {
 			s.wake()
 			s.readStore()
@@ -122,7 +126,9 @@ func (s *step) take(in Input) {
 		s.wake()
 	case LiveOpened:
 		s.live = s.liveOpened
-		s.wantHi = true // whatever was missed while it was closed
+		if s.at.MonoMS-s.lastHi >= HelloFreshMS {
+			s.wantHi = true // whatever was missed while it was closed
+		}
 	case LiveClosed:
 		if s.liveOpened {
 			s.live, s.liveOpened = false, false
@@ -192,15 +198,30 @@ func (s *step) ends(op int64, kind opKind) bool {
 
 // begin opens a lease and gives its op.
 func (s *step) begin(kind opKind, timeoutMS int64) int64 {
-	s.op++
-	s.busy = lease{kind: kind, op: s.op, until: s.at.MonoMS + timeoutMS + LeaseGraceMS}
+	s.busy = s.lease(kind, timeoutMS)
 	return s.op
+}
+
+func (s *step) lease(kind opKind, timeoutMS int64) lease {
+	s.op++
+	return lease{kind: kind, op: s.op, until: s.at.MonoMS + timeoutMS + LeaseGraceMS}
 }
 
 // write stages what becomes true when the store has it.
 func (s *step) write(c change) int64 {
 	s.staged = c
 	return s.begin(store, StoreTimeoutMS)
+}
+
+// dropWrites forgets what is being written: whether the store has it, it will say when
+// it is read again, or the server when it gets the same entries once more.
+func (s *step) dropWrites() {
+	for _, o := range s.marked {
+		if i, ok := s.find(o.N); ok {
+			s.own[i].answered = false
+		}
+	}
+	s.staged, s.marking, s.marked = change{}, lease{}, nil
 }
 
 // apply makes the staged change true.
@@ -224,14 +245,16 @@ func (s *step) apply() {
 
 // readStore asks for what the store really holds; nothing else starts before.
 func (s *step) readStore() {
-	s.staged, s.wantRead = change{}, false
+	s.dropWrites()
+	s.wantRead = false
 	s.do(ReadStore{Op: s.begin(store, StoreTimeoutMS)})
 }
 
 func (s *step) reread(in Reread) {
 	if s.busy.kind == store {
-		s.busy, s.staged = lease{}, change{}
+		s.busy = lease{}
 	}
+	s.dropWrites()
 	if in.Cursor.Epoch != s.cursor.Epoch {
 		s.head, s.poked, s.backup, s.wantPull = 0, 0, 0, true
 	}

@@ -134,7 +134,7 @@ func (w *world) carryOut(e Effect) {
 			w.later(StoreFailed{Op: e.Op})
 			return
 		}
-		if w.cursor != e.From {
+		if !e.From.Follows(w.cursor) {
 			w.later(w.reread())
 			return
 		}
@@ -149,7 +149,7 @@ func (w *world) carryOut(e Effect) {
 			w.later(StoreFailed{Op: e.Op})
 			return
 		}
-		if w.cursor != e.From {
+		if !e.From.Follows(w.cursor) {
 			w.later(w.reread())
 			return
 		}

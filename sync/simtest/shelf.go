@@ -27,7 +27,7 @@ func (win *window) storePulled(e replica.StorePulled) {
 	p := win.p
 	elsewhere := false
 	write := func(d *disk) error {
-		if d.cursor != e.From {
+		if !e.From.Follows(d.cursor) {
 			elsewhere = true
 			return nil
 		}
@@ -70,7 +70,7 @@ func (win *window) written(op int64, elsewhere *bool) func(error) {
 // cursorFirst moves the cursor in a transaction before the page's: planted.
 func (win *window) cursorFirst(e replica.StorePulled, write func(*disk) error) {
 	win.write(-1, false, func(d *disk) error {
-		if d.cursor == e.From {
+		if e.From.Follows(d.cursor) {
 			set(d, &d.cursor, e.To)
 		}
 		return nil

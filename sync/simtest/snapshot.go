@@ -155,7 +155,7 @@ func (win *window) storeBase(e replica.StoreBase) {
 	p := win.p
 	elsewhere := false
 	p.transact(win, false, func(d *disk) error {
-		if d.cursor != e.From {
+		if !e.From.Follows(d.cursor) {
 			elsewhere = true
 			return nil
 		}

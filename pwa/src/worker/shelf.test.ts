@@ -71,6 +71,15 @@ test('a page is stored only where the cursor stands', async () => {
   assert.deepEqual((await shelf.reread()).cursor, { epoch: 'e', after: 9 });
 });
 
+test('a store that never had anything takes the first page of any epoch, and only the first', async () => {
+  const shelf = new Shelf(new MemoryStore(), true);
+  const page = new Uint8Array([1]);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 7 }, { epoch: 'e', after: 9 }, base, 8, page, []), false);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, page, []), true);
+  assert.equal(await shelf.pulled({ epoch: 'f', after: 0 }, { epoch: 'f', after: 7 }, base, 1, page, []), false);
+  assert.deepEqual((await shelf.reread()).cursor, { epoch: 'e', after: 7 });
+});
+
 test('a snapshot takes the place of the pages, and the pages after it go on from there', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);

@@ -162,8 +162,7 @@ export class Shelf {
   // nothing is written and the answer is false.
   pulled(from: Cursor, to: Cursor, base: Base, first: number, bytes: Uint8Array, rows: readonly OwnRow[]): Promise<boolean> {
     return this.#store.run(['meta', 'outbox', 'events'], 'readwrite', async (tx) => {
-      const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
-      if (at.epoch !== from.epoch || at.after !== from.after) return false;
+      if (!(await follows(tx, from))) return false;
       await tx.put('events', [to.epoch, first], { epoch: to.epoch, first, to: to.after, bytes } satisfies Page);
       await tx.put('meta', 'cursor', to);
       if (from.after === 0) await tx.put('meta', 'base', base);
@@ -176,8 +175,7 @@ export class Shelf {
   // cursor stands elsewhere.
   based(from: Cursor, to: Cursor, stored: StoredBase, rows: readonly OwnRow[]): Promise<boolean> {
     return this.#store.run(['meta', 'outbox', 'events', 'blobs'], 'readwrite', async (tx) => {
-      const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
-      if (at.epoch !== from.epoch || at.after !== from.after) return false;
+      if (!(await follows(tx, from))) return false;
       await tx.clear('events');
       await tx.delete('blobs', 'fold');
       await tx.put('blobs', 'base', stored);
@@ -271,6 +269,13 @@ export class Shelf {
 export interface DraftOf { person: string; task: string }
 
 function draftKey(d: DraftOf): string { return `draft:${d.person}:${d.task}`; }
+
+// follows tells whether what goes on from a place may follow what is stored. A store that
+// never had anything takes the beginning of any epoch.
+async function follows(tx: Tx, from: Cursor): Promise<boolean> {
+  const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
+  return at.after === from.after && (at.epoch === from.epoch || (at.epoch === '' && at.after === 0));
+}
 
 // readSeated reads who is here. A store from before there were seats knows one person.
 async function readSeated(tx: Tx): Promise<Seated> {

@@ -52,6 +52,14 @@ var ballast []byte
 
 func reserve() { runtime.KeepAlive(make([]byte, reserveSize)) }
 
+// rest collects garbage that would soon be collected anyway: nobody waits just now.
+func rest() {
+	var m runtime.MemStats
+	if runtime.ReadMemStats(&m); m.HeapAlloc > m.NextGC/3*2 {
+		runtime.GC()
+	}
+}
+
 // random fills b from the browser's own generator; crypto/rand ends in the same
 // place and would bring 80 KB of ciphers along.
 func random(b []byte) {
@@ -68,7 +76,7 @@ const pageMax = 4 << 20 // bytes; larger ones get memory of their own
 
 // room is where n bytes go that come alone with an op.
 func room(op string, n int) []byte {
-	if op != "load" && op != "append" || n > pageMax {
+	if op != "load" && op != "append" && op != "piece" || n > pageMax {
 		return make([]byte, n)
 	}
 	if cap(page) < n {
@@ -96,8 +104,12 @@ func call(p *phone.Phone, in []js.Value) (out any) {
 		js.CopyBytesToGo(b, v)
 		blobs = append(blobs, b)
 	}
-	if op == "loaded" {
+	switch op {
+	case "loaded":
 		page = nil
+	case "rest":
+		rest()
+		return map[string]any{"json": "", "blobs": []any{}}
 	}
 	answer, err := p.Call(op, []byte(in[1].String()), blobs)
 	if err != nil {

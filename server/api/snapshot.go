@@ -20,7 +20,7 @@ import (
 
 // Limits of a snapshot.
 const (
-	pieceBytes = 256 << 10 // of a piece before it is packed
+	pieceBytes = 512 << 10 // of a piece before it is packed: some 70 KB over the wire
 	staleAfter = 2000      // entries behind the head, after which the next phone gets a new one
 	keptMax    = 2         // snapshots whose pieces can still be fetched
 )
@@ -32,6 +32,7 @@ type snapshot struct {
 	Seq     int64   `json:"seq"`  // the pull goes on after this
 	Head    int64   `json:"head"` // of the log, when the list is given out
 	FloorMS int64   `json:"floor_ms"`
+	Tail    int64   `json:"tail"`   // entries in the pages
 	Pieces  []piece `json:"pieces"` // to be joined in order: those of kind state; each of kind page is an answer to a pull
 }
 
@@ -124,6 +125,7 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 			page.Entries, page.More, size = nil, false, len(r.Raw)
 		}
 		page.Entries, page.Next = append(page.Entries, r), r.Seq
+		snap.Tail++
 		return nil
 	})
 	if err != nil {

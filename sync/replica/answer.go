@@ -98,7 +98,6 @@ func (s *step) pushed(in PushAnswered) {
 			continue
 		}
 		if settle(&o, r) {
-			s.own[i].answered = true
 			marks = append(marks, o)
 		}
 		if o.Mark == Refused {
@@ -114,7 +113,17 @@ func (s *step) pushed(in PushAnswered) {
 	s.batchMax = min(s.batchMax*2, BatchEntriesMax)
 	s.bytesMax = min(s.bytesMax*2, BatchBytesMax)
 	s.wantPull = true
-	s.marked = append(s.marked, marks...) // with those that the store has not confirmed yet
+	s.writeMarks(marks)
+}
+
+// writeMarks has the store mark rows, and with them those that it has not confirmed yet.
+func (s *step) writeMarks(marks []Own) {
+	for _, o := range marks {
+		if i, ok := s.find(o.N); ok {
+			s.own[i].answered = true
+		}
+	}
+	s.marked = append(s.marked, marks...)
 	s.marking = s.lease(store, StoreTimeoutMS)
 	s.do(MarkOutcome{Op: s.marking.op, Own: slices.Clone(s.marked)})
 }
@@ -126,7 +135,7 @@ func (s *step) mark() {
 	}
 	s.marking, s.marked = lease{}, nil
 	s.answered()
-	s.do(Changed{})
+	s.do(Changed{AllSent: s.busy.kind != push && !s.hasUnsent()})
 }
 
 func (s *State) isMarking(op int64) bool { return s.marking.kind != idle && s.marking.op == op }
@@ -199,7 +208,7 @@ func (s *step) pulled(op int64, p Page) {
 	s.loops = 0
 	s.pageMax = min(s.pageMax*2, PageMax)
 	to := Cursor{Epoch: p.Epoch, After: p.Next}
-	marks := s.seen(p)
+	marks := s.seen(p.Items)
 	base := s.asked
 	s.do(StorePulled{Op: s.write(change{cursor: &to, marks: marks, base: &base}), From: s.cursor, To: to, Base: base, Page: p, Own: marks})
 }
@@ -216,11 +225,11 @@ func (p Page) follows(after int64) bool {
 	return p.Next >= last && (len(p.Items) > 0 || p.Next == after)
 }
 
-// seen gives the own rows that the page knows better: an entry whose answer was
-// lost is in the log all the same.
-func (s *step) seen(p Page) []Own {
+// seen gives the own rows that the log knows better: an entry whose answer was
+// lost is there all the same.
+func (s *step) seen(items []Item) []Own {
 	var marks []Own
-	for _, it := range p.Items {
+	for _, it := range items {
 		i, ok := s.find(it.N)
 		if !ok || s.own[i].ID != it.ID {
 			continue

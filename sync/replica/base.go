@@ -25,16 +25,15 @@ const (
 	WindowMax = 4000 // entries since the snapshot, if it did not bring more itself
 )
 
-// Snapshot is the server's answer to [FetchBase].
+// Snapshot is the server's answer to [FetchBase]. What is in its pieces is opaque to
+// the sync: the driver keeps them until the store has them.
 type Snapshot struct {
 	Epoch string
 	Base  Base
-	Head  int64  // of the log, at least Base.Seq; 0 if the server did not say
-	State []byte // opaque to the sync
-	Pages []Page // what lies on top of it
+	Head  int64 // of the log, at least Base.Seq; 0 if the server did not say
 }
 
-// BaseAnswered carries a whole snapshot, its pieces checked.
+// BaseAnswered tells that a whole snapshot is there, its pieces checked by their hashes.
 type BaseAnswered struct {
 	Op       int64
 	Snapshot Snapshot
@@ -54,15 +53,14 @@ type FetchBase struct {
 	Scope         Scope
 }
 
-// StoreBase puts a snapshot in the place of what was pulled, moves the store's cursor
-// From → To and writes the changed own rows, in one transaction. When the store's
+// StoreBase puts a snapshot in the place of what was pulled and moves the store's cursor
+// From → To, in one transaction. When the store's
 // cursor is not From the driver writes nothing and answers [Reread]. See
 // [Cursor.Follows].
 type StoreBase struct {
 	Op       int64
 	From, To Cursor
-	Snapshot Snapshot
-	Own      []Own
+	Base     Base
 }
 
 func (BaseAnswered) input() {}
@@ -108,13 +106,9 @@ func (s *step) based(op int64, snap Snapshot) {
 	}
 	s.answered()
 	to := Cursor{Epoch: snap.Epoch, After: snap.Base.Seq}
-	var marks []Own
-	for _, p := range snap.Pages {
-		marks = append(marks, s.seen(p)...)
-	}
 	s.wantPull = snap.Head == 0
 	s.heard(op, max(snap.Head, snap.Base.Seq))
-	s.do(StoreBase{Op: s.write(change{cursor: &to, marks: marks, base: &snap.Base, anew: true}), From: s.cursor, To: to, Snapshot: snap, Own: marks})
+	s.do(StoreBase{Op: s.write(change{cursor: &to, base: &snap.Base, anew: true}), From: s.cursor, To: to, Base: snap.Base})
 }
 
 // spread notes one more of what must not happen often; false when it does, and then

@@ -85,7 +85,9 @@ type Notify struct {
 }
 
 // Changed says that [State.Status] or the own rows may look different now.
-type Changed struct{}
+type Changed struct {
+	AllSent bool // the last entry that could go out is with the server: somebody may wait for that
+}
 
 func (Hello) effect()        {}
 func (Refresh) effect()      {}

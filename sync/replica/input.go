@@ -36,7 +36,10 @@ type Reread struct {
 type Unsure struct{}
 
 // Stored reports that the write of effect Op is complete.
-type Stored struct{ Op int64 }
+type Stored struct {
+	Op   int64
+	Seen []Item // of a [StoreBase]: this device's entries among those that came with it
+}
 
 // StoreFailed reports that it is not, as far as the driver knows: a connection that
 // dies after the commit says the same. So the store is read back.

@@ -49,6 +49,9 @@ func (s *step) take(in Input) {
 	case Stored:
 		if s.ends(in.Op, store) {
 			s.apply()
+			if marks := s.seen(in.Seen); len(marks) > 0 {
+				s.writeMarks(marks)
+			}
 		} else if s.isMarking(in.Op) {
 			s.mark()
 		}

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -24,6 +25,7 @@ type world struct {
 	rows    map[int64]Own
 	counter int64
 	pages   []Item // as pulled in cursor.Epoch
+	pieces  []Item // of the snapshot that was fetched last
 
 	// the server
 	epoch    string
@@ -153,9 +155,8 @@ func (w *world) carryOut(e Effect) {
 			w.later(w.reread())
 			return
 		}
-		w.cursor, w.base, w.pages = e.To, e.Snapshot.Base, decodeBase(e.Snapshot)
-		w.putRows(e.Own)
-		w.later(Stored{Op: e.Op})
+		w.cursor, w.base, w.pages = e.To, e.Base, w.pieces
+		w.later(Stored{Op: e.Op, Seen: w.pieces[len(w.pieces)-int(e.Base.Tail):]})
 	case MarkOutcome:
 		if storeFails {
 			w.later(StoreFailed{Op: e.Op})
@@ -256,7 +257,7 @@ func (w *world) givePage(op int64, c Cursor, most int64) Input {
 	return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: next, More: next < int64(len(w.log)), Items: append([]Item(nil), items...)}}
 }
 
-// giveBase makes a snapshot: the state is the list of ids below, the tail the rest.
+// giveBase makes a snapshot: of its pieces the last three are the tail.
 func (w *world) giveBase(e FetchBase) Input {
 	head := int64(len(w.log))
 	if head == 0 {
@@ -265,25 +266,8 @@ func (w *world) giveBase(e FetchBase) Input {
 	if e.After > head {
 		return Failed{Op: e.Op, Why: EpochGone}
 	}
-	snap := Snapshot{Epoch: w.epoch, Base: Base{Seq: head, Tail: min(3, head), Scope: e.Scope}}
-	below := head - snap.Base.Tail
-	var ids []string
-	for _, it := range w.log[:below] {
-		ids = append(ids, it.ID)
-	}
-	snap.State = []byte(strings.Join(ids, " "))
-	snap.Pages = []Page{{Epoch: w.epoch, Head: head, Next: head, Items: append([]Item(nil), w.log[below:]...)}}
-	return BaseAnswered{Op: e.Op, Snapshot: snap}
-}
-
-func decodeBase(snap Snapshot) (items []Item) {
-	for _, id := range strings.Fields(string(snap.State)) {
-		items = append(items, Item{ID: id})
-	}
-	for _, p := range snap.Pages {
-		items = append(items, p.Items...)
-	}
-	return items
+	w.pieces = slices.Clone(w.log)
+	return BaseAnswered{Op: e.Op, Snapshot: Snapshot{Epoch: w.epoch, Base: Base{Seq: head, Tail: min(3, head), Scope: e.Scope}}}
 }
 
 // record makes an entry as the phone does: row and counter in one transaction.

@@ -18,12 +18,13 @@ type books struct {
 	skewMS  int64
 	pulling *replica.StorePulled // the page whose storing is under way
 	basing  *replica.StoreBase   // and the snapshot
+	coming  *base                // with what is in it
 	before  []mark               // of the own entries, before a step
 }
 
 // open starts from the store.
 func (b *books) open(d *disk) {
-	b.skewMS, b.pulling, b.basing = d.skewMS, nil, nil
+	b.skewMS, b.pulling, b.basing, b.coming = d.skewMS, nil, nil, nil
 	b.load(d)
 }
 
@@ -140,10 +141,10 @@ func (b *books) follow(op int64, sync *replica.State) {
 	}
 	if p := b.basing; p != nil && p.Op == op && sync.Cursor() == p.To {
 		b.have.Epoch = p.To.Epoch
-		b.stand(b.w.readBase(p.Snapshot))
+		b.stand(b.coming)
 		b.lay(sync.Own())
 	}
-	b.pulling, b.basing = nil, nil
+	b.pulling, b.basing, b.coming = nil, nil, nil
 }
 
 // behind tells whether the store has more than the fold.

@@ -48,20 +48,20 @@ func (win *window) storePulled(e replica.StorePulled) {
 		win.cursorFirst(e, write)
 		return
 	}
-	p.transact(win, false, write, win.written(e.Op, &elsewhere))
+	p.transact(win, false, write, win.written(replica.Stored{Op: e.Op}, &elsewhere))
 }
 
 // written reports how a page or a snapshot was stored; elsewhere tells that the
 // store's cursor stood somewhere else.
-func (win *window) written(op int64, elsewhere *bool) func(error) {
+func (win *window) written(stored replica.Stored, elsewhere *bool) func(error) {
 	return func(err error) {
 		switch {
 		case err != nil:
-			win.step(replica.StoreFailed{Op: op})
+			win.step(replica.StoreFailed{Op: stored.Op})
 		case *elsewhere:
 			win.reread()
 		default:
-			win.step(replica.Stored{Op: op})
+			win.step(stored)
 			win.p.tell(win, (*window).heard)
 		}
 	}

@@ -49,10 +49,9 @@ func (s *server) makeSnapshot() *snapshot {
 		}
 	}
 	snap := &snapshot{seq: seq, pieces: map[string][]byte{}}
-	list := fmt.Appendf(nil, `{"epoch":%q,"seq":%d,"floor_ms":%d,"pieces":[`, s.disk.epoch, seq, w.FloorMS)
+	list := fmt.Appendf(nil, `{"epoch":%q,"seq":%d,"floor_ms":%d,"tail":%d,"pieces":[`, s.disk.epoch, seq, w.FloorMS, len(tail))
 	add := func(kind string, b []byte) {
-		sum := sha256.Sum256(b)
-		name := hex.EncodeToString(sum[:])
+		name := nameOf(b)
 		if len(snap.pieces) > 0 {
 			list = append(list, ',')
 		}
@@ -67,6 +66,12 @@ func (s *server) makeSnapshot() *snapshot {
 	add("page", page)
 	snap.list = append(list, "]}"...)
 	return snap
+}
+
+// nameOf is the hash by which a piece goes.
+func nameOf(piece []byte) string {
+	sum := sha256.Sum256(piece)
+	return hex.EncodeToString(sum[:])
 }
 
 // serveSnapshot answers the list of pieces.
@@ -101,37 +106,27 @@ func servePiece(name string) func(*server, *login, func(reply)) {
 	}
 }
 
-// fetchBase fetches the list, then piece after piece, then joins them.
+// fetchBase fetches the list, then piece after piece. They stay with the window until the
+// store has them.
 func (win *window) fetchBase(e replica.FetchBase) {
 	fail := func(r reply) { win.step(failure(e.Op, r)) }
 	win.get("snapshot", e.TimeoutMS, serveSnapshot(e.After), func(r reply) {
-		_, pieces, err := replica.DecodeSnapshotList(r.body)
+		snap, pieces, err := replica.DecodeSnapshotList(r.body)
 		if r.status != 200 || err != nil {
 			fail(r)
 			return
 		}
-		list, blobs := r.body, [][]byte(nil)
-		ready := func(sum string) (page replica.Page, ok bool) { // a page that came in full may be read before the others
-			i := slices.IndexFunc(pieces, func(p replica.Piece) bool { return p.SHA256 == sum })
-			if win.p.w.knows(blobs[i]) == nil {
-				return page, false
-			}
-			page, err := win.p.w.decodePull(blobs[i])
-			return page, err == nil
-		}
+		snap.Base.Scope = e.Scope
+		var blobs [][]byte
 		var next func()
 		next = func() {
 			if len(blobs) == len(pieces) {
-				snap, err := replica.JoinSnapshot(list, blobs, e.Scope, ready)
-				if err != nil {
-					fail(reply{})
-					return
-				}
+				win.fetched = win.p.w.join(pieces, blobs)
 				win.step(replica.BaseAnswered{Op: e.Op, Snapshot: snap})
 				return
 			}
 			win.get("piece", e.TimeoutMS, servePiece(pieces[len(blobs)].SHA256), func(r reply) {
-				if r.status != 200 {
+				if r.status != 200 || nameOf(r.body) != pieces[len(blobs)].SHA256 {
 					fail(reply{})
 					return
 				}
@@ -143,6 +138,37 @@ func (win *window) fetchBase(e replica.FetchBase) {
 	})
 }
 
+// fetched is a snapshot put together from its pieces.
+type fetched struct {
+	state []byte
+	pages []replica.Page
+}
+
+func (w *World) join(pieces []replica.Piece, blobs [][]byte) (f fetched) {
+	for i, p := range pieces {
+		if p.Kind == "state" {
+			f.state = append(f.state, blobs[i]...)
+			continue
+		}
+		page, err := w.decodePull(blobs[i])
+		must(err)
+		f.pages = append(f.pages, page)
+	}
+	return f
+}
+
+// own gives a device's entries among those that came with a snapshot.
+func (f fetched) own(device string) (items []replica.Item) {
+	for _, p := range f.pages {
+		for _, it := range p.Items {
+			if it.Device == device {
+				items = append(items, it)
+			}
+		}
+	}
+	return items
+}
+
 // base is a stored snapshot.
 type base struct {
 	replica.Base
@@ -152,33 +178,29 @@ type base struct {
 
 // storeBase puts a snapshot in the place of everything that was pulled.
 func (win *window) storeBase(e replica.StoreBase) {
-	p := win.p
+	p, got := win.p, win.fetched
+	win.fetched = fetched{}
+	b := &base{Base: e.Base, state: got.state}
+	for _, page := range got.pages {
+		b.tail = append(b.tail, p.w.entriesOf(page)...)
+	}
+	for i := range b.tail {
+		b.tail[i].Tail = true
+	}
+	win.books.coming = b
 	elsewhere := false
 	p.transact(win, false, func(d *disk) error {
 		if !e.From.Follows(d.cursor) {
 			elsewhere = true
 			return nil
 		}
-		if err := p.room(d, len(e.Snapshot.State)); err != nil {
+		if err := p.room(d, len(b.state)); err != nil {
 			return err
 		}
-		b := p.w.readBase(e.Snapshot)
 		p.w.truth.based(p, e)
 		set(d, &d.pages, nil)
 		set(d, &d.base, b)
-		d.mark(e.Own)
 		set(d, &d.cursor, e.To)
 		return nil
-	}, win.written(e.Op, &elsewhere))
-}
-
-func (w *World) readBase(s replica.Snapshot) *base {
-	b := &base{Base: s.Base, state: s.State}
-	for _, p := range s.Pages {
-		for _, e := range w.entriesOf(p) {
-			e.Tail = true
-			b.tail = append(b.tail, e)
-		}
-	}
-	return b
+	}, win.written(replica.Stored{Op: e.Op, Seen: got.own(p.disk.device)}, &elsewhere))
 }

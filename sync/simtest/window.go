@@ -27,6 +27,7 @@ type window struct {
 	waiting        bool // planted: a request is under way, and no timer runs
 	closed         bool
 	pushing        string // author of the last push
+	fetched        fetched
 }
 
 func (win *window) moment() replica.Moment {

@@ -1,6 +1,7 @@
 package phone
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 
@@ -26,51 +27,73 @@ func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages []
 	return nil
 }
 
-// piece is a page of a snapshot, read.
-type piece struct {
-	page replica.Page
-	tail []shop.Entry
+// coming is a snapshot on its way into the store.
+type coming struct {
+	list   []replica.Piece  // what it is made of; nil before that is known
+	pieces map[string]piece // those that are here, by their hash
 }
 
-const earlyMax = 256 // pieces; more than any snapshot has
+// piece is one of the parts of a snapshot: some of its state, or a page that was read.
+type piece struct {
+	state []byte
+	tail  []shop.Entry
+	own   []replica.Item // of this device
+}
 
-// Piece reads a page of a snapshot while others are on their way. Whoever fetched it
-// has checked its hash, and leaves its bytes away in the "base" that follows. One that
-// cannot be read is missing there.
-func (p *Phone) Piece(sha256 string, b []byte) {
-	page, bodies, err := p.readPage(new(replica.PageReader), b)
-	if err != nil || len(b) == 0 {
+const piecesMax = 256 // more than any snapshot has
+
+// Piece takes a piece of a snapshot. Whoever fetched it has checked its hash. It comes
+// before the list of pieces or after it, but before the store has taken them all; a page
+// that cannot be read is missing then. b is not kept.
+func (p *Phone) Piece(kind, sha256 string, b []byte) {
+	c := &p.coming
+	if c.pieces == nil || len(c.pieces) >= piecesMax { // one snapshot after the other broke off
+		c.pieces = map[string]piece{}
+	}
+	if kind == "state" {
+		c.pieces[sha256] = piece{state: bytes.Clone(b)}
 		return
 	}
-	if p.early == nil || len(p.early) >= earlyMax { // one snapshot after the other broke off
-		p.early = map[string]piece{}
+	page, bodies, err := p.readPage(&p.pages, b)
+	if err != nil {
+		return
 	}
-	p.early[sha256] = piece{page, p.tailOf(&page, bodies)}
-}
-
-// join puts a snapshot together from its list, its pieces and those read before.
-func (p *Phone) join(list []byte, blobs [][]byte, scope replica.Scope) (replica.Snapshot, error) {
-	early := p.early
-	p.early, p.tails = nil, map[*byte][]shop.Entry{}
-	return replica.JoinSnapshot(list, blobs, scope, func(sha256 string) (replica.Page, bool) {
-		e, ok := early[sha256]
-		if ok {
-			p.tails[&e.page.Bytes[0]] = e.tail
+	got := piece{tail: p.tailOf(&page, bodies)}
+	for _, it := range page.Items {
+		if it.Device == p.device {
+			got.own = append(got.own, it)
 		}
-		return e.page, ok
-	})
+	}
+	c.pieces[sha256] = got
 }
 
-// addTail adds the entries that came with a base.
-func (p *Phone) addTail(f *shop.Fold, page *replica.Page) {
-	if len(page.Bytes) > 0 {
-		if es, ok := p.tails[&page.Bytes[0]]; ok {
-			delete(p.tails, &page.Bytes[0]) // the fold keeps them
-			f.Take(es)
+// seen gives this device's entries among those that come with the snapshot.
+func (c *coming) seen() (items []replica.Item) {
+	for _, listed := range c.list {
+		items = append(items, c.pieces[listed.SHA256].own...)
+	}
+	return items
+}
+
+// stand puts a snapshot that the store has just taken in the place of the books. When
+// not all of it is here, the worker finds the phone [Phone.Behind] and reads the store.
+func (p *Phone) stand(b *replica.StoreBase) {
+	var state []byte
+	var tails [][]shop.Entry
+	for _, listed := range p.coming.list {
+		got, isHere := p.coming.pieces[listed.SHA256]
+		if !isHere {
 			return
 		}
+		state, tails = append(state, got.state...), append(tails, got.tail)
 	}
-	f.Take(p.tailOf(page, nil))
+	if err := p.LoadBase(b.To.Epoch, b.Base, state, nil); err != nil {
+		return
+	}
+	for _, es := range tails {
+		p.next.Take(es)
+	}
+	p.Loaded(b.To.Epoch)
 }
 
 func (p *Phone) tailOf(page *replica.Page, bodies []shop.Body) []shop.Entry {
@@ -79,18 +102,6 @@ func (p *Phone) tailOf(page *replica.Page, bodies []shop.Body) []shop.Entry {
 		es[i].Tail = true
 	}
 	return es
-}
-
-// stand puts a snapshot that the store has just taken in the place of the books.
-func (p *Phone) stand(b *replica.StoreBase) {
-	if err := p.LoadBase(b.To.Epoch, b.Snapshot.Base, b.Snapshot.State, nil); err != nil {
-		return
-	}
-	for i := range b.Snapshot.Pages {
-		p.addTail(p.next, &b.Snapshot.Pages[i])
-	}
-	p.tails = nil
-	p.Loaded(b.To.Epoch)
 }
 
 // inBase tells whether an own entry is inside the state that a fold stands on. A copy

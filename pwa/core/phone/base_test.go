@@ -3,12 +3,15 @@ package phone
 import (
 	"crypto/sha256"
 	"fmt"
+	"slices"
 	"testing"
 
 	"hoppertally/domain/shop"
 	"hoppertally/domain/shop/statehash"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+
+	"github.com/valyala/fastjson"
 )
 
 // An entry whose answer was lost lies on a new base as if it were unsent, although
@@ -47,54 +50,89 @@ func TestAnEntryThatTheBaseHasCountsOnceWhenItsAnswerComes(t *testing.T) {
 	}
 }
 
-// Pages that were read while others were on their way make the same books as pages
-// that come with the rest, and what could not be read early is missed.
-func TestPagesReadEarlyMakeTheSameBooks(t *testing.T) {
+// The pieces of a snapshot make the same books in whatever order they come, before the
+// list of them or after it; when one is missing the books stay as they were, and the
+// phone asks to have the store read.
+func TestPiecesOfASnapshotMakeTheBooksInAnyOrder(t *testing.T) {
 	state := shop.NewFold().Save()
 	var pages [][]byte
 	for k := range 3 {
 		items := ""
 		for i := range 4 {
 			n := int64(4*k + i + 1)
-			raw := entry.Append(nil, entry.Header{ID: entry.NewID(1000+n, [10]byte{byte(n)}), Kind: "lot.received", V: 1, By: "ana", Device: "other", N: n, AtMS: 1000 + n, Clock: entry.Clock{WallMS: 1000, Segment: "s"}},
+			device := []string{"other", "other", "d1", "other"}[i]
+			raw := entry.Append(nil, entry.Header{ID: entry.NewID(1000+n, [10]byte{byte(n)}), Kind: "lot.received", V: 1, By: "ana", Device: device, N: n, AtMS: 1000 + n, Clock: entry.Clock{WallMS: 1000, Segment: "s"}},
 				fmt.Appendf(nil, `{"lot":"A%d","powder":"pa","batch":"A1","place":"rack","mass_mg":500}`, n))
 			items += fmt.Sprintf(`,{"outcome":"accepted","seq":%d,"received_at":2000,"effective_at":%d,"late":false,"reason":"","entry":%s}`, n, 1000+n, raw)
 		}
 		pages = append(pages, fmt.Appendf(nil, `{"epoch":"e","head":12,"next":%d,"more":%t,"entries":[%s]}`, 4*k+4, k < 2, items[1:]))
 	}
-	list := fmt.Appendf(nil, `{"epoch":"e","seq":12,"head":12,"floor_ms":0,"pieces":[{"kind":"state","sha256":"%x","bytes":%d}`, sha256.Sum256(state), len(state))
-	for _, b := range pages {
-		list = fmt.Appendf(list, `,{"kind":"page","sha256":"%x","bytes":%d}`, sha256.Sum256(b), len(b))
+	pieces := append([][]byte{state}, pages...)
+	kinds := []string{"state", "page", "page", "page"}
+	list := []byte(`{"epoch":"e","seq":12,"head":12,"floor_ms":0,"tail":12,"pieces":[`)
+	for i, b := range pieces {
+		list = fmt.Appendf(list, `{"kind":%q,"sha256":"%x","bytes":%d},`, kinds[i], sha256.Sum256(b), len(b))
 	}
-	list = append(list, "]}"...)
-	books := func(early ...int) (string, int64, error) {
+	list = append(list[:len(list)-1], "]}"...)
+
+	// books steps through the taking of a snapshot and gives what the fold holds then, and
+	// the seqs of this device's own among it.
+	books := func(before, after []int) (hash string, n int, own []int64) {
 		p := newRig(t, 1).p
-		blobs := append([][]byte{state}, pages...)
-		for _, i := range early {
-			p.Piece(fmt.Sprintf("%x", sha256.Sum256(pages[i])), pages[i])
-			blobs[1+i] = nil
+		give := func(which []int) {
+			for _, i := range which {
+				p.Piece(kinds[i], fmt.Sprintf("%x", sha256.Sum256(pieces[i])), pieces[i])
+			}
 		}
-		snap, err := p.join(list, blobs, replica.Full)
+		step := func(in replica.Input) []replica.Effect {
+			return p.Step(Now{WallMS: 1, MonoMS: 1, Segment: "s"}, in)
+		}
+		step(replica.Leads{Yes: true})
+		step(replica.Reread{})
+		var op int64
+		for _, e := range step(replica.SignedIn{Server: "s"}) {
+			if e, ok := e.(replica.Hello); ok {
+				op = e.Op
+			}
+		}
+		for _, e := range step(replica.HelloAnswered{Op: op, Server: "s", Epoch: "e", Head: replica.FirstMax + 1}) {
+			if e, ok := e.(replica.FetchBase); ok {
+				op = e.Op
+			}
+		}
+		give(before)
+		in, err := (&args{v: fastjson.MustParse(fmt.Sprintf(`{"input":{"type":"base","op":%d,"scope":"full"}}`, op)), blob: [][]byte{list}}).input(p)
 		if err != nil {
-			return "", 0, err
+			t.Fatal(err)
 		}
-		p.stand(&replica.StoreBase{To: replica.Cursor{Epoch: "e", After: 12}, Snapshot: snap})
-		if p.fold.Len() != 12 {
-			t.Errorf("with pages %v read early the fold holds %d entries of 12", early, p.fold.Len())
+		for _, e := range step(in) {
+			if e, ok := e.(replica.StoreBase); ok {
+				op = e.Op
+				if e.Base.Tail != 12 || e.Base.Scope != replica.Full {
+					t.Errorf("the base to store is %+v", e.Base)
+				}
+			}
 		}
-		return statehash.Of(p.fold), snap.Base.Tail, nil
+		give(after)
+		for _, it := range p.coming.seen() {
+			own = append(own, it.Seq)
+		}
+		step(replica.Stored{Op: op})
+		if _, behind := p.Behind(); behind != (p.fold.Len() == 0) {
+			t.Errorf("with %d entries in the books the phone is behind its store: %t", p.fold.Len(), behind)
+		}
+		return statehash.Of(p.fold), p.fold.Len(), own
 	}
-	want, tail, err := books()
-	if err != nil {
-		t.Fatal(err)
+	want, n, own := books([]int{0, 1, 2, 3}, nil)
+	if n != 12 || !slices.Equal(own, []int64{3, 7, 11}) {
+		t.Errorf("%d entries in the books, %v of this device; want 12, and 3, 7 and 11", n, own)
 	}
-	for _, early := range [][]int{{0, 1, 2}, {1}, {2, 0}} {
-		if got, n, err := books(early...); err != nil || got != want || n != tail {
-			t.Errorf("with pages %v read early: %v, %d entries, want %d; books %s, want %s", early, err, n, tail, got, want)
+	for _, order := range [][2][]int{{nil, {0, 1, 2, 3}}, {{3, 1}, {2, 0}}, {{2}, {0, 1, 2, 3}}} {
+		if got, _, _ := books(order[0], order[1]); got != want {
+			t.Errorf("with pieces %v before the list and %v after it the books differ", order[0], order[1])
 		}
 	}
-	pages[1] = append([]byte{' '}, pages[1][:50]...)
-	if _, _, err := books(1); err == nil {
-		t.Error("a page that cannot be read is not missed")
+	if _, n, _ := books([]int{0, 1}, []int{3}); n != 0 {
+		t.Errorf("without one of the pages there are %d entries in the books", n)
 	}
 }

@@ -84,7 +84,7 @@ var ops = map[string]func(*Phone, *args) (Answer, error){
 		if len(a.blob) != 1 {
 			return Answer{}, &Refusal{Code: "internal", Text: "a piece without its bytes"}
 		}
-		p.Piece(a.text("sha256"), a.blob[0])
+		p.Piece(a.text("kind"), a.text("sha256"), a.blob[0])
 		return Answer{}, nil
 	},
 	"load": func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Load) },

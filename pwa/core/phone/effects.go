@@ -25,14 +25,17 @@ func (a *args) input(p *Phone) (replica.Input, error) {
 		own, err := a.rows(a.blob)
 		return replica.Reread{Cursor: cursorOf(v.Get("cursor")), Base: baseOf(v.Get("base")), Counter: v.GetInt64("counter"), Own: own}, err
 	case "base":
-		if len(a.blob) == 0 {
+		if len(a.blob) != 1 {
 			return nil, &Refusal{Code: "internal", Text: "a snapshot without its list"}
 		}
-		snap, err := p.join(a.blob[0], a.blob[1:], replica.Scope(text(v, "scope")))
+		snap, pieces, err := replica.DecodeSnapshotList(a.blob[0])
 		if err != nil {
 			return replica.Failed{Op: op, Why: replica.NoServer}, nil
 		}
+		p.coming.list, snap.Base.Scope = pieces, replica.Scope(text(v, "scope"))
 		return replica.BaseAnswered{Op: op, Snapshot: snap}, nil
+	case "outside":
+		return replica.Outside{}, nil
 	case "wants":
 		return replica.Wants{Scope: replica.Scope(text(v, "scope"))}, nil
 	case "unsure":
@@ -97,13 +100,13 @@ type effect struct {
 	Max     int64           `json:"max,omitempty"`
 	Scope   replica.Scope   `json:"scope,omitempty"`
 	Base    *replica.Base   `json:"base,omitempty"`
-	Blobs   []int           `json:"blobs,omitempty"` // of a base: its state, then its pages
 	Rows    []replica.Own   `json:"rows,omitempty"`
 	Gone    []int64         `json:"gone,omitempty"`
 	Epoch   string          `json:"epoch,omitempty"`
 	N       int64           `json:"n,omitempty"`
 	AfterMS int64           `json:"after_ms,omitempty"`
 	Author  string          `json:"author,omitempty"` // of a push
+	AllSent bool            `json:"all_sent,omitempty"`
 	Code    string          `json:"code,omitempty"`
 	Detail  string          `json:"detail,omitempty"`
 }
@@ -139,11 +142,7 @@ func spell(e replica.Effect, carry func([]byte) *int) effect {
 	case replica.FetchBase:
 		return effect{Do: "fetch_base", Op: e.Op, Timeout: e.TimeoutMS, N: e.After, Scope: e.Scope}
 	case replica.StoreBase:
-		at := []int{*carry(e.Snapshot.State)}
-		for _, page := range e.Snapshot.Pages {
-			at = append(at, *carry(page.Bytes))
-		}
-		return effect{Do: "store_base", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Snapshot.Base, Rows: e.Own, Blobs: at}
+		return effect{Do: "store_base", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Base}
 	case replica.MarkOutcome:
 		return effect{Do: "mark", Op: e.Op, Rows: e.Own}
 	case replica.Forget:
@@ -163,7 +162,7 @@ func spell(e replica.Effect, carry func([]byte) *int) effect {
 	case replica.Notify:
 		return effect{Do: "notify", Code: e.Code, Detail: e.Detail}
 	case replica.Changed:
-		return effect{Do: "changed"}
+		return effect{Do: "changed", AllSent: e.AllSent}
 	}
 	panic(fmt.Sprintf("pwa/core/phone: effect %T has no spelling", e))
 }

@@ -66,10 +66,9 @@ type Phone struct {
 	pages   replica.PageReader // of the store
 	plans   map[int64]*prepared
 	token   int64
-	pulling *replica.StorePulled   // the page whose storing is under way
-	basing  *replica.StoreBase     // the snapshot
-	early   map[string]piece       // pages of a snapshot that is on its way, by hash
-	tails   map[*byte][]shop.Entry // of the snapshot's pages, by where these begin
+	pulling *replica.StorePulled // the page whose storing is under way
+	basing  *replica.StoreBase   // the snapshot
+	coming  coming               // and what is in it
 	rev     int64
 }
 
@@ -107,7 +106,7 @@ func (p *Phone) Open(now Now, o Opening, snapshot []byte, own []replica.Own) []r
 	p.device, p.person, p.skewMS = o.Device, o.Person, o.SkewMS
 	p.style = measure.Style{Units: o.Units, Lang: o.Lang}
 	p.fold, p.have, p.next, p.ownHeld, p.partial = shop.NewFold(), replica.Cursor{Epoch: o.Cursor.Epoch}, nil, 0, false
-	p.base, p.pulling, p.basing = replica.Base{Scope: o.Base.Scope}, nil, nil
+	p.base, p.pulling, p.basing, p.coming = replica.Base{Scope: o.Base.Scope}, nil, nil, coming{}
 	if o.Saved != nil && o.Saved.Cursor.Epoch == o.Cursor.Epoch && len(snapshot) > 0 {
 		if f, err := shop.Load(snapshot); err == nil {
 			p.fold, p.have, p.ownHeld, p.partial, p.base = f, o.Saved.Cursor, o.Saved.N, true, o.Base

@@ -16,7 +16,7 @@ func (p *Phone) Rehearse(now Now, n int64) {
 	r := &Phone{random: p.random, fold: shop.NewFold(), plans: map[int64]*prepared{}}
 	r.Open(now, Opening{Device: "d", Units: "metric", Lang: "en", Server: "s"}, nil, nil)
 	page := rehearsal(n)
-	r.Piece("a page", page)
+	r.Piece("page", "", page)
 	if r.Load("e", page) != nil {
 		return
 	}

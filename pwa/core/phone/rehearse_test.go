@@ -42,7 +42,7 @@ func TestARehearsalLeavesNothing(t *testing.T) {
 	p := New(func(b []byte) { clear(b) })
 	p.Open(Now{WallMS: 1_750_000_000_000}, Opening{Device: "d"}, nil, nil)
 	p.Rehearse(Now{WallMS: 1_750_000_000_000}, 3)
-	if p.early != nil || p.next != nil || p.fold.Len() != 0 {
+	if p.coming.pieces != nil || p.next != nil || p.fold.Len() != 0 {
 		t.Error("the phone's own books have changed")
 	}
 }

@@ -15,12 +15,17 @@ func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
 	if isStored || isReread { // nothing else changes what the store has
 		before = marks(p.sync.Own())
 	}
+	if isStored && p.basing != nil && p.basing.Op == stored.Op {
+		stored.Seen = p.coming.seen()
+		in = stored
+	}
 	effects := p.sync.Step(now.moment(), in)
 	if isStored && p.pulling != nil && p.pulling.Op == stored.Op && p.sync.Cursor() == p.pulling.To {
 		p.follow(p.pulling)
 	}
 	if isStored && p.basing != nil && p.basing.Op == stored.Op && p.sync.Cursor() == p.basing.To {
 		p.stand(p.basing)
+		p.coming = coming{}
 	}
 	if isStored {
 		p.pulling, p.basing = nil, nil

@@ -97,9 +97,9 @@ async function blank(context, url) {
 
 const signedIn = (s) => s.signedIn && s.lastSyncMs !== null && s.unsent === 0;
 
-// run gives ms of push, of a fresh pull until all is stored and until it is in the
-// books, both with the sign-in, and bytes when it goes through a pipe
-// that counts.
+// run gives ms of push; of a fresh pull until all is stored, with the sign-in before it
+// (pull) and from when the page hears that somebody is signed in (signed); and with the
+// sign-in until all is in the books; and bytes when it goes through a pipe that counts.
 export async function run({ count, isCounted }) {
   const shop = await openShop();
   const pipe = isCounted ? await pipeTo(shop.port) : null;
@@ -147,11 +147,12 @@ export async function run({ count, isCounted }) {
     await fresh.evaluate(() => window.spy.rest()); // nor how long somebody takes to find the invitation
     await fresh.evaluate(seeder);
     pipe?.reset();
-    const { pull, books } = await fresh.evaluate(async ({ code, total }) => {
+    const { pull, signed, books } = await fresh.evaluate(async ({ code, total }) => {
       const from = performance.now();
       const stored = window.stored(total), folded = window.spy.once((s) => s.signedIn && s.lastSyncMs !== null);
       await window.spy.call('signIn', { code });
-      return { pull: (await stored) - from, books: (await folded) - from };
+      const signedIn = performance.now(), end = await stored;
+      return { pull: end - from, signed: end - signedIn, books: (await folded) - from };
     }, { code: invite.link.split('=').pop(), total });
     const down = pipe?.count();
     const same = await fresh.evaluate(() => window.spy.call('view', 'lists', {}));
@@ -160,7 +161,7 @@ export async function run({ count, isCounted }) {
     const bare = await blank(two, url), at = await bare.evaluate(() => window.cursor());
     if (at.epoch !== epoch || at.after !== total) throw new Error(`the fresh phone keeps the log up to ${at.after}, not ${total}`);
     if (same.places.length !== 7) throw new Error(`the fresh phone knows ${same.places.length} places`);
-    return { push, pull, books, up, down };
+    return { push, pull, signed, books, up, down };
   } finally {
     await one.close().catch(() => undefined);
     await two.close().catch(() => undefined);

@@ -79,7 +79,7 @@ export class Books {
     const account = new Account(net, tokens, seats);
     const doorbell = this.#doorbell = new Doorbell({ ask: () => account.door(), isNeeded: () => this.#isVisible && !seats.isAnybody, changed: () => news.publish(), later: (run, ms) => setTimeout(run, ms) });
     const core = this.#core = new RunningCore({ host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report }, contents);
-    const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), report });
+    const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), unreadable: () => this.#driver?.step({ type: 'outside' }), report });
     const news = this.#news = new News({ core, leader, seats, doorbell, shelf, isMoving, monoMs, show: ports.show, tell });
     const answers = this.#answers = new Answers({ core, reader, news, seats, tokens, choices, known: contents, serverMs: () => wallMs() + this.#skewMs });
     this.#saving = new Saving({ core, shelf, answers, program: ports.core, eyes: () => this.#eyes(), isLeader: () => leader.isLeader, isMoving, noise: ports.noise });
@@ -148,7 +148,7 @@ export class Books {
     return new Driver({
       core: this.#core.call, shelf: p.shelf, net: p.net, tokens: p.tokens, seats: this.#seats, live: p.live,
       wallMs: () => p.clock().wall_ms,
-      changed: () => this.#news.publish(),
+      changed: (isAllSent) => this.#news.publish(isAllSent === true ? 'sent' : 'some'),
       stored: () => p.tell({ type: 'stored' }),
       pulled: () => this.#pulled(),
       skew: (ms) => this.#skew(ms),
@@ -187,7 +187,7 @@ export class Books {
 
   #recorded(): void {
     this.#answers.outdate();
-    this.#news.publish(true);
+    this.#news.publish('recorded');
     this.#saving.soon();
   }
 

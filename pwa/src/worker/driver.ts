@@ -10,7 +10,7 @@ import { failureOf } from './net';
 import type { Seats } from './seats';
 import type { Tokens } from './session';
 import type { Cursor, OutboxRow, OwnRow, Shelf } from './shelf';
-import { Snapshots } from './snapshot';
+import { type Fetched, type Piece, Snapshots } from './snapshot';
 
 export const protocol = 1; // what this phone speaks; the server names the oldest it takes
 
@@ -22,7 +22,7 @@ export interface DriverPorts {
   seats: Seats;
   live: Live;
   wallMs: () => number;
-  changed: () => void; // status may look different
+  changed: (isAllSent?: boolean) => void; // status may look different; somebody may wait for all being sent
   stored: () => void; // the store has changed: other windows should look
   pulled: () => void; // the books have grown from the server
   skew: (ms: number) => void;
@@ -40,11 +40,12 @@ export class Driver {
   #isOff = false;
   #had: Cursor | null = null; // the store's cursor as last seen
   readonly #snapshots: Snapshots;
+  #fetched: Extract<Fetched, { kind: 'whole' }> | null = null; // on its way from the server into the store
   #moving = 0; // op of the transfer under way; 0 when there is none
 
   constructor(ports: DriverPorts) {
     this.#p = ports;
-    this.#snapshots = new Snapshots((path, timeoutMs) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs }), (sha256, bytes) => this.#readEarly(sha256, bytes));
+    this.#snapshots = new Snapshots((path, timeoutMs) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs }), (piece, bytes) => this.#read(piece, bytes));
   }
 
   // off stops the driver for good: its core is gone.
@@ -103,11 +104,9 @@ export class Driver {
       case 'fetch_base':
         void this.#fetchBase(e.op, e.n ?? 0, e.scope ?? '', e.timeout_ms);
         return;
-      case 'store_base': {
-        const [state = new Uint8Array(), ...pages] = e.blobs.map((i) => blobs[i] ?? new Uint8Array());
-        void this.#move(e, () => shelf.based(e.cursor, e.to, { epoch: e.to.epoch, base: e.base, state, pages }, e.rows ?? []));
+      case 'store_base':
+        void this.#storeBase(e);
         return;
-      }
       case 'mark':
         void this.#write(e.op, async () => { await shelf.mark(e.rows); return true; });
         return;
@@ -134,7 +133,7 @@ export class Driver {
         live.close();
         return;
       case 'changed':
-        this.#p.changed();
+        this.#p.changed(e.all_sent);
         return;
       case 'notify':
         this.#p.notify(e.code, e.detail ?? '');
@@ -221,15 +220,33 @@ export class Driver {
       this.#failed(op, got);
       return;
     }
-    this.step({ type: 'base', op, scope }, [got.list, ...got.pieces]);
+    this.#fetched = got;
+    this.step({ type: 'base', op, scope }, [got.list]);
+    if (this.#fetched === null) return; // it is being stored
+    this.#fetched = null;
     this.#snapshots.forget();
   }
 
-  // readEarly has the core read a page of a snapshot while the rest is on its way.
-  #readEarly(sha256: string, bytes: Uint8Array): boolean {
+  // storeBase stores a snapshot as it came; the core reads what it has not read yet once
+  // that is safe, since both take the same thread.
+  async #storeBase(e: Extract<Effect, { do: 'store_base' }>): Promise<void> {
+    const got = this.#fetched;
+    this.#fetched = null;
+    await this.#move(e, async () => {
+      if (got === null) throw new Error('a snapshot that was not fetched');
+      const { state, pages } = got, stored = { epoch: e.to.epoch, base: e.base, state, pages };
+      const isKept = await this.#p.shelf.based(e.cursor, e.to, stored);
+      if (isKept) await this.#snapshots.finish();
+      return isKept;
+    });
+    this.#snapshots.forget();
+  }
+
+  // read has the core read a piece of a snapshot.
+  #read({ kind, sha256 }: Piece, bytes: Uint8Array): boolean {
     if (this.#isOff) return false;
     try {
-      this.#p.core('piece', { sha256 }, [bytes]);
+      this.#p.core('piece', { kind, sha256 }, [bytes]);
       return true;
     } catch (e) {
       this.#p.broke(e);

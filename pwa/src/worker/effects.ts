@@ -7,7 +7,7 @@ export type Effect =
   | { do: 'push'; op: number; timeout_ms: number; author: string; blob: number }
   | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number; scope?: string }
   | { do: 'fetch_base'; op: number; timeout_ms: number; n?: number; scope?: string }
-  | { do: 'store_base'; op: number; cursor: Cursor; to: Cursor; base: Base; rows?: OwnRow[]; blobs: number[] }
+  | { do: 'store_base'; op: number; cursor: Cursor; to: Cursor; base: Base }
   | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; base: Base; first: number; rows?: OwnRow[]; blob: number }
   | { do: 'mark'; op: number; rows: OwnRow[] }
   | { do: 'forget'; op: number; gone: number[] }
@@ -15,7 +15,8 @@ export type Effect =
   | { do: 'read_store'; op: number }
   | { do: 'raise_counter'; n: number }
   | { do: 'timer'; after_ms: number }
-  | { do: 'open_live' | 'close_live' | 'changed' }
+  | { do: 'open_live' | 'close_live' }
+  | { do: 'changed'; all_sent?: boolean }
   | { do: 'notify'; code: string; detail?: string };
 
 // CoreStatus is what op "status" answers.

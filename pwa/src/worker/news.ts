@@ -91,10 +91,11 @@ export class News {
   }
 
   // publish tells the page how things stand: soon, or while entries stream now and
-  // then; at once all the same when a person has recorded something.
-  publish(isRecord = false): void {
-    this.#isAwaited ||= isRecord;
-    const now = this.#p.monoMs(), isMoving = !isRecord && this.#p.isMoving();
+  // then; at once all the same when a person has recorded something, or everything has
+  // been sent.
+  publish(news: 'some' | 'recorded' | 'sent' = 'some'): void {
+    this.#isAwaited ||= news === 'recorded';
+    const now = this.#p.monoMs(), isMoving = news === 'some' && this.#p.isMoving();
     const at = now + (isMoving ? Math.max(soonMs, this.#published + movingMs - now) : soonMs);
     if (this.#timer !== undefined && this.#timerAt <= at) return;
     clearTimeout(this.#timer);

@@ -11,6 +11,7 @@ export interface ReaderPorts {
   shelf: Pick<Shelf, 'base' | 'pages'>;
   grown: () => void; // newer pages are in the books
   renewed: () => void; // the books have been read anew
+  unreadable: () => void; // the stored base is of no use: another one is needed
   report: (what: string) => void;
 }
 
@@ -62,7 +63,12 @@ export class Reader {
       await this.#feed('load', { epoch, after: 0 });
       return;
     }
-    this.#p.core.call('load_base', { epoch, base: stored.base }, [stored.state, ...stored.pages]);
+    try {
+      this.#p.core.call('load_base', { epoch, base: stored.base }, [stored.state, ...stored.pages]);
+    } catch (e) {
+      if (!(e instanceof CorePanic)) this.#p.unreadable();
+      throw e;
+    }
     await pause();
     await this.#feed('load', { epoch, after: stored.base.seq });
   }

@@ -55,5 +55,6 @@ export class Saving {
     await shelf.saveFold({ at: out.json as { cursor: Cursor; n: number }, core: program, bytes, who: eyes(), views });
     this.#savedRev = rev;
     await shelf.keepReserve(noise);
+    core.call('rest'); // a collection now costs nobody a moment
   }
 }

@@ -173,15 +173,14 @@ export class Shelf {
 
   // based puts a snapshot in the place of everything that was pulled, unless the
   // cursor stands elsewhere.
-  based(from: Cursor, to: Cursor, stored: StoredBase, rows: readonly OwnRow[]): Promise<boolean> {
-    return this.#store.run(['meta', 'outbox', 'events', 'blobs'], 'readwrite', async (tx) => {
+  based(from: Cursor, to: Cursor, stored: StoredBase): Promise<boolean> {
+    return this.#store.run(['meta', 'events', 'blobs'], 'readwrite', async (tx) => {
       if (!(await follows(tx, from))) return false;
       await tx.clear('events');
       await tx.delete('blobs', 'fold');
       await tx.put('blobs', 'base', stored);
       await tx.put('meta', 'base', stored.base);
       await tx.put('meta', 'cursor', to);
-      await markRows(tx, rows);
       return true;
     });
   }

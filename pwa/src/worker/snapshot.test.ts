@@ -7,53 +7,75 @@ import { Snapshots } from './snapshot';
 const text = new TextEncoder();
 const pieces = Array.from({ length: 8 }, (_, i) => text.encode(`piece ${i}`));
 const sums = pieces.map((p) => createHash('sha256').update(p).digest('hex'));
+const kinds = sums.map((_, i) => (i < 2 ? 'state' : 'page'));
 const answer = (bytes: Uint8Array): Reply => ({ kind: 'answer', status: 200, bytes, server: 's' });
 const none = new Uint8Array();
-const list = answer(text.encode(JSON.stringify({ pieces: sums.map((sha256) => ({ sha256 })) })));
+const list = answer(text.encode(JSON.stringify({ pieces: sums.map((sha256, i) => ({ kind: kinds[i], sha256 })) })));
 
-function server(change: (i: number) => Reply | null) {
-  const asked: number[] = [];
-  const snapshots = new Snapshots(async (path) => {
-    const i = sums.findIndex((s) => path.endsWith('/' + s));
-    if (i < 0) return list;
-    asked.push(i);
-    return change(i) ?? answer(pieces[i] ?? new Uint8Array());
-  });
-  return { asked, fetch: () => snapshots.fetch(0, '', 1000, () => 0) };
+function server(change: (i: number) => Reply | null | Promise<null>) {
+  const asked: number[] = [], read: number[] = [];
+  let most = 0, underWay = 0;
+  const snapshots = new Snapshots(
+    async (path) => {
+      const i = sums.findIndex((s) => path.endsWith('/' + s));
+      if (i < 0) return list;
+      asked.push(i);
+      most = Math.max(most, ++underWay);
+      const reply = (await change(i)) ?? answer(pieces[i] ?? none);
+      underWay--;
+      return reply;
+    },
+    (piece, bytes) => {
+      const i = sums.indexOf(piece.sha256);
+      assert.deepEqual([piece.kind, bytes], [kinds[i], pieces[i]]);
+      read.push(i);
+      return true;
+    },
+  );
+  return { asked, read, snapshots, fetch: () => snapshots.fetch(0, '', 1000, () => 0), most: () => most, again: () => { most = 0; asked.length = 0; } };
 }
 
 test('the pieces come in the order of the list, each asked for once', async () => {
   const s = server(() => null), got = await s.fetch();
   assert.ok(got.kind === 'whole');
-  assert.deepEqual(got.pieces, pieces);
+  assert.deepEqual([new TextDecoder().decode(got.state), got.pages], ['piece 0piece 1', pieces.slice(2)]);
   assert.equal(s.asked.length, pieces.length);
 });
 
 test('a piece that is not what its hash says is not taken', async () => {
-  const got = await server((i) => (i === 5 ? answer(text.encode('piece 6')) : null)).fetch();
-  assert.deepEqual(got, { kind: 'failed', why: 'no_server', retryMs: 0 });
+  const s = server((i) => (i === 5 ? answer(text.encode('piece 6')) : null));
+  assert.deepEqual(await s.fetch(), { kind: 'failed', why: 'no_server', retryMs: 0 });
+  await s.snapshots.finish();
+  assert.ok(!s.read.includes(5));
 });
 
-test('what has come is not asked for again after the line broke', async () => {
+test('what has come is not asked for again after the line broke, and then one piece at a time is', async () => {
   let isBroken = true;
-  const s = server((i) => (isBroken && i === 4 ? { kind: 'none', why: 'broken' } : null));
+  const s = server((i) => (isBroken && i === 6 ? { kind: 'none', why: 'broken' } : null));
   assert.equal((await s.fetch()).kind, 'failed');
   const first = new Set(s.asked);
+  assert.ok(s.most() > 1, 'pieces come together on a good line');
   isBroken = false;
-  s.asked.length = 0;
+  s.again();
   assert.equal((await s.fetch()).kind, 'whole');
   assert.ok([0, 1, 2, 3].every((i) => first.has(i) && !s.asked.includes(i)), `asked again for ${s.asked}`);
+  assert.equal(s.most(), 1);
 });
 
-test('pages are read as they come, and their bytes stay where they were read', async () => {
-  const kinds = sums.map((_, i) => (i < 2 ? 'state' : 'page')), read: string[] = [];
-  const listed = answer(text.encode(JSON.stringify({ pieces: sums.map((sha256, i) => ({ kind: kinds[i], sha256 })) })));
-  const snapshots = new Snapshots(
-    (path) => Promise.resolve(sums.some((s) => path.endsWith('/' + s)) ? answer(pieces[sums.findIndex((s) => path.endsWith('/' + s))] ?? none) : listed),
-    (sum) => { read.push(sum); return sum !== sums[7]; },
-  );
-  const got = await snapshots.fetch(0, '', 1000, () => 0);
-  assert.ok(got.kind === 'whole');
-  assert.deepEqual(new Set(read), new Set(sums.slice(2)));
-  assert.deepEqual(got.pieces, pieces.map((p, i) => (i < 2 || i === 7 ? p : none)));
+test('what the core has not read yet it reads in the end, each piece once', async () => {
+  const s = server(() => null);
+  await s.fetch();
+  await s.snapshots.finish();
+  await s.snapshots.finish();
+  assert.deepEqual(s.read.toSorted(), pieces.map((_, i) => i));
+});
+
+test('on a slow line the core reads while nothing comes', async () => {
+  let rest = () => {};
+  const held = new Promise<null>((ok) => { rest = () => ok(null); });
+  const s = server((i) => (i === 7 ? held : null)), whole = s.fetch();
+  while (s.read.length < 7) await new Promise((ok) => setTimeout(ok, 5));
+  rest();
+  assert.equal((await whole).kind, 'whole');
+  assert.ok(!s.read.includes(7));
 });

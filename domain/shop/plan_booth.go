@@ -187,7 +187,7 @@ func (p *planner) net(place string, m measure.Mass) measure.Mass {
 }
 
 // recover books collected overspray. It was sprayed before the feed was last
-// weighed in this run, so it counts just before that weighing: then the
+// weighed in this run, so it counts shortly before that weighing: then the
 // weighing's difference is net of it.
 func (p *planner) recover() {
 	run := known(p, "run", p.s.Runs, "form.unknown_run")
@@ -206,13 +206,45 @@ func (p *planner) recover() {
 	p.touch(run.Feed)
 	var at int64
 	if feed := p.s.Places[run.Feed]; feed != nil && run.Weighings > 0 && feed.WeighedMS > run.OpenedMS && (run.ClosedMS == 0 || feed.WeighedMS <= run.ClosedMS) {
-		at = feed.WeighedMS - 1
+		at = p.before(run.Feed, feed.WeighedMS, run.OpenedMS)
 	}
 	sieved := p.text("sieved") == "yes"
 	if !sieved && p.s.Book.Places[to].Kind == ledger.Vessel {
 		p.warn("unsieved", p.s.Places[to].Name)
 	}
 	p.addAt("powder.recovered", &PowderRecovered{Run: run.Run, From: run.Feed, To: to, Mass: mass, Sieved: sieved}, at)
+}
+
+// quietMS is how far back before is content to look.
+const quietMS = 60_000
+
+// before is a moment shortly before a place was weighed, when nothing else happened to
+// it: the middle of the quiet time between sinceMS and the weighing, of a minute at
+// most. The middle, because the server dates each push by the time that it took on its
+// way: the last millisecond could come to lie behind the weighing. The very last it is
+// where the fold lacks the entries of that time. 0 when the books are closed by then:
+// nothing can be booked there any more, and what is recorded counts now.
+func (p *planner) before(place string, weighedMS, sinceMS int64) int64 {
+	since := max(sinceMS, weighedMS-quietMS, p.s.Closed)
+	known := false
+	for i := len(p.f.entries) - 1; i >= 0 && p.f.entries[i].EffectiveMS >= since; i-- {
+		e := p.f.entries[i]
+		if _, isOwn := e.Body.(*PowderRecovered); isOwn || e.EffectiveMS > weighedMS || !slices.Contains(refsOf(e.Body).places, place) {
+			continue
+		}
+		if known = known || e.EffectiveMS == weighedMS; e.EffectiveMS < weighedMS {
+			since = e.EffectiveMS
+			break
+		}
+	}
+	at := since + (weighedMS-since)/2
+	if !known || at == since {
+		at = weighedMS - 1
+	}
+	if at <= p.s.Closed {
+		return 0
+	}
+	return at
 }
 
 func (p *planner) scrap() {

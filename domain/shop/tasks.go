@@ -38,7 +38,8 @@ type Warning struct {
 }
 
 // Draft is an entry not yet signed: kind, body and, where it differs from now,
-// the time it happened.
+// the time it happened, as the books count it: whoever writes "at" turns it back
+// into a time of the device's clock.
 type Draft struct {
 	Kind string `json:"kind"`
 	Body []byte `json:"-"`

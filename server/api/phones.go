@@ -96,7 +96,7 @@ func clockOf(p *auth.Phone) clockView {
 	switch off := max(p.OffsetMS, -p.OffsetMS); {
 	case p.ClockMS == 0:
 		v.Quality = "unknown"
-	case off <= hub.SlackMS:
+	case off <= entry.SlackMS:
 		v.Quality = "right"
 	case off <= hub.WrongMS:
 		v.Quality = "off"

@@ -10,7 +10,6 @@ import (
 const (
 	SegmentsMax = 4         // stretches of the monotonic clock
 	SpansMax    = 64        // unbroken runs of counters
-	SlackMS     = 2_000     // a clock off by no more is right: the journey of a push takes time too
 	WrongMS     = 5 * 60000 // a clock off by more is worth telling
 )
 
@@ -61,7 +60,7 @@ func (s *State) hear(device string, now entry.Clock) {
 // correction is what must be added to a time of the device's wall clock around
 // the moment c, received at recvMS. If the monotonic segment of that moment was
 // heard in any push, it dates the moment exactly; else the offset at the last
-// push is the best guess.
+// push is the best guess. A clock within the slack is right.
 func (d *Device) correction(c entry.Clock, recvMS int64) int64 {
 	off := int64(0)
 	if d.Heard {
@@ -73,10 +72,7 @@ func (d *Device) correction(c entry.Clock, recvMS int64) int64 {
 			off = at - c.WallMS
 		}
 	}
-	if off >= -SlackMS && off <= SlackMS {
-		return 0
-	}
-	return off
+	return entry.Correction(off)
 }
 
 // claim marks counter n as dealt with. gap: n lies beyond the next one.

@@ -146,7 +146,7 @@ func TestEffectiveTime(t *testing.T) {
 		source  string
 	}{
 		{"a right clock changes nothing", 10 * hour, clock(10*hour, 1*hour, "s"), nil, clock(12*hour, 3*hour, "s"), 10 * hour, "", "no correction"},
-		{"a clock off by two seconds counts as right", 10 * hour, clock(10*hour, 1*hour, "s"), nil, clock(12*hour-2000, 3*hour, "s"), 10 * hour, "", "SlackMS"},
+		{"a clock off by two seconds counts as right", 10 * hour, clock(10*hour, 1*hour, "s"), nil, clock(12*hour-2000, 3*hour, "s"), 10 * hour, "", "entry.SlackMS"},
 		{"a clock three days ahead is corrected by the monotonic clock", 82 * hour, clock(82*hour, 1*hour, "s"), nil, clock(84*hour, 3*hour, "s"), 10 * hour, hub.ClockWrong, "by hand: 12 h - (3 - 1) h"},
 		{"a clock set right between recording and push is too", 4 * hour, clock(4*hour, 1*hour, "s"), nil, clock(12*hour, 3*hour, "s"), 10 * hour, hub.ClockWrong, "by hand: 12 h - (3 - 1) h"},
 		{"set back by the person, corrected all the same", 3 * hour, clock(4*hour, 1*hour, "s"), nil, clock(12*hour, 3*hour, "s"), 9 * hour, hub.ClockWrong, "by hand: one hour before the recording at 10 h"},

@@ -5,6 +5,7 @@ import (
 
 	"hoppertally/domain/shop"
 	"hoppertally/domain/shop/statehash"
+	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 )
 
@@ -84,11 +85,26 @@ func (b *books) own(es []shop.Entry, o *replica.Own) []shop.Entry {
 		return es // the server refuses it too, and the bytes stay in the outbox; or it is there already
 	}
 	e.Outcome, e.Reason, e.Sent, e.Late = string(o.Mark), o.Reason, o.Mark != replica.Unsent, o.Late
-	e.EffectiveMS = e.AtMS + b.skewMS // the best estimate of what the server will say
+	e.EffectiveMS = e.AtMS + entry.Correction(b.skewMS) // the best estimate of what the server will say
 	if o.EffectiveMS != 0 {
 		e.EffectiveMS = o.EffectiveMS
 	}
 	return append(es, e)
+}
+
+// skew notes how far the clock is off: what has not been sent is dated anew by it.
+func (b *books) skew(ms int64, own []replica.Own) {
+	was := entry.Correction(b.skewMS)
+	if b.skewMS = ms; was == entry.Correction(ms) {
+		return
+	}
+	var es []shop.Entry
+	for i := range own {
+		if own[i].EffectiveMS == 0 {
+			es = b.own(es, &own[i])
+		}
+	}
+	b.fold.Take(es)
 }
 
 type mark struct {

@@ -267,8 +267,8 @@ func (win *window) dropUnsent() {
 func (win *window) skew(hello []byte) {
 	now := fastjson.GetInt(hello, "now_ms")
 	if now > 0 {
-		win.books.skewMS = int64(now) - win.p.wallMS()
-		win.p.disk.skewMS = win.books.skewMS
+		win.p.disk.skewMS = int64(now) - win.p.wallMS()
+		win.books.skew(win.p.disk.skewMS, win.sync.Own())
 	}
 }
 

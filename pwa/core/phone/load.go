@@ -43,7 +43,7 @@ func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 		}
 	}
 	e.Outcome, e.Reason, e.Sent, e.Late = string(o.Mark), o.Reason, o.Mark != replica.Unsent, o.Late
-	e.EffectiveMS = e.AtMS + p.skewMS // the best estimate of what the server will say
+	e.EffectiveMS = e.AtMS + entry.Correction(p.skewMS) // the best estimate of what the server will say
 	if o.EffectiveMS != 0 {
 		e.EffectiveMS = o.EffectiveMS
 	}

@@ -127,8 +127,26 @@ func (p *Phone) SetStyle(units, lang string) {
 	p.rev++
 }
 
-// SetSkew tells the difference between the server's clock and this phone's.
-func (p *Phone) SetSkew(ms int64) { p.skewMS = ms }
+// SetSkew tells the difference between the server's clock and this phone's. What has
+// not been sent is dated anew by it: a plan that names a time takes it from there.
+func (p *Phone) SetSkew(ms int64) {
+	was := entry.Correction(p.skewMS)
+	if p.skewMS = ms; was == entry.Correction(ms) {
+		return
+	}
+	var shown, next []shop.Entry
+	for _, o := range p.sync.Own() {
+		if o.EffectiveMS != 0 || o.N <= p.ownHeld {
+			continue
+		}
+		if e, ok := p.entryOf(o); ok {
+			shown = append(shown, e)
+			next = append(next, e)
+		}
+	}
+	p.putAll(shown, next)
+	p.rev++
+}
 
 // Reader is who looks at the books now.
 func (p *Phone) reader(now Now) shop.Reader {
@@ -140,7 +158,7 @@ func (p *Phone) reader(now Now) shop.Reader {
 	if style.Lang == "" {
 		style.Lang = set.Lang
 	}
-	return shop.Reader{Person: p.person.ID, Role: p.person.Role, Style: style, NowMS: now.WallMS + p.skewMS, OffsetMin: now.OffsetMin}
+	return shop.Reader{Person: p.person.ID, Role: p.person.Role, Style: style, NowMS: now.WallMS + entry.Correction(p.skewMS), OffsetMin: now.OffsetMin}
 }
 
 // View answers a view of the books: a value of one of the shop's view types.

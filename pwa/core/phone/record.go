@@ -10,11 +10,12 @@ import (
 
 // prepared is a plan on its way to the store.
 type prepared struct {
-	by     string // who held the phone when the form was planned
-	drafts []shop.Draft
-	ids    []string
-	group  string
-	sealed []replica.Own
+	by      string // who held the phone when the form was planned
+	aheadMS int64  // how far the books' time then was ahead of the phone's clock
+	drafts  []shop.Draft
+	ids     []string
+	group   string
+	sealed  []replica.Own
 }
 
 // Prepare makes the entries of a filled-in form up to the point where only the
@@ -33,7 +34,7 @@ func (p *Phone) Prepare(now Now, task string, form map[string]string, why string
 		return 0, &Refusal{Code: "needs_reason", Text: "this goes against a rule and needs a reason", Detail: plan.Warnings[0].Code}
 	}
 	first := p.newID(now)
-	made := &prepared{by: p.person.ID, drafts: plan.WithReason(why, first), ids: []string{first}}
+	made := &prepared{by: p.person.ID, aheadMS: entry.Correction(p.skewMS), drafts: plan.WithReason(why, first), ids: []string{first}}
 	for range len(made.drafts) - 1 {
 		made.ids = append(made.ids, p.newID(now))
 	}
@@ -58,12 +59,12 @@ func (p *Phone) Seal(now Now, token, n int64) ([]replica.Own, error) {
 	for i, d := range made.drafts {
 		h := entry.Header{
 			ID: made.ids[i], Kind: d.Kind, V: 1, By: made.by, Device: p.device, N: n + int64(i),
-			AtMS: d.AtMS, AtOffsetMin: now.OffsetMin, Group: made.group,
+			AtMS: now.WallMS, AtOffsetMin: now.OffsetMin, Group: made.group,
 			Clock: entry.Clock{WallMS: now.WallMS, MonoMS: now.MonoMS, Segment: now.Segment},
 			Seen:  entry.Seen{Epoch: at.Epoch, Seq: at.After},
 		}
-		if h.AtMS == 0 {
-			h.AtMS = now.WallMS
+		if d.AtMS != 0 { // a time of the books: "at" is by the phone's clock, and the hub corrects it
+			h.AtMS = d.AtMS - made.aheadMS
 		}
 		raw := entry.Append(nil, h, d.Body)
 		if _, err := p.read(raw); err != nil {

@@ -79,20 +79,31 @@ func (a Account) Of(lot string) (m measure.Mass) {
 // Signs: places are positive; received is negative (powder came from there);
 // variance is positive for powder that weighings found missing, negative for
 // powder they found too much or that the books lacked.
+//
+// A book holds at most BookMax: so much may come in over the years, and so much may
+// be there at a time, in places and runs together. What is beyond is not booked; the
+// methods that let powder in say how much that was. Therefore no sum over contents or
+// accounts can be more than BookMax either way: of each lot, the variance is what came
+// in less what is there, which are both between 0 and BookMax, as are their sums.
 type Book struct {
 	Places   map[string]*Place
 	Received Account
 	Variance Account
 
-	drawn Content // memory of the last Draw, to be used again
+	came  measure.Mass // all that was received
+	there measure.Mass // all that is in places and runs: came less variance
+	drawn Content      // memory of the last Draw, to be used again
 }
+
+// BookMax is the most that a book holds: about 9 million tonnes.
+const BookMax = measure.MassMax - 1
 
 // NewBook is an empty ledger.
 func NewBook() Book { return Book{Places: map[string]*Place{}} }
 
 // Clone is a copy that shares no memory that either changes.
 func (b *Book) Clone() Book {
-	c := Book{Places: make(map[string]*Place, len(b.Places)), Received: slices.Clone(b.Received), Variance: slices.Clone(b.Variance)}
+	c := Book{Places: make(map[string]*Place, len(b.Places)), Received: slices.Clone(b.Received), Variance: slices.Clone(b.Variance), came: b.came, there: b.there}
 	for id, p := range b.Places {
 		c.Places[id] = &Place{p.Kind, p.Content.Clone()}
 	}
@@ -108,15 +119,30 @@ func (b *Book) Open(id string, k Kind) {
 	b.Places[id] = &Place{Kind: k}
 }
 
-// Receive books m of a lot from outside into one of the places.
-func (b *Book) Receive(p *Place, lot string, m measure.Mass) {
-	p.Content = p.Content.Put(Part{lot, 0, m})
-	b.Received.Post(lot, -m)
+// Recount takes the sums of the book from its accounts, which were just read.
+func (b *Book) Recount() {
+	b.came = -b.Received.Total()
+	b.there = b.came - b.Variance.Total()
+}
+
+// room is how much of m more the book can hold.
+func (b *Book) room(m measure.Mass) measure.Mass { return max(min(m, BookMax-b.there), 0) }
+
+// Receive books m of a lot from outside into one of the places. Beyond is how much
+// of it the book cannot hold.
+func (b *Book) Receive(p *Place, lot string, m measure.Mass) (beyond measure.Mass) {
+	in := max(min(b.room(m), BookMax-b.came), 0)
+	p.Content = p.Content.Put(Part{lot, 0, in})
+	b.Received.Post(lot, -in)
+	b.came += in
+	b.there += in
+	return m - in
 }
 
 // Draw takes m out of one of the places: from a shelf of the named lot, from any
 // other place well mixed. What the place lacks is drawn all the same, as virgin
-// powder of the unknown lot against variance; lacking says how much that was.
+// powder of the unknown lot against variance; lacking says how much that was. Drawn
+// is less than m only by what the book cannot hold of that.
 // The caller puts drawn somewhere; it is valid until the next Draw.
 func (b *Book) Draw(p *Place, lot string, m measure.Mass) (drawn Content, lacking measure.Mass) {
 	lo, hi := 0, len(p.Content)
@@ -125,8 +151,10 @@ func (b *Book) Draw(p *Place, lot string, m measure.Mass) (drawn Content, lackin
 	}
 	drawn, p.Content = p.Content.takeInto(b.drawn, lo, hi, m)
 	if lacking = m - drawn.Total(); lacking > 0 {
-		drawn = drawn.Put(Part{UnknownLot, 0, lacking})
-		b.Variance.Post(UnknownLot, -lacking)
+		in := b.room(lacking)
+		drawn = drawn.Put(Part{UnknownLot, 0, in})
+		b.Variance.Post(UnknownLot, -in)
+		b.there += in
 	}
 	b.drawn = drawn
 	return drawn, lacking
@@ -136,13 +164,16 @@ func (b *Book) Draw(p *Place, lot string, m measure.Mass) (drawn Content, lackin
 func (b *Book) Put(p *Place, c Content) { p.Content = p.Content.PutAll(c) }
 
 // Found books m more into one of the places than the books knew, against
-// variance: of the named lot on a shelf, else in proportion to what is there.
-func (b *Book) Found(p *Place, lot string, m measure.Mass) {
+// variance: of the named lot on a shelf, else in proportion to what is there. Beyond
+// is how much of it the book cannot hold.
+func (b *Book) Found(p *Place, lot string, m measure.Mass) (beyond measure.Mass) {
 	var added Content
+	in := b.room(m)
+	beyond, m = m-in, in
 	if p.Kind == Shelf && lot != "" {
 		lo, hi := p.Content.lotRange(lot)
 		if lo == hi {
-			added = Content{{lot, 0, m}}
+			added = Content(nil).Put(Part{lot, 0, m})
 		} else {
 			_, added = p.Content[lo:hi].Clone().Grown(m)
 		}
@@ -151,6 +182,8 @@ func (b *Book) Found(p *Place, lot string, m measure.Mass) {
 		p.Content, added = p.Content.Grown(m)
 	}
 	b.Variance.PostAll(added, -1)
+	b.there += m
+	return beyond
 }
 
 // Knows tells whether a lot stands anywhere in the book.
@@ -168,7 +201,10 @@ func (b *Book) Knows(lot string) bool {
 }
 
 // Missing books powder that was drawn against variance.
-func (b *Book) Missing(c Content) { b.Variance.PostAll(c, 1) }
+func (b *Book) Missing(c Content) {
+	b.Variance.PostAll(c, 1)
+	b.there -= c.Total()
+}
 
 // Check proves the invariants: with what the runs hold, everything adds up to
 // zero, lot by lot; contents are in order and positive. The error names the

@@ -132,6 +132,9 @@ func spread(parts []Mass, rems []uint64, n int) {
 	}
 }
 
+// Plus is m+n, neither negative, for sums that nothing else bounds: at most MassMax-1.
+func (m Mass) Plus(n Mass) Mass { return m + min(n, MassMax-1-m) }
+
 // MulDiv returns m·num/den rounded half up, through 128 bits.
 // It panics if m, num or den is negative, den is zero, or the result overflows.
 func (m Mass) MulDiv(num, den int64) Mass {

@@ -174,10 +174,17 @@ func (a *applier) received(e *Entry, b *LotReceived) {
 		s.Lots[b.Lot] = &Lot{LotReceived: *b, ReceivedMS: e.EffectiveMS, Entry: e.ID, lease: s.lease}
 	} else { // more of a lot that is here already
 		l = a.ownLot(l)
-		l.Mass += b.Mass
-		l.Packs += b.Packs
+		l.Mass = l.Mass.Plus(b.Mass)
+		l.Packs = min(l.Packs+b.Packs, packsMax)
 	}
-	s.Book.Receive(at.in, b.Lot, b.Mass)
+	a.beyond(e, b.Place, b.Lot, s.Book.Receive(at.in, b.Lot, b.Mass))
+}
+
+// beyond notes that the books could not hold all of what an entry speaks of.
+func (a *applier) beyond(e *Entry, place, lot string, m measure.Mass) {
+	if m > 0 {
+		a.issue(e, "beyond_books", Issue{Place: place, Lot: lot, Mass: m})
+	}
 }
 
 func (a *applier) hold(e *Entry, lot string, held bool, why string) {
@@ -200,7 +207,7 @@ func (a *applier) moved(e *Entry, b *PowderMoved) {
 	a.pour(e, to, drawn, from.Unsieved)
 	if to.in.Kind == ledger.Scrap {
 		if c := a.openChange(from, to); c != nil {
-			c.Scrapped += b.Mass
+			c.Scrapped = c.Scrapped.Plus(b.Mass)
 		}
 	}
 }
@@ -224,6 +231,7 @@ func (a *applier) draw(e *Entry, p spot, lot string, m measure.Mass) ledger.Cont
 	if lacking > 0 {
 		a.issue(e, "overdraw", Issue{Place: p.Place.Place, Lot: lot, Mass: lacking})
 		p.Overdrawn++
+		a.beyond(e, p.Place.Place, lot, m-drawn.Total())
 	}
 	return drawn
 }
@@ -337,8 +345,8 @@ func (a *applier) recovered(e *Entry, b *PowderRecovered) {
 		a.missed(e)
 		a.issue(e, "unknown_run", Issue{Run: b.Run, Place: b.To, Mass: b.Mass})
 	case to.in.Kind == ledger.Scrap:
-		run.Scrapped += b.Mass
+		run.Scrapped = run.Scrapped.Plus(b.Mass)
 	default:
-		run.Recovered += b.Mass
+		run.Recovered = run.Recovered.Plus(b.Mass)
 	}
 }

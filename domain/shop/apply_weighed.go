@@ -36,8 +36,9 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 	}
 	switch {
 	case b.Mass > books:
-		s.Book.Found(there, lot, b.Mass-books)
+		beyond := s.Book.Found(there, lot, b.Mass-books)
 		a.issue(e, "weighed_above", Issue{Place: b.Place, Lot: lot, Mass: b.Mass - books})
+		a.beyond(e, b.Place, lot, beyond)
 	case b.Mass == books:
 	case run == nil:
 		drawn, _ := s.Book.Draw(there, lot, books-b.Mass)
@@ -81,7 +82,7 @@ func (a *applier) loop(run *Run, feed *ledger.Place, net measure.Mass) {
 		run.Net = run.Net.PutAll(out)
 		again = again.Pass()
 		feed.Content = feed.Content.PutAll(again)
-		run.Recovered += r
+		run.Recovered = run.Recovered.Plus(r)
 	}
 }
 

@@ -61,7 +61,7 @@ func (s *State) Closing(r *Run) Closing {
 	c.Gross = c.Net + c.Recovered + c.Scrapped
 	var on measure.Mass
 	for _, m := range s.jobMasses(r) {
-		on += min(m, math.MaxInt64-on)
+		on = on.Plus(m)
 	}
 	c.Estimated = r.FilmN == 0 && on > 0
 	c.Capped = on > c.Net

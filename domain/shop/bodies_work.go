@@ -6,6 +6,9 @@ import (
 	"hoppertally/domain/measure"
 )
 
+// packsMax is the most packs of a lot, also when it came in pieces.
+const packsMax = 100_000
+
 // LotReceived is powder that came in: one batch of one powder.
 type LotReceived struct {
 	Lot, Powder, Batch, Place string
@@ -21,7 +24,7 @@ func (b *LotReceived) Fields(v *form.Visitor) {
 	v.ID("batch", &b.Batch)
 	v.ID("place", &b.Place)
 	v.Mass("mass_mg", &b.Mass)
-	v.OptInt("packs", &b.Packs, 0, 100_000, "packs")
+	v.OptInt("packs", &b.Packs, 0, packsMax, "packs")
 	v.OptDate("made", &b.Made)
 	v.OptDate("use_by", &b.UseBy)
 	v.Office().OptInt("price", &b.Price, 0, 100_000_000, "hundredths per kg")

@@ -257,6 +257,7 @@ func (s *State) visitBook(v *form.Visitor) {
 		for _, c := range list {
 			s.Book.Places[c.id] = &ledger.Place{Kind: c.kind, Content: c.parts}
 		}
+		s.Book.Recount()
 	}
 }
 

@@ -345,7 +345,7 @@ func (p *planner) drafted() []Entry {
 
 // warnable are the issues that are told before the entry is recorded.
 var warnable = set("overdraw", "weighed_above", "mixed_powder", "uncleaned_vessel", "cleaning_below", "lot_expired", "lot_held",
-	"reclaim_over", "passes_over", "unsieved", "room_warm", "room_damp", "dust_limit", "run_not_weighed", "loop_without_booth")
+	"reclaim_over", "beyond_books", "passes_over", "unsieved", "room_warm", "room_damp", "dust_limit", "run_not_weighed", "loop_without_booth")
 
 func (p *planner) issueDetail(i *Issue) string {
 	if text := p.issueFigure(i); text != "" {

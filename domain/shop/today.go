@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"hoppertally/domain/booth"
+	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
 )
 
@@ -124,7 +125,7 @@ func (w *viewer) colours() (open []TodayStop, done []TodayJob) {
 			at.Due = j.Due
 		}
 		if p != nil {
-			left[j.Powder] += PartsMass(j.Count-row.Done, j.AreaCM2, p.FilmTarget, 1, p.SGMilli)
+			left[j.Powder] = left[j.Powder].Plus(PartsMass(j.Count-row.Done, j.AreaCM2, p.FilmTarget, 1, p.SGMilli))
 		}
 	}
 	byDue := func(list []TodayJob, i, j int) bool {
@@ -203,7 +204,7 @@ func (w *viewer) append(plan *TodayBooth, boothID string, in *string, s TodaySto
 		s.Level, s.Minutes = n.Level, n.Expect
 	}
 	if te := w.s.Booths[boothID].TEPM; te > 0 {
-		s.Need = w.qty(measure.Mass(s.Need.MG).MulDiv(1000, te))
+		s.Need = w.qty(min(measure.Mass(s.Need.MG).MulDiv(1000, te), ledger.BookMax))
 	}
 	s.Short = s.Need.MG > s.Stock.MG
 	*in = s.Powder.ID

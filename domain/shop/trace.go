@@ -3,6 +3,7 @@ package shop
 import (
 	"cmp"
 	"maps"
+	"math"
 	"math/bits"
 	"slices"
 	"sort"
@@ -300,8 +301,9 @@ func (s *State) jobContents(r *Run, c Closing) (out []jobContent) {
 // jobShares splits the powder on a run's parts over its jobs, exactly.
 func (s *State) jobShares(r *Run, c Closing) []measure.Mass {
 	masses := s.jobMasses(r)
+	most := min(c.Net, math.MaxInt64/measure.Mass(max(len(masses), 1)))
 	for i := range masses {
-		masses[i] = min(masses[i], c.Net) // keeps the sum in range; only ever binds when the whole is capped
+		masses[i] = min(masses[i], most) // keeps the sum in range; only ever binds when the whole is capped
 	}
 	shares, err := c.OnParts.Split(masses)
 	if err != nil {

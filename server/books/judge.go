@@ -39,9 +39,7 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	if errors.As(err, &fault) {
 		return hub.Refused, string(fault.Code)
 	}
-	j.Books.mu.Lock()
-	outcome, reason := j.Books.fold.Judge(&own)
-	j.Books.mu.Unlock()
+	outcome, reason := j.Books.judge(&own)
 	switch {
 	case outcome == shop.Held:
 		return hub.Held, reason
@@ -54,6 +52,13 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 		return hub.Accepted, reason
 	}
 	return hub.Accepted, ""
+}
+
+// judge asks the fold. Should it panic, the books stay open to everybody else.
+func (b *Books) judge(e *shop.Entry) (outcome, reason string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.fold.Judge(e)
 }
 
 // foreign is why an entry in another's session waits for a manager.

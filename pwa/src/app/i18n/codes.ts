@@ -14,6 +14,10 @@ const warnings = {
     en: ['Weighed above the books', 'Check the tare and the last moves, then weigh again.'],
     es: ['El peso supera los libros', 'Revise la tara y los últimos movimientos y pese otra vez.'],
   },
+  beyond_books: {
+    en: ['More powder than the books can hold', 'What is beyond 9 million tonnes is not booked. Void the entry with the wrong mass.'],
+    es: ['Más pintura de la que cabe en los libros', 'Lo que pasa de 9 millones de toneladas no se anota. Anule la anotación con la masa equivocada.'],
+  },
   mixed_powder: {
     en: ['Two powders in one vessel', 'Keep it off the parts; scrap it or use it where the colour does not matter.'],
     es: ['Dos pinturas en un recipiente', 'No la use en piezas; deséchela o úsela donde el color no importe.'],

@@ -1,0 +1,23 @@
+package books
+
+import (
+	"testing"
+
+	"hoppertally/domain/shop"
+)
+
+// A fold that panics over an entry must not keep the books shut to everybody else.
+func TestBooksStayOpenAfterAPanicOfTheFold(t *testing.T) {
+	b := &Books{} // without a fold: whatever is asked of it panics
+	func() {
+		defer func() {
+			if recover() == nil {
+				t.Error("nothing panicked")
+			}
+		}()
+		b.judge(&shop.Entry{})
+	}()
+	if !b.mu.TryLock() {
+		t.Error("the books are locked for good")
+	}
+}

@@ -74,6 +74,14 @@ test('drafts outlive the page, and a record takes its draft away', async () => {
   assert.deepEqual(await page.evaluate(() => window.bench.core.draft('weigh')), { mass: '1 kg' });
   await weigh(page, 1500);
   assert.equal(await page.evaluate(() => window.bench.core.draft('weigh')), null);
+  const left = await page.evaluate(async () => {
+    const { core } = window.bench, key = 'weigh?place=hopper-1';
+    await core.saveDraft(key, { mass: '2 kg' });
+    await core.saveDraft('weigh', { mass: '3 kg' });
+    await core.record('weigh', { place: 'hopper-1', mass: '2 kg' }, 'test', { draft: key });
+    return [await core.draft(key), await core.draft('weigh')];
+  });
+  assert.deepEqual(left, [null, { mass: '3 kg' }], 'the draft of the form itself, in the same piece as the entries');
   await phone.close();
 });
 

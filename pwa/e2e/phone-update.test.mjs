@@ -40,6 +40,30 @@ test('a new version waits until the person takes it', async () => {
   await phone.close();
 });
 
+test('a window in which it was not taken is asked too: its files are gone', async () => {
+  const { phone, page } = await settled();
+  const other = await enter(phone, door);
+  door.dist = v2;
+  await page.evaluate(() => window.bench.lookForUpdate());
+  await page.getByRole('button', { name: 'Update' }).click();
+  await page.getByText('version v2').waitFor();
+  await until(other, () => navigator.serviceWorker.controller?.state === 'activated');
+  await other.getByRole('button', { name: 'Update' }).last().click(); // the first stands for the version while it waited
+  await other.getByText('version v2').waitFor();
+  await phone.close();
+});
+
+test('a page that was open when the first version was installed is asked as well', async () => {
+  door.dist = v1;
+  const phone = await openPhone(browser), page = await enter(phone, door);
+  await installed(page);
+  door.dist = v2;
+  await page.evaluate(() => window.bench.lookForUpdate());
+  await page.getByRole('button', { name: 'Update' }).last().click();
+  await page.getByText('version v2').waitFor();
+  await phone.close();
+});
+
 test('an update loads only what has changed', async () => {
   const { phone, page } = await settled();
   door.dist = v2;

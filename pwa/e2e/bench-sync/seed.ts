@@ -14,7 +14,7 @@ scope['seed'] = async (entries: readonly Made[]) => {
     row: { n: e.n, id: e.id, by: e.by, recorded_ms: e.clock.wall_ms, mark: '', seq: 0, effective_ms: 0, reason: '', late: false },
     bytes: text.encode(JSON.stringify(e)),
   }));
-  const done = await store.record('bench', { person: '', task: 'bench' }, Date.now(), (first) => {
+  const done = await store.record('bench', { person: '', key: 'bench' }, Date.now(), (first) => {
     if (first !== 1) throw new Error(`the counter stands at ${first - 1}`);
     return sealed;
   });

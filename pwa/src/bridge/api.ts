@@ -14,10 +14,8 @@ export interface Core {
   // plan shows what record would do with the same form; it changes nothing.
   plan(task: string, form: Record<string, string>): Promise<Plan>;
   // record resolves only after the entries are durable on this phone. `why` is the
-  // reason for going against warnings, "" when there are none. `by` is who filled the
-  // form in: when somebody else has the phone by now, as after a change over in another
-  // window, it rejects with "holder_changed" and records nothing.
-  record(task: string, form: Record<string, string>, why: string, by?: string): Promise<Recorded>;
+  // reason for going against warnings, "" when there are none.
+  record(task: string, form: Record<string, string>, why: string, how?: RecordHow): Promise<Recorded>;
   calc(name: string, input: unknown): Promise<unknown>;
   calcs(): Promise<CalcInfo[]>;
   // text prints a bare number of the core: mg, tenths of µm, cm², tenths of °C, per mille.
@@ -47,8 +45,9 @@ export interface Core {
   namePhone(device: string, name: string): Promise<void>;
   revokePhone(device: string, isBack: boolean): Promise<void>;
   events(): Promise<Event[]>;
-  saveDraft(task: string, form: Record<string, string>): Promise<void>;
-  draft(task: string): Promise<Record<string, string> | null>;
+  // A draft is kept under a key of the page's own, for each person apart.
+  saveDraft(key: string, form: Record<string, string>): Promise<void>;
+  draft(key: string): Promise<Record<string, string> | null>;
   syncNow(): void;
   // updateStuck tells the server that an update could not be installed for want of a
   // file; "" that one could.
@@ -118,6 +117,12 @@ export interface Upkeep {
 
 // SeatView is one person who is signed in on this phone.
 export interface SeatView { id: string; name: string; role: Role; isHere: boolean; isOver: boolean; hasPin: boolean; pinDigits: number | null; waitMs: number }
+
+export interface RecordHow {
+  by?: string; // who filled the form in: if somebody else has the phone by now, "holder_changed", and nothing is recorded
+  draft?: string; // the key of the form's draft, which goes with the record; default: the task
+  attempt?: string; // the page's id for recording this very content: a second try after a failure that was none stores nothing twice
+}
 
 export interface Boot {
   person: { id: string; name: string; role: Role } | null;

@@ -50,6 +50,16 @@ test('a dead worker is replaced and the record goes again under its own request'
   assert.deepEqual(await saved, { ids: ['x'], savedMs: 1 });
 });
 
+test('a second try at recording the same goes under the id of the first', () => {
+  const { core, last } = setUp();
+  void core.record('weigh', { place: 'h1' }, '', { attempt: 'a1' });
+  void core.record('weigh', { place: 'h1' }, '', { attempt: 'a1' });
+  void core.record('weigh', { place: 'h1' }, '');
+  const ids = last().calls().map((c) => c.request);
+  assert.deepEqual(ids.slice(0, 2), ['a1', 'a1']);
+  assert.notEqual(ids[2], 'a1');
+});
+
 test('a worker that could not open the store is replaced once it can, and the page is told', async () => {
   const { client, core, workers, last } = setUp();
   const told: boolean[] = [];

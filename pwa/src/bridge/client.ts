@@ -4,7 +4,7 @@
 // second arrival give the first one's answer.
 
 import type { CallName, FromWorker, ToWorker } from '../shared/messages';
-import type { Core, Problem, Status } from './api';
+import type { Core, Problem, Recorded, Status } from './api';
 
 // Port is what the client needs of a worker.
 export interface Port {
@@ -52,10 +52,10 @@ export class Client {
   }
 
   // call never settles without an answer of the worker or the knowledge that there will be none.
-  call(name: CallName, args: readonly unknown[], now = Date.now()): Promise<unknown> {
+  call(name: CallName, args: readonly unknown[], request = this.#options.newRequest()): Promise<unknown> {
     return new Promise((resolve, reject) => {
-      const message = { type: 'call' as const, id: this.#next++, call: name, args, request: this.#options.newRequest() };
-      this.#waiting.set(message.id, { message, since: now, resolve, reject });
+      const message = { type: 'call' as const, id: this.#next++, call: name, args, request };
+      this.#waiting.set(message.id, { message, since: Date.now(), resolve, reject });
       this.#port?.post(message);
       if (this.#port === null) this.#start();
     });
@@ -166,7 +166,7 @@ export function coreOver(client: Client): Core {
     boot: () => ask('boot'),
     view: (name, params) => ask('view', name, params),
     plan: (task, form) => ask('plan', task, form),
-    record: (task, form, why, by) => ask('record', task, form, why, by),
+    record: (task, form, why, how = {}) => client.call('record', [task, form, why, how], how.attempt) as Promise<Recorded>,
     calc: (name, input) => ask('calc', name, input),
     calcs: () => ask('calcs'),
     text: (kind, value) => ask('text', kind, value),
@@ -185,8 +185,8 @@ export function coreOver(client: Client): Core {
     namePhone: (device, name) => ask('namePhone', device, name),
     revokePhone: (device, isBack) => ask('revokePhone', device, isBack),
     events: () => ask('events'),
-    saveDraft: (task, form) => ask('saveDraft', task, form),
-    draft: (task) => ask('draft', task),
+    saveDraft: (key, form) => ask('saveDraft', key, form),
+    draft: (key) => ask('draft', key),
     exportUnsent: () => ask('exportUnsent'),
     syncNow: () => client.send({ type: 'sync' }),
     updateStuck: (file) => client.send({ type: 'stuck', file }),

@@ -29,18 +29,23 @@ export async function registerShell({ onUpdate, onStuck }: ShellPorts): Promise<
     return false;
   }
   let isTaken = false;
+  const first = wasControlled || registration.active !== null ? null : registration.installing ?? registration.waiting; // the first on this phone asks nothing
   const offer = () => {
-    if (registration.waiting === null || !wasControlled) return;
+    if (registration.waiting === null || registration.waiting === first) return;
     onUpdate({ apply: () => { isTaken = true; registration.waiting?.postMessage('take over'); } });
   };
+  // rules: a version does, and the files of this page are gone. Another window has taken it.
+  const rules = () => { if (isTaken) location.reload(); else onUpdate({ apply: () => location.reload() }); };
   navigator.serviceWorker.addEventListener('controllerchange', () => {
-    if (!isTaken) return;
-    isTaken = false;
-    location.reload();
+    if (isTaken || wasControlled && navigator.serviceWorker.controller !== first) rules();
   });
   registration.addEventListener('updatefound', () => {
     const incoming = registration.installing;
-    incoming?.addEventListener('statechange', () => { if (incoming.state === 'installed') offer(); });
+    incoming?.addEventListener('statechange', () => {
+      if (incoming.state === 'installed') offer();
+      // For a page that came before the first version was installed no version waits, or not for long.
+      if (incoming.state === 'activated' && incoming !== first && navigator.serviceWorker.controller === null) rules();
+    });
   });
   offer();
   document.addEventListener('visibilitychange', () => {

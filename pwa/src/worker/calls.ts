@@ -1,6 +1,6 @@
 // The page's calls, each handed to whoever answers it.
 
-import type { Boot, CalcInfo, Core, Event, Invite, Me, PhoneInfo, Prefs, Recorded, SetUpForm, SignInBy, TextKind } from '../bridge/api';
+import type { Boot, CalcInfo, Core, Event, Invite, Me, PhoneInfo, Prefs, Recorded, RecordHow, SetUpForm, SignInBy, TextKind } from '../bridge/api';
 import type { Account } from './account';
 import type { Answers } from './answers';
 import type { Choices } from './choices';
@@ -30,11 +30,11 @@ export interface CallsPorts {
 
 // Calls is the page's Core as far as it asks for an answer. A record comes with the id
 // of its request, by which the same one is known again.
-export type Calls = Omit<Core, 'onChange' | 'syncNow' | 'updateStuck' | 'onHeld' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string, by?: string) => Promise<Recorded> };
+export type Calls = Omit<Core, 'onChange' | 'syncNow' | 'updateStuck' | 'onHeld' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string, how?: RecordHow) => Promise<Recorded> };
 
 export function callsOf(p: CallsPorts): Calls {
   const { core, answers, recording, seats, account, doorbell, shelf } = p;
-  const draftOf = (task: string): DraftOf => ({ person: seats.holder, task });
+  const draftOf = (key: string): DraftOf => ({ person: seats.holder, key });
 
   // sums works something out; the calculations know nothing of the books.
   async function sums(op: string, args: object = {}): Promise<unknown> {
@@ -71,7 +71,7 @@ export function callsOf(p: CallsPorts): Calls {
     boot, setPrefs,
     view: (name, params) => answers.view(name, params),
     plan: (task, form) => recording.plan(task, form),
-    record: (task, form, why, request, by) => recording.record(task, form, why, request, by),
+    record: (task, form, why, request, how) => recording.record(task, form, why, request, how),
     calc: (name, input) => sums('calc', { name, params: input }),
     calcs: async () => (await sums('calcs')) as CalcInfo[],
     text: async (kind: TextKind, value: number) => (await core.run('text', { kind, value })) as string,
@@ -102,10 +102,10 @@ export function callsOf(p: CallsPorts): Calls {
     namePhone: async (device, name) => { await account.ask('POST', `/phones/${encodeURIComponent(device)}/name`, name === '' ? {} : { name }); },
     revokePhone: async (device, isBack) => { await account.ask('POST', `/phones/${encodeURIComponent(device)}/${isBack ? 'restore' : 'revoke'}`, {}); },
     events: async () => (await account.ask<{ events: Event[] }>('GET', '/events')).events,
-    saveDraft: (task, form) => shelf.saveDraft(draftOf(task), form),
-    draft: async (task) => {
+    saveDraft: (key, form) => shelf.saveDraft(draftOf(key), form),
+    draft: async (key) => {
       await p.known;
-      return shelf.draft(draftOf(task));
+      return shelf.draft(draftOf(key));
     },
     exportUnsent: async () => {
       await core.ready;

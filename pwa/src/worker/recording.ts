@@ -1,7 +1,7 @@
 // From a filled-in form to entries that are durable on this phone. Nothing is called
 // saved before the store says so, and nothing that the store holds is lost sight of.
 
-import type { Plan, Recorded } from '../bridge/api';
+import type { Plan, Recorded, RecordHow } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
 import type { CoreAnswer } from './core';
 import { CorePanic } from './core';
@@ -41,19 +41,18 @@ export class Recording {
   }
 
   // record stores what a form says and resolves once it is durable. The same request
-  // again stores nothing and gives what the first one gave. by is whose form it is, if
-  // known. Problems: holder_changed, not_saved, and what the core says of the form.
-  async record(task: string, form: Record<string, string>, why: string, request: string, by?: string): Promise<Recorded> {
+  // again stores nothing and gives what the first one gave. Problems: holder_changed, not_saved, and what the core says of the form.
+  async record(task: string, form: Record<string, string>, why: string, request: string, how: RecordHow = {}): Promise<Recorded> {
     try {
-      return await this.#record(task, form, why, request, by);
+      return await this.#record(task, form, why, request, how);
     } catch (e) {
       if (!(e instanceof CorePanic)) throw e;
       await this.#p.core.ready; // the core broke before anything was stored: the next one tries
-      return this.#record(task, form, why, request, by);
+      return this.#record(task, form, why, request, how);
     }
   }
 
-  async #record(task: string, form: Record<string, string>, why: string, request: string, by: string | undefined): Promise<Recorded> {
+  async #record(task: string, form: Record<string, string>, why: string, request: string, { by, draft = task }: RecordHow): Promise<Recorded> {
     const { core, reader, news, seats, shelf } = this.#p;
     await (aboutEntries.has(task) ? reader.whole() : core.ready);
     const earlier = await shelf.earlier(request);
@@ -65,7 +64,7 @@ export class Recording {
     const { token } = (await core.run('prepare', { name: task, form, why })) as { token: number };
     let saved: Awaited<ReturnType<Shelf['record']>>;
     try {
-      saved = await shelf.record(request, { person: seats.holder, task }, this.#p.wallMs(), (n) => this.#seal(token, n));
+      saved = await shelf.record(request, { person: seats.holder, key: draft }, this.#p.wallMs(), (n) => this.#seal(token, n));
     } catch (e) {
       if (e instanceof CorePanic) core.broke(e);
       else {

@@ -7,7 +7,7 @@ import type { Store, StoreName, Tx } from './store';
 const row = (n: number): Sealed => ({ row: { n, id: `id-${n}`, by: 'ana', recorded_ms: 1, mark: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new TextEncoder().encode(`{"n":${n}}`) });
 const seal = (count: number) => (first: number) => Array.from({ length: count }, (_, i) => row(first + i));
 
-const weighing = { person: 'ana', task: 'weigh' };
+const weighing = { person: 'ana', key: 'weigh' };
 
 // Faulty fails the transaction it is told to, before or after it was kept.
 class Faulty implements Store {
@@ -103,12 +103,12 @@ test('a reset drops the log and the saved state, and keeps outbox and drafts', a
   await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), []);
   await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
   await shelf.record('r', weighing, 1, seal(1));
-  await shelf.saveDraft({ person: 'ana', task: 'move' }, { a: 'b' });
+  await shelf.saveDraft({ person: 'ana', key: 'move' }, { a: 'b' });
   await shelf.reset('f', [{ ...row(1).row, mark: '' }]);
   const c = await shelf.read(() => 'd');
   assert.deepEqual([c.cursor, c.fold, c.own.length], [{ epoch: 'f', after: 0 }, null, 1]);
-  assert.deepEqual(await shelf.draft({ person: 'ana', task: 'move' }), { a: 'b' });
-  assert.equal(await shelf.draft({ person: 'bo', task: 'move' }), null);
+  assert.deepEqual(await shelf.draft({ person: 'ana', key: 'move' }), { a: 'b' });
+  assert.equal(await shelf.draft({ person: 'bo', key: 'move' }), null);
   assert.deepEqual(await shelf.pages({ epoch: 'e', after: 0 }), []);
 });
 

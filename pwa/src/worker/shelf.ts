@@ -5,7 +5,7 @@
 //   outbox  fate, n/64          what became of 64 entries, once the server has said
 //   blobs   'fold' 'reserve'    the folded state for the next start; spare room
 //           'base'              the snapshot that events go on from
-//   meta    device counter cursor base session seats prefs skew synced requests draft:PERSON:TASK
+//   meta    device counter cursor base session seats prefs skew synced requests draft:PERSON:KEY
 
 import type { Prefs, Role } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
@@ -265,9 +265,9 @@ export class Shelf {
 }
 
 // DraftOf names a half-filled form: everybody has their own.
-export interface DraftOf { person: string; task: string }
+export interface DraftOf { person: string; key: string }
 
-function draftKey(d: DraftOf): string { return `draft:${d.person}:${d.task}`; }
+function draftKey(d: DraftOf): string { return `draft:${d.person}:${d.key}`; }
 
 // follows tells whether what goes on from a place may follow what is stored. A store that
 // never had anything takes the beginning of any epoch.

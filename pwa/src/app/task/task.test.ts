@@ -22,6 +22,20 @@ test('nothing is saved on a plan for another form', () => {
   assert.equal(s.phase.kind, 'filling');
 });
 
+test('a press of the button before the plan is here counts once it is, for what stood there then', () => {
+  const pressed = run(begin({}), set('mass', '12'), { type: 'try' });
+  assert.equal(run(pressed, { type: 'planned', serial: 0, plan: plan({}) }).phase.kind, 'filling', 'the plan of an older form');
+  assert.equal(run(pressed, { type: 'planned', serial: 1, plan: plan({}) }).phase.kind, 'saving');
+  assert.equal(run(pressed, { type: 'planned', serial: 1, plan: plan({ warnings: [{ code: 'reclaim_over' }] }) }).phase.kind, 'asking');
+});
+
+test('whoever corrects a figure after a press must press again', () => {
+  const corrected = run(begin({}), set('mass', '12'), { type: 'try' }, set('mass', '12.'), { type: 'planned', serial: 2, plan: plan({}) });
+  assert.deepEqual([corrected.phase.kind, corrected.isTried], ['filling', false]);
+  assert.equal(run(begin({}), { type: 'try' }, { type: 'fill', values: { mass: '3' } }, { type: 'planned', serial: 1, plan: plan({}) }).phase.kind, 'filling');
+  assert.equal(run(corrected, set('mass', '12.5'), { type: 'planned', serial: 3, plan: plan({}) }, { type: 'try' }).phase.kind, 'saving');
+});
+
 test('a plan without warnings is saved at once', () => {
   assert.equal(run(begin({}), { type: 'planned', serial: 0, plan: plan({}) }, { type: 'try' }).phase.kind, 'saving');
 });

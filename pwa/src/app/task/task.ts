@@ -18,6 +18,7 @@ export interface State {
   plan: Plan | null; // the latest that came
   planned: number; // the serial it belongs to
   touched: ReadonlySet<string>;
+  wantsSave: boolean; // the button was pressed for the form as it stands, and its plan is not here yet
   isTried: boolean; // the person asked to save once: every error shows from then on
   why: string;
   phase: Phase;
@@ -27,7 +28,7 @@ export type Event =
   | { type: 'set'; field: string; value: string }
   | { type: 'fill'; values: Form } // several at once, by the program: not touched
   | { type: 'planned'; serial: number; plan: Plan }
-  | { type: 'try' } // the main button, with a plan for the present form
+  | { type: 'try' } // the main button
   | { type: 'why'; text: string }
   | { type: 'back' } // out of the warnings, or out of a failure
   | { type: 'saving' }
@@ -35,23 +36,24 @@ export type Event =
   | { type: 'failed'; problem: Problem };
 
 export function begin(form: Form): State {
-  return { form, serial: 0, plan: null, planned: -1, touched: new Set(), isTried: false, why: '', phase: { kind: 'filling' } };
+  return { form, serial: 0, plan: null, planned: -1, touched: new Set(), wantsSave: false, isTried: false, why: '', phase: { kind: 'filling' } };
 }
 
 export function step(s: State, e: Event): State {
   switch (e.type) {
     case 'set':
       if (isBusy(s)) return s;
-      return { ...s, form: put(s.form, e.field, e.value), serial: s.serial + 1, touched: new Set([...s.touched, e.field]), phase: { kind: 'filling' } };
+      return { ...s, form: put(s.form, e.field, e.value), serial: s.serial + 1, touched: new Set([...s.touched, e.field]), wantsSave: false, phase: { kind: 'filling' } };
     case 'fill':
       if (isBusy(s)) return s;
-      return { ...s, form: Object.entries(e.values).reduce((f, [k, v]) => put(f, k, v), s.form), serial: s.serial + 1, phase: { kind: 'filling' } };
-    case 'planned':
-      return e.serial < s.planned ? s : { ...s, plan: e.plan, planned: e.serial };
+      return { ...s, form: Object.entries(e.values).reduce((f, [k, v]) => put(f, k, v), s.form), serial: s.serial + 1, wantsSave: false, phase: { kind: 'filling' } };
+    case 'planned': {
+      if (e.serial < s.planned) return s;
+      const now = { ...s, plan: e.plan, planned: e.serial };
+      return now.wantsSave ? tried(now) : now;
+    }
     case 'try':
-      if (s.plan === null || !isFresh(s) || isBusy(s)) return s;
-      if (!s.plan.ok) return { ...s, isTried: true };
-      return s.plan.warnings.length > 0 ? { ...s, isTried: true, phase: { kind: 'asking' } } : { ...s, isTried: true, phase: { kind: 'saving' } };
+      return tried(s);
     case 'why':
       return { ...s, why: e.text };
     case 'back':
@@ -61,8 +63,17 @@ export function step(s: State, e: Event): State {
     case 'saved':
       return { ...s, phase: { kind: 'saved', ids: e.ids } };
     case 'failed':
-      return { ...s, phase: { kind: 'failed', problem: e.problem } };
+      return { ...s, wantsSave: false, phase: { kind: 'failed', problem: e.problem } };
   }
+}
+
+// tried goes on after a press of the button, once the plan for the form is here.
+function tried(s: State): State {
+  if (isBusy(s)) return s;
+  if (s.plan === null || !isFresh(s)) return { ...s, wantsSave: true };
+  const done = { ...s, wantsSave: false, isTried: true };
+  if (!s.plan.ok) return done;
+  return { ...done, phase: { kind: s.plan.warnings.length > 0 ? 'asking' : 'saving' } };
 }
 
 // A field that is empty is not in the form: the core tells missing from empty that way.

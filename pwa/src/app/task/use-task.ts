@@ -2,7 +2,7 @@
 
 import { useEffect, useReducer, useRef, useState } from 'preact/hooks';
 import { boot, hush, problemOf, useCore } from '../store/store';
-import { begin, draftKey, faultAt, isFresh, isWorthKeeping, step, type Form, type State } from './task';
+import { begin, draftKey, faultAt, isWorthKeeping, step, type Form, type State } from './task';
 
 export interface Handle {
   task: string;
@@ -32,8 +32,8 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   now.current = state;
   const key = draftKey(task, start);
   const [isRestored, setRestored] = useState(false);
-  const wantsSave = useRef(false);
   const isRecorded = useRef(false); // known before the next drawing: no draft is kept from here on
+  const attempt = useRef({ serial: -1, why: '', id: '' }); // to record just this
   const kept = useRef<Promise<void> | null>(null); // a draft on its way to the store
   // keep writes at once, for the page may be left with the next key; what is typed while
   // a draft is being written goes into the next.
@@ -69,7 +69,8 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
           (plan) => { if (!isGone) send({ type: 'planned', serial, plan }); },
           (e: unknown) => {
             if (isGone) return;
-            if (wantsSave.current) { wantsSave.current = false; send({ type: 'failed', problem: problemOf(e) }); } else if (left > 0) ask(planAgainMs, left - 1);
+            if (now.current.wantsSave) send({ type: 'failed', problem: problemOf(e) });
+            else if (left > 0) ask(planAgainMs, left - 1);
           },
         );
       }, afterMs);
@@ -77,13 +78,6 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
     ask(serial === 0 ? 0 : planDelayMs, plansAgain);
     return () => { isGone = true; clearTimeout(timer); };
   }, [task, state.serial]);
-
-  // A press of the button while the plan is still on its way counts once it is here.
-  useEffect(() => {
-    if (!wantsSave.current || !isFresh(state)) return;
-    wantsSave.current = false;
-    send({ type: 'try' });
-  }, [state.planned]);
 
   useEffect(() => {
     if (!isWorthKeeping(state)) return undefined;
@@ -94,7 +88,9 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   useEffect(() => {
     if (state.phase.kind !== 'saving') return;
     hush();
-    core.record(task, state.form, state.why.trim(), by).then(
+    const { serial } = state, why = state.why.trim();
+    if (attempt.current.serial !== serial || attempt.current.why !== why) attempt.current = { serial, why, id: crypto.randomUUID() };
+    core.record(task, state.form, why, { draft: key, attempt: attempt.current.id, ...(by === undefined ? {} : { by }) }).then(
       (done) => { isRecorded.current = true; void core.saveDraft(key, {}).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
       (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),
     );
@@ -106,7 +102,7 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
     fill: (values) => send({ type: 'fill', values }),
     value: (field) => state.form[field] ?? '',
     fault: (field) => faultAt(state, field),
-    save: () => { if (isFresh(state)) send({ type: 'try' }); else wantsSave.current = true; },
+    save: () => send({ type: 'try' }),
     saveAnyway: () => send({ type: 'saving' }),
     setWhy: (text) => send({ type: 'why', text }),
     back: () => send({ type: 'back' }),

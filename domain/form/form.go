@@ -196,18 +196,42 @@ func (v *Visitor) close() []byte {
 
 // read walks fn over the object val and complains about fields that fn did not visit.
 func (v *Visitor) read(path string, val *fastjson.Value, fn func(*Visitor)) {
+	outer, ok := v.enter(path, val)
+	if !ok {
+		return
+	}
+	fn(v)
+	if v.isOdd() {
+		v.unknown(v.obj, fn)
+	}
+	v.leave(outer)
+}
+
+// around is where a visitor stood before it entered an object.
+type around struct {
+	obj   *fastjson.Object
+	path  string
+	seen  int
+	large *large
+}
+
+// enter begins to read the object val; false, with a complaint, if it is none.
+func (v *Visitor) enter(path string, val *fastjson.Value) (outer around, ok bool) {
 	obj, err := val.Object()
 	if err != nil {
 		v.fail(Type, path, val, "an object")
-		return
+		return outer, false
 	}
-	outerObj, outerPath, outerSeen, outerLarge := v.obj, v.path, v.seen, v.large
+	outer = around{v.obj, v.path, v.seen, v.large}
 	v.obj, v.path, v.seen, v.large = obj, path, 0, nil
-	fn(v)
-	if v.err == nil && v.seen != obj.Len() {
-		v.unknown(obj, fn)
-	}
-	v.obj, v.path, v.seen, v.large = outerObj, outerPath, outerSeen, outerLarge
+	return outer, true
+}
+
+// isOdd tells whether the object holds more than was asked for.
+func (v *Visitor) isOdd() bool { return v.err == nil && v.seen != v.obj.Len() }
+
+func (v *Visitor) leave(outer around) {
+	v.obj, v.path, v.seen, v.large = outer.obj, outer.path, outer.seen, outer.large
 }
 
 // unknown finds the name of a field that was not asked for or stands twice.

@@ -63,7 +63,14 @@ func List[T any](v *Visitor, name string, p *[]T, min, max int, fn func(*Visitor
 		v.endList()
 	default:
 		v.elements(name, min, max, func(n int) { *p = make([]T, n) }, func(i int, val *fastjson.Value) {
-			v.read(v.at(name, i), val, func(v *Visitor) { fn(v, &(*p)[i]) })
+			outer, ok := v.enter(v.at(name, i), val)
+			if !ok {
+				return
+			}
+			if fn(v, &(*p)[i]); v.isOdd() {
+				v.unknown(v.obj, func(v *Visitor) { fn(v, &(*p)[i]) })
+			}
+			v.leave(outer)
 		})
 	}
 }

@@ -13,7 +13,7 @@ type event struct {
 	do    func()
 
 	rings      *window // in the place of do: the timer of a window
-	turn, life int
+	turn, life int32
 }
 
 func (e *event) before(o *event) bool {

@@ -146,7 +146,7 @@ func (win *window) one(e replica.Effect) {
 	switch e := e.(type) {
 	case replica.SetTimer:
 		win.timers++
-		w.queue.add(event{atMS: w.nowMS + max(0, e.AfterMS), rings: win, turn: win.timers, life: win.life})
+		w.queue.add(event{atMS: w.nowMS + max(0, e.AfterMS), rings: win, turn: int32(win.timers), life: int32(win.life)})
 	case replica.Hello:
 		win.ask(win.seats.carrier(), "hello", e.Op, e.TimeoutMS, serveHello)
 	case replica.Refresh:

@@ -161,7 +161,7 @@ func (w *World) run(endMS int64) {
 		}
 		w.nowMS = max(w.nowMS, e.atMS)
 		if e.rings != nil {
-			e.rings.ring(e.turn, e.life)
+			e.rings.ring(int(e.turn), int(e.life))
 		} else {
 			e.do()
 		}

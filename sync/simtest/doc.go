@@ -23,6 +23,11 @@
 // so reorders), cuts, refuses and swallows requests and answers; wire.go writes the
 // server's half of the wire, the phone's half is the real one.
 //
+// Bytes that nobody changes are read once in a world: an entry's body and envelope for
+// the books of all (World.read), a page that several phones get (page.go). The readers
+// are the real ones, and whatever differs by a byte, or was cut off on its way, is read
+// anew; the hub parses each entry of each push by itself.
+//
 // Each seed picks its faults by the toss of a coin and a rate for each ([Swarm]), so
 // that some seeds have few and go deep. At the end everything heals; then it is
 // demanded that within healMS all is well: liveness is an invariant like safety.

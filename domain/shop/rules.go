@@ -117,25 +117,13 @@ func (f *Fold) Judge(e *Entry) (outcome, reason string) {
 // record.
 const Ahead = "void_ahead"
 
-// reaches tells whether a void may take e out of the books. Nothing opens closed
-// books again.
+// reaches tells whether a void may take e out of the books, or a ruling decide on it. No
+// void opens closed books again; what is held has closed nothing yet.
 func (v *Entry) reaches(e *Entry) bool {
-	return e.Kind != closes && (v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead))
-}
-
-// closes is the kind that closes the books.
-const closes = "books.closed"
-
-// Bars tells whether an entry would void or rule on one that lies in closed books, or
-// void a closing: what was closed stays as it is, and what was wrong is put right by a
-// new entry.
-func (f *Fold) Bars(e *Entry) bool {
-	t := f.ids.find(targetOf(e))
-	if t == nil {
-		return false
+	if _, isVoid := v.Body.(*EntryVoided); !isVoid {
+		return true
 	}
-	_, isVoid := e.Body.(*EntryVoided)
-	return isVoid && t.Kind == closes || t.EffectiveMS <= f.State().Closed
+	return e.Kind != closes && (v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead))
 }
 
 // hasManager tells whether the shop has a manager, or had one: a shop that its last

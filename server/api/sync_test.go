@@ -351,3 +351,34 @@ func TestLargeAnswersArePacked(t *testing.T) {
 		t.Error("a small answer is packed")
 	}
 }
+
+// A closing that came from a phone that was shut out waits for a manager. Once it is
+// released the books are closed, and what happened before counts after it, marked as
+// late; also after a start anew.
+func TestAClosingThatIsReleasedClosesTheBooksForLateEntries(t *testing.T) {
+	p := start(t, options{})
+	mia := p.signIn("p-mia", "dev-mia")
+	other := p.signIn("p-mia", "dev-2")
+	ana := p.signIn("p-ana", "dev-ana")
+	other.do("POST", "/api/v1/phones/dev-mia/revoke", map[string]any{}).want(204)
+	through := time.Now().Add(-time.Second).Truncate(time.Second)
+	old := func() []byte {
+		raw := string(ana.entry("powder.moved", moved))
+		before, rest, _ := strings.Cut(raw, `"at":"`)
+		_, after, _ := strings.Cut(rest, `"`)
+		return []byte(before + `"at":"` + through.Add(-2*time.Hour).UTC().Format(time.RFC3339) + `"` + after)
+	}
+	closing := mia.entry("books.closed", `{"through":"`+through.UTC().Format(time.RFC3339)+`"}`)
+	if r := mia.push(closing)[0]; r.Outcome != "held" {
+		t.Fatalf("the closing of a phone that was shut out: %+v", r)
+	}
+	if r := ana.push(old())[0]; r.Late {
+		t.Errorf("a held closing closes the books: %+v", r)
+	}
+	if r := other.push(other.entry("entry.released", `{"entry":"`+idOf(closing)+`","why":"ok"}`))[0]; r.Outcome != "accepted" {
+		t.Fatalf("the release: %+v", r)
+	}
+	if r := ana.push(old())[0]; !r.Late || r.EffectiveAt <= through.UnixMilli() {
+		t.Errorf("books closed through %d: %+v", through.UnixMilli(), r)
+	}
+}

@@ -75,18 +75,25 @@ func (j Judge) foreign(e *entry.Entry, author string) string {
 // Speaks lets a session hand in what its device recorded.
 func (j Judge) Speaks(e *entry.Entry, _, device string) bool { return e.Device == device }
 
-// Closes reads books.closed.
-func (j Judge) Closes(e *entry.Entry) (openFromMS int64, ok bool) {
-	if e.Kind != "books.closed" {
-		return 0, false
+// MayClose tells of closings and of rulings on them.
+func (j Judge) MayClose(e *entry.Entry) bool {
+	switch e.Kind {
+	case "books.closed", "entry.released", "entry.declined": // the others need not be read again
+	default:
+		return false
 	}
 	own, err := EntryOf(e)
 	if err != nil {
-		return 0, false
+		return false
 	}
-	b, ok := own.Body.(*shop.BooksClosed)
-	if !ok {
-		return 0, false
-	}
-	return b.ThroughMS + 1, true
+	j.Books.mu.Lock()
+	defer j.Books.mu.Unlock()
+	return j.Books.fold.MayClose(&own)
+}
+
+// OpenFromMS is where the books begin to be open.
+func (j Judge) OpenFromMS() int64 {
+	j.Books.mu.Lock()
+	defer j.Books.mu.Unlock()
+	return j.Books.fold.OpenFromMS()
 }

@@ -2,6 +2,7 @@ package store
 
 import (
 	"log/slog"
+	"math"
 
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
@@ -24,9 +25,16 @@ func (c calm) Speaks(e *entry.Entry, author, device string) (ok bool) {
 	return c.judge.Speaks(e, author, device)
 }
 
-func (c calm) Closes(e *entry.Entry) (openFromMS int64, ok bool) {
-	defer c.catch(e, func() { openFromMS, ok = 0, false })
-	return c.judge.Closes(e)
+func (c calm) MayClose(e *entry.Entry) (may bool) {
+	defer c.catch(e, func() { may = true })
+	return c.judge.MayClose(e)
+}
+
+// OpenFromMS leaves the books open as far as the hub has closed them when the judge
+// panics: the hub never opens them again.
+func (c calm) OpenFromMS() (ms int64) {
+	defer c.catch(&entry.Entry{}, func() { ms = math.MinInt64 })
+	return c.judge.OpenFromMS()
 }
 
 func (c calm) catch(e *entry.Entry, answer func()) {

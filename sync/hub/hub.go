@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"hoppertally/sync/entry"
@@ -81,20 +82,27 @@ type Judge interface {
 	// Speaks tells whether a session of author on device may hand in this
 	// entry; no makes it NotYours.
 	Speaks(e *entry.Entry, author, device string) bool
-	// Closes tells whether an accepted entry closes the books, and the first
-	// millisecond that stays open.
-	Closes(e *entry.Entry) (openFromMS int64, ok bool)
+	// MayClose tells whether an entry, accepted or held, could close the books, by
+	// itself or with those that follow it: the batch ends with it, and the next one
+	// is decided when the books know of it.
+	MayClose(e *entry.Entry) bool
+	// OpenFromMS is the first millisecond that stays open by the entries of earlier
+	// commits; math.MinInt64 if the books never were closed. Only the books know: a
+	// closing that was held counts from its release on.
+	OpenFromMS() int64
 }
 
 // Strict lets everyone hand in only their own entries of their own device, and
-// no entry close the books.
+// the books are never closed.
 type Strict struct{}
 
 func (Strict) Speaks(e *entry.Entry, author, device string) bool {
 	return e.By == author && e.Device == device
 }
 
-func (Strict) Closes(*entry.Entry) (int64, bool) { return 0, false }
+func (Strict) MayClose(*entry.Entry) bool { return false }
+
+func (Strict) OpenFromMS() int64 { return math.MinInt64 }
 
 // Hub decides. It is for one goroutine at a time.
 type Hub struct {
@@ -103,6 +111,7 @@ type Hub struct {
 	lookup Lookup
 	parser entry.Parser
 	fresh  map[string]Original // decided in this batch, not on record yet
+	isLast bool                // of the batch: see [Judge.MayClose]
 }
 
 // New makes a hub over a state, which it changes as it decides.
@@ -112,7 +121,7 @@ func New(state *State, judge Judge, lookup Lookup) *Hub {
 
 // Decide decides a batch, in its order, received at nowMS; a server clock that
 // went back counts as standing still. There is one decision per entry, and at
-// least one: after an entry that closes the books it stops, because the judge,
+// least one: after an entry that may close the books it stops, because the judge,
 // who answers by earlier commits, must know of that before it lets the next one
 // touch what was closed. The caller commits log, ids, quarantine and state
 // together and hands in the rest, or throws away the decisions and the state.
@@ -123,18 +132,19 @@ func (h *Hub) Decide(batch []Arrived, nowMS int64) ([]Decision, error) {
 	clear(h.fresh)
 	s := h.state
 	s.LastMS = max(s.LastMS, nowMS)
+	s.OpenFromMS = max(s.OpenFromMS, min(h.judge.OpenFromMS(), s.LastMS)) // nothing counts later than its receipt
+	h.isLast = false
 	out := make([]Decision, 0, len(batch))
 	for i := range batch {
 		a := &batch[i]
 		if i == 0 || a.Device != batch[i-1].Device || a.Now != batch[i-1].Now {
 			s.hear(a.Device, a.Now)
 		}
-		open := s.OpenFromMS
 		d, err := h.one(a)
 		if err != nil {
 			return nil, fmt.Errorf("hub: look up entry %s: %w", d.ID, err)
 		}
-		if out = append(out, d); s.OpenFromMS != open {
+		if out = append(out, d); h.isLast {
 			break
 		}
 	}
@@ -203,13 +213,7 @@ func (h *Hub) record(d *Decision, e *entry.Entry, outcome Outcome, reason string
 	if d.EffectiveMS < s.OpenFromMS {
 		d.EffectiveMS, d.Late = s.OpenFromMS, true
 	}
-	if outcome == Accepted {
-		if from, ok := h.judge.Closes(e); ok {
-			// Not what lies ahead of the closing itself: the books, which bar voids,
-			// know of no other time.
-			s.OpenFromMS = max(s.OpenFromMS, min(from, d.EffectiveMS+1, s.LastMS))
-		}
-	}
+	h.isLast = h.judge.MayClose(e)
 	h.fresh[e.ID] = Original{Hash: d.Hash, Result: d.Result}
 }
 

@@ -215,14 +215,18 @@ func (w *World) setPerson(leaves bool) {
 	p.tap(draft{id: p.newID(), v: 1, kind: "person.set", body: personBody(who.id, role, leaves)})
 }
 
-// closeBooks lets the manager close the books through some time ago.
+// closeBooks lets the manager close the books through some time ago; or somebody else,
+// whose closing is held, and the manager rules on it later.
 func (w *World) closeBooks() {
 	p := w.manager()
+	if w.rng.IntN(3) == 0 {
+		p = w.phones[w.rng.IntN(len(w.phones))]
+	}
 	if p == nil {
 		return
 	}
 	ago := 1 + w.rng.Int64N(w.cfg.SpanMS/4)
 	through := time.UnixMilli(w.baseMS + w.nowMS - ago).UTC().Format(time.RFC3339)
-	w.note("mia closes the books through %s", through)
+	w.note("%s closes the books through %s", p.disk.seats.holder, through)
 	p.tap(draft{id: p.newID(), v: 1, kind: "books.closed", body: fmt.Sprintf(`{"through":%q}`, through)})
 }

@@ -168,7 +168,7 @@ func (p *phone) rule() {
 			return
 		}
 		for _, e := range pick(p, p.disk.pages).entries {
-			if e.Outcome == "held" && e.Body != nil {
+			if e.Outcome == "held" && e.Body != nil && (e.Kind == "books.closed" || p.w.rng.IntN(4) != 0) {
 				p.tap(draft{id: p.newID(), v: 1, kind: pick(p, []string{"entry.released", "entry.declined"}), body: fmt.Sprintf(`{"entry":%q}`, e.ID)})
 				return
 			}

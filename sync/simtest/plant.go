@@ -16,6 +16,7 @@ type Plants struct {
 	SavedEarly       bool // the person is told before the store has it
 	RoleOfSession    bool // who could sign in may record everything
 	OpenForEver      bool // closed books take entries all the same
+	ReleasesUnheard  bool // the hub does not hear that a held closing was released
 	DeviceKept       bool // a phone that lost its store goes on under the same name
 	ForgetAtOnce     bool // the server calls everything backed up
 }

@@ -27,6 +27,7 @@ var planted = []struct {
 	{"saved is said before the store has it", Plants{SavedEarly: true}, 10, "I1"},
 	{"rights by the session, not by the books", Plants{RoleOfSession: true}, 10, "I12"},
 	{"closed books stay open", Plants{OpenForEver: true}, 20, "I10"},
+	{"a closing that is released closes nothing", Plants{ReleasesUnheard: true}, 40, "I10"},
 	{"a wiped phone keeps its name", Plants{DeviceKept: true}, 10, "I14"},
 	{"everything is called backed up", Plants{ForgetAtOnce: true}, 10, "I1 I2"},
 }

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 
 	"hoppertally/domain/shop"
@@ -203,9 +204,6 @@ func (s *server) loseTail() {
 		s.disk.log = append(s.disk.log, r)
 		s.disk.ids[r.ID] = r
 		state.Seq, state.LastMS = r.Seq, max(state.LastMS, r.ReceivedMS)
-		if b, ok := r.entry.Body.(*shop.BooksClosed); ok && r.Outcome == hub.Accepted {
-			state.OpenFromMS = max(state.OpenFromMS, min(b.ThroughMS+1, r.EffectiveMS+1, state.LastMS))
-		}
 	}
 	s.disk.head = state.AppendHead(nil)
 	s.newEpoch()
@@ -237,16 +235,31 @@ func (j judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 
 func (j judge) Speaks(e *entry.Entry, _, device string) bool { return e.Device == device }
 
-func (j judge) Closes(e *entry.Entry) (int64, bool) {
+func (j judge) MayClose(e *entry.Entry) bool {
 	own, ok := j.s.w.read(e.ID, e.Raw)
-	if !ok || j.s.w.plants.OpenForEver {
-		return 0, false
+	return ok && j.s.books.MayClose(&own)
+}
+
+func (j judge) OpenFromMS() int64 {
+	switch {
+	case j.s.w.plants.OpenForEver:
+		return math.MinInt64
+	case j.s.w.plants.ReleasesUnheard:
+		return j.s.closedByAccepted()
 	}
-	b, ok := own.Body.(*shop.BooksClosed)
-	if !ok {
-		return 0, false
+	return j.s.books.OpenFromMS()
+}
+
+// closedByAccepted is where the books are open if only closings that were accepted at
+// once counted: planted.
+func (s *server) closedByAccepted() int64 {
+	from := int64(math.MinInt64)
+	for _, r := range s.disk.log {
+		if b, ok := r.entry.Body.(*shop.BooksClosed); ok && r.Outcome == hub.Accepted {
+			from = max(from, min(b.ThroughMS, r.EffectiveMS)+1)
+		}
 	}
-	return b.ThroughMS + 1, true
+	return from
 }
 
 // entryOf turns an envelope into an entry for the fold.

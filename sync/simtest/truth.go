@@ -24,6 +24,7 @@ type truth struct {
 	ids     map[string]bool      // in the log of the present epoch
 	openMS  int64                // the books of the present epoch are closed before
 	people  []*record            // of the present epoch: what makes people
+	closers []*record            // closings of the present epoch, held ones too
 	closed  []closing
 }
 
@@ -149,7 +150,7 @@ func (t *truth) excuse() {
 
 // newEpoch begins another life of the log, with what is left of it.
 func (t *truth) newEpoch(epoch string, log []*record) {
-	t.epoch, t.ids, t.people, t.openMS, t.closed = epoch, map[string]bool{}, nil, math.MinInt64, nil
+	t.epoch, t.ids, t.people, t.closers, t.openMS, t.closed = epoch, map[string]bool{}, nil, nil, math.MinInt64, nil
 	t.logs[epoch] = nil
 	for _, r := range log {
 		t.take(r)
@@ -164,10 +165,36 @@ func (t *truth) take(r *record) {
 	case *shop.PersonSet, *shop.EntryVoided, *shop.EntryReleased, *shop.EntryDeclined:
 		t.people = append(t.people, r)
 	}
-	if b, ok := r.entry.Body.(*shop.BooksClosed); ok && r.Outcome == hub.Accepted {
-		t.openMS = max(t.openMS, min(b.ThroughMS+1, r.EffectiveMS+1, r.ReceivedMS))
-		t.closed = append(t.closed, closing{t.epoch, r.Seq, t.openMS})
+	if _, ok := r.entry.Body.(*shop.BooksClosed); ok {
+		t.closers = append(t.closers, r)
 	}
+	for _, c := range t.closers {
+		if c == r || c.ID == targetOf(r) {
+			t.closes(c, r)
+		}
+	}
+}
+
+// closes notes the books as closed if a closing counts, now that the log has r.
+func (t *truth) closes(c, r *record) {
+	ruling := t.ruling(c)
+	if c.Outcome != hub.Accepted && (ruling == nil || ruling.entry.Kind != "entry.released") {
+		return
+	}
+	through := c.entry.Body.(*shop.BooksClosed).ThroughMS
+	t.openMS = max(t.openMS, min(through+1, c.EffectiveMS+1, r.ReceivedMS))
+	t.closed = append(t.closed, closing{t.epoch, r.Seq, t.openMS})
+}
+
+// ruling is the ruling on an entry that counts, nil if there is none.
+func (t *truth) ruling(on *record) (ruling *record) {
+	for _, o := range t.people {
+		if o.entry.Kind != "entry.voided" && o.Outcome == hub.Accepted && !strings.Contains(o.Reason, shop.Barred) && targetOf(o) == on.ID &&
+			(ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0) {
+			ruling = o
+		}
+	}
+	return ruling
 }
 
 // committed is what the server made durable in one piece.
@@ -263,19 +290,15 @@ func keyOf(r *record) entry.Key {
 // void that came before it was let in by somebody who perhaps may not set people, so it
 // takes back only what its own author set.
 func (t *truth) counts(set *record) bool {
-	var ruling *record
 	for _, o := range t.people {
-		if o.Outcome != hub.Accepted || strings.Contains(o.Reason, shop.Barred) || targetOf(o) != set.ID {
+		if o.Outcome != hub.Accepted || strings.Contains(o.Reason, shop.Barred) || targetOf(o) != set.ID || o.entry.Kind != "entry.voided" {
 			continue
 		}
-		if o.entry.Kind != "entry.voided" {
-			if ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0 {
-				ruling = o
-			}
-		} else if !strings.Contains(o.Reason, shop.Ahead) || o.entry.By == set.entry.By {
+		if !strings.Contains(o.Reason, shop.Ahead) || o.entry.By == set.entry.By {
 			return false
 		}
 	}
+	ruling := t.ruling(set)
 	return set.Outcome == hub.Accepted || ruling != nil && ruling.entry.Kind == "entry.released"
 }
 

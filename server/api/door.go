@@ -33,7 +33,7 @@ func (s *Server) crossSite(c *fiber.Ctx) bool {
 
 // host is the name and port by which the client reached us.
 func (s *Server) host(c *fiber.Ctx) string {
-	if fwd := c.Get(fiber.HeaderXForwardedHost); s.Proxied && fwd != "" {
+	if fwd := s.forwarded(c, fiber.HeaderXForwardedHost); fwd != "" {
 		return fwd
 	}
 	return string(c.Request().Host())

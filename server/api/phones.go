@@ -1,6 +1,7 @@
 package api
 
 import (
+	"bytes"
 	"cmp"
 	"log/slog"
 	"strconv"
@@ -206,12 +207,20 @@ func (s *Server) events(c *fiber.Ctx) error {
 // address is where a request came from: what the proxy says, when there is one in
 // front that was named on the command line, and never otherwise.
 func (s *Server) address(c *fiber.Ctx) string {
-	if s.Proxied {
-		// Each proxy adds at the end what it saw, so only the last word is our own proxy's.
-		all := c.Get(fiber.HeaderXForwardedFor)
-		if last := strings.TrimSpace(all[strings.LastIndexByte(all, ',')+1:]); last != "" && len(last) <= 64 {
-			return utils.CopyString(last)
-		}
+	if last := s.forwarded(c, fiber.HeaderXForwardedFor); last != "" && len(last) <= 64 {
+		return last
 	}
 	return utils.CopyString(c.IP())
+}
+
+// forwarded is what our own proxy says in a header, "" without one. Each proxy adds
+// at the end what it saw, behind a comma or in a line of its own, so only the last word
+// of the last line is our own proxy's; a client can send all the others.
+func (s *Server) forwarded(c *fiber.Ctx, header string) string {
+	lines := c.Request().Header.PeekAll(header)
+	if !s.Proxied || len(lines) == 0 {
+		return ""
+	}
+	last := lines[len(lines)-1]
+	return string(bytes.TrimSpace(last[bytes.LastIndexByte(last, ',')+1:]))
 }

@@ -202,3 +202,36 @@ func TestThirtyDaysWithoutANetworkLoseNothingAndNeedNoSignIn(t *testing.T) {
 		t.Errorf("%d results", len(out.Results))
 	}
 }
+
+// Before a proxy that adds what it saw as a line of its own, the client's line stands
+// first: it must not choose for whom its wrong codes count.
+func TestASenderCannotForgeItsAddressWithALineOfItsOwn(t *testing.T) {
+	p := start(t, options{isTLS: true, proxied: true})
+	tries := func(of func(i int) []string) (slowed int) {
+		for i := range 60 {
+			req, err := http.NewRequest("POST", p.base+"/api/v1/session", strings.NewReader(`{"code":"X","device":"d"}`))
+			if err != nil {
+				t.Fatal(err)
+			}
+			req.Header.Set("Content-Type", "application/json")
+			for _, line := range of(i) {
+				req.Header.Add("X-Forwarded-For", line)
+			}
+			res, err := http.DefaultClient.Do(req)
+			if err != nil {
+				t.Fatal(err)
+			}
+			res.Body.Close()
+			if res.StatusCode == http.StatusTooManyRequests {
+				slowed++
+			}
+		}
+		return slowed
+	}
+	if n := tries(func(i int) []string { return []string{fmt.Sprintf("6.6.6.%d", i), "10.9.9.9"} }); n == 0 {
+		t.Error("60 wrong codes of one address, each with a forged line before the proxy's: none was slowed")
+	}
+	if n := tries(func(i int) []string { return []string{"10.9.9.8", fmt.Sprintf("7.7.7.%d", i)} }); n != 0 {
+		t.Errorf("one wrong code each of 60 addresses, as the proxy says: %d were slowed", n)
+	}
+}

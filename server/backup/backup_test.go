@@ -176,6 +176,53 @@ func TestPhonesMayLetGoOfWhatTheOldestKeptBackupHolds(t *testing.T) {
 	}
 }
 
+// A backup of an earlier epoch can be restored like any other. It holds of the present
+// log what the two have in common.
+func TestBackupsFromBeforeARestoreBoundWhatPhonesMayLetGoOf(t *testing.T) {
+	for _, tt := range []struct {
+		name     string
+		restored int   // which of five backups, made each after 10 entries
+		keep     int   // files of the plan
+		want     int64 // after a backup of the new epoch with 10 entries more
+		why      string
+	}{
+		{"all are kept", 4, 10, 10, "the first holds 10"},
+		{"the oldest went", 4, 4, 30, "the third of five is the oldest of four: two old ones would be left beside the new"},
+		{"a shorter one was restored", 1, 3, 20, "the others went on from 20 with entries that are none of this log"},
+		{"none of the earlier epoch is left", 2, 1, 40, "only the new one, 30 and 10"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			h, dir := openHouse(t, t.TempDir()), t.TempDir()
+			var files []string
+			for range 5 {
+				grow(t, h, 10)
+				time.Sleep(2 * time.Millisecond) // names count milliseconds
+				f, err := backup.Write(dir, backup.FileName, "", h.Backup)
+				if err != nil {
+					t.Fatal(err)
+				}
+				files = append(files, f.Path)
+			}
+			to := filepath.Join(t.TempDir(), "restored")
+			if _, err := backup.Restore(context.Background(), files[tt.restored], "", to, silent); err != nil {
+				t.Fatal(err)
+			}
+			r := openHouse(t, to)
+			grow(t, r, 10)
+			k, err := backup.NewKeeper(backup.Plan{Dir: dir, Every: time.Hour, Keep: tt.keep}, r, silent, time.Now)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := k.Make(); err != nil {
+				t.Fatal(err)
+			}
+			if got := r.BackupSeq(); got != tt.want {
+				t.Errorf("phones may let go up to %d, want %d (%s): %s", got, tt.want, tt.why, list(t, dir))
+			}
+		})
+	}
+}
+
 func TestABackupByHandCountsUnlessAPlanIsAtWork(t *testing.T) {
 	h := openHouse(t, t.TempDir())
 	grow(t, h, 4)

@@ -25,6 +25,7 @@ import (
 type House interface {
 	ServerID() string
 	Epoch() string
+	Parted() int64 // see store.Store.Parted
 	Backup(w io.Writer, isSealed bool) error
 	NoteBackup(info store.BackupInfo, covers int64) error
 	NoteHandBackup(info store.BackupInfo) error

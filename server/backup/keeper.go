@@ -29,8 +29,13 @@ const RetryMax = 10 * time.Minute
 
 // Keeper makes backups by a plan.
 //
-// What phones may let go of is what the oldest kept backup holds: whichever of
-// the kept ones is restored, the phones still have all that it lacks.
+// What phones may let go of is what every kept backup holds: whichever of them is
+// restored, the phones still have all that it lacks.
+//
+// Backups of earlier epochs count too. A seq there names the same entry as here only up
+// to where the two logs part: nowhere before the shortest log that an epoch of this store
+// ever began with ([store.Store.Parted]), since each went on from a piece of one before.
+// So such a file bounds by the smaller of its own seq and that.
 type Keeper struct {
 	plan  Plan
 	house House
@@ -129,8 +134,9 @@ func (k *Keeper) Make() error {
 func (k *Keeper) note(latest File, kept []keptFile) error {
 	covers := latest.Seq
 	for _, f := range kept {
-		if f.epoch == shortEpoch(k.house.Epoch()) {
-			covers = min(covers, f.seq)
+		covers = min(covers, f.seq)
+		if f.epoch != shortEpoch(k.house.Epoch()) {
+			covers = min(covers, k.house.Parted())
 		}
 	}
 	return k.house.NoteBackup(latest.BackupInfo, covers)

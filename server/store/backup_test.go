@@ -76,6 +76,31 @@ func TestBackupAndRestore(t *testing.T) {
 	}
 }
 
+// However often a store was restored, what it has in common with every log that it ever
+// was stays known.
+func TestAStoreKnowsWhereItPartedFromEveryEarlierEpoch(t *testing.T) {
+	s, b := backedUp(t) // 50 entries
+	if got := s.Parted(); got != 0 {
+		t.Errorf("a store without an earlier epoch parted at %d", got)
+	}
+	for i, want := range []int64{50, 50} {
+		dir := filepath.Join(t.TempDir(), "restored")
+		if _, err := Restore(context.Background(), dir, reader(b), testOptions()); err != nil {
+			t.Fatal(err)
+		}
+		r := open(t, dir, testOptions())
+		if got := r.Parted(); got != want {
+			t.Errorf("restore %d: parted at %d, want %d", i+1, got, want)
+		}
+		mustPush(t, r, "b", note("b", 1, "entry.noted"))
+		var next bytes.Buffer
+		if _, err := r.Backup(&next, "srv", false); err != nil {
+			t.Fatal(err)
+		}
+		b = next.Bytes() // 51 entries: longer than where the first two logs parted
+	}
+}
+
 // The key of the shop's own root lies beside the database: it goes nowhere unless
 // the backup is going to be encrypted.
 func TestABackupWithoutFilesHoldsNone(t *testing.T) {

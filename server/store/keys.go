@@ -22,6 +22,7 @@ var (
 	headKey   = []byte("mhead")
 	hubKey    = []byte("mhub")
 	backupKey = []byte("mbackup")
+	partedKey = []byte("mparted")
 	tallyKey  = []byte("tally")
 )
 

@@ -295,7 +295,18 @@ func (s *Store) newEpoch() error {
 	if err != nil {
 		return err
 	}
+	parted := s.Head()
+	if v, err := s.meta(partedKey); err != nil {
+		return err
+	} else if before, err := strconv.ParseInt(v, 10, 64); err == nil {
+		parted = min(parted, before)
+	}
 	err = s.update(func(c *change) error {
+		if s.epoch != "" {
+			if err := c.set(partedKey, strconv.AppendInt(nil, parted, 10)); err != nil {
+				return err
+			}
+		}
 		if backed > s.Head() {
 			if err := c.set(backupKey, strconv.AppendInt(nil, s.Head(), 10)); err != nil {
 				return err
@@ -308,6 +319,21 @@ func (s *Store) newEpoch() error {
 	}
 	s.epoch = epoch
 	return nil
+}
+
+// Parted is the seq up to which the log is for certain that of every earlier epoch, as
+// far as that one went: the least with which an epoch of this store began. 0 when there
+// was none before, or a program that did not note it began this one.
+func (s *Store) Parted() int64 {
+	v, err := s.meta(partedKey)
+	if err != nil {
+		return 0
+	}
+	seq, err := strconv.ParseInt(v, 10, 64)
+	if err != nil {
+		return 0
+	}
+	return seq
 }
 
 // meta reads a short value, empty if there is none.

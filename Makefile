@@ -12,7 +12,7 @@ GO_FILES := go.mod go.sum $(shell find domain sync server pwa/core testdata -nam
 PHONE_FILES := pwa/build.mjs $(wildcard pwa/straighten/*.mjs) pwa/index.html pwa/package.json pwa/manifest.webmanifest $(shell find pwa/src pwa/icons -type f | sort)
 CORE_FILES := go.mod go.sum $(shell find domain sync pwa/core -name '*.go' -not -name '*_test.go' | sort)
 WASM_TEST = GOOS=js GOARCH=wasm go test -ldflags=-s=false -exec 'node --stack-size=8192 $(CURDIR)/pwa/straighten/run.mjs'
-INLINED := runtime internal/runtime/... internal/byteorder unicode/utf8 bytes sync/atomic math/bits errors cmp $(addprefix hoppertally/,sync/entry sync/replica domain/ledger domain/measure pwa/core/phone) # as in pwa/build.mjs
+INLINED := runtime internal/runtime/... internal/byteorder unicode/utf8 bytes strings sync/atomic math/bits errors cmp $(addprefix hoppertally/,sync/entry sync/replica domain/ledger domain/measure domain/shop pwa/core/phone) # as in pwa/build.mjs
 CORE_FLAGS := -gcflags=all=-l $(INLINED:%=-gcflags=%=)
 LOGS := bin/test
 say = printf '\n== %s\n'

@@ -67,8 +67,8 @@ function run(program, args, options = {}) {
 // again, and in what reads a log and moves powder; and where it makes the core no
 // larger, since a call is longer than what is called. The bench has the same list, in
 // Makefile.
-const inlined = ['runtime', 'internal/runtime/...', 'internal/byteorder', 'unicode/utf8', 'bytes', 'sync/atomic', 'math/bits', 'errors', 'cmp',
-  ...['sync/entry', 'sync/replica', 'domain/ledger', 'domain/measure', 'pwa/core/phone'].map((p) => 'hoppertally/' + p)];
+const inlined = ['runtime', 'internal/runtime/...', 'internal/byteorder', 'unicode/utf8', 'bytes', 'strings', 'sync/atomic', 'math/bits', 'errors', 'cmp',
+  ...['sync/entry', 'sync/replica', 'domain/ledger', 'domain/measure', 'domain/shop', 'pwa/core/phone'].map((p) => 'hoppertally/' + p)];
 async function compile(name, folder) {
   await run('go', ['build', '-trimpath', '-gcflags=all=-l', ...inlined.map((p) => `-gcflags=${p}=`), '-ldflags=-w', '-o', `pwa/build/${name}.go.wasm`, folder], {
     cwd: resolve('..'), env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' },

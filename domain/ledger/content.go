@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"slices"
+	"strings"
 
 	"hoppertally/domain/measure"
 )
@@ -28,13 +29,10 @@ type Part struct {
 type Content []Part
 
 func compare(a *Part, lot string, passes uint8) int {
-	if a.Lot == lot {
-		return int(a.Passes) - int(passes)
+	if c := strings.Compare(a.Lot, lot); c != 0 {
+		return c
 	}
-	if a.Lot < lot {
-		return -1
-	}
-	return 1
+	return int(a.Passes) - int(passes)
 }
 
 func (c Content) find(lot string, passes uint8) (int, bool) { return c.findFrom(0, lot, passes) }

@@ -33,7 +33,7 @@ func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 		e.Tail = false
 	} else if p.cut.Cut(&c, o.Bytes, 0) == len(o.Bytes) {
 		body, _ := p.bodies.read(c.Kind, c.V, c.Body, 0)
-		e = p.item(&replica.Item{}, &c, body)
+		p.item(&e, &replica.Item{}, &c, body)
 		e.EffectiveMS = e.AtMS
 	}
 	if e.Body == nil { // in another spelling, or unknown to this version
@@ -154,7 +154,8 @@ func (p *Phone) readPage(r *replica.PageReader, b []byte) (page replica.Page, bo
 // own ones up to held, which the fold's base state has inside. bodies are those of the
 // page, if they were read with it.
 func (p *Phone) entriesOf(page *replica.Page, bodies []shop.Body, after, held int64) (es []shop.Entry, to int64) {
-	es = make([]shop.Entry, 0, len(page.Items))
+	es = make([]shop.Entry, len(page.Items))
+	n := 0
 	for i := range page.Items {
 		it := &page.Items[i]
 		if it.Seq <= after || it.Device == p.device && it.N <= held {
@@ -167,31 +168,29 @@ func (p *Phone) entriesOf(page *replica.Page, bodies []shop.Body, after, held in
 		} else {
 			body, _ = p.bodies.read(c.Kind, c.V, c.Body, 0)
 		}
-		es = append(es, p.item(it, c, body))
+		p.item(&es[n], it, c, body)
+		n++
 	}
-	return es, max(after, page.Next)
+	return es[:n], max(after, page.Next)
 }
 
-// item makes the fold's entry of one pulled item. The server has judged it well
-// formed; a body this version cannot read is shown as needing a newer one. body is
-// what [bodies] made of it.
-func (p *Phone) item(it *replica.Item, c *entry.Cut, body shop.Body) shop.Entry {
-	e := shop.Entry{
-		ID: c.ID, Kind: c.Kind, V: c.V, By: c.By, Device: c.Device, N: c.N, AtMS: c.AtMS, Group: c.Group,
-		EffectiveMS: it.EffectiveMS, Outcome: it.Outcome, Reason: it.Reason, Late: it.Late, Sent: true, Body: body,
-	}
+// item makes the fold's entry of one pulled item, in an e that is empty. The server has
+// judged it well formed; a body this version cannot read is shown as needing a newer
+// one. body is what [bodies] made of it.
+func (p *Phone) item(e *shop.Entry, it *replica.Item, c *entry.Cut, body shop.Body) {
+	e.ID, e.Kind, e.V, e.By, e.Device, e.N, e.AtMS, e.Group = c.ID, c.Kind, c.V, c.By, c.Device, c.N, c.AtMS, c.Group
+	e.EffectiveMS, e.Outcome, e.Reason, e.Late, e.Sent, e.Body = it.EffectiveMS, it.Outcome, it.Reason, it.Late, true, body
 	if e.AtMS == 0 {
 		e.AtMS = e.EffectiveMS
 	}
 	if e.Body != nil {
-		return e
+		return
 	}
 	if v, err := p.body.ParseBytes(c.Body); err == nil {
 		if body, err := shop.DecodeBody(e.Kind, e.V, v); err == nil {
 			e.Body = body
 		}
 	}
-	return e
 }
 
 func text(v *fastjson.Value, field string) string { return string(v.GetStringBytes(field)) }

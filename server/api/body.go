@@ -2,7 +2,6 @@ package api
 
 import (
 	"bytes"
-	"compress/gzip"
 	"fmt"
 	"io"
 	"mime"
@@ -12,6 +11,7 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
+	"github.com/klauspost/compress/gzip"
 )
 
 // body gives the request's body, unpacked, as a copy that is ours to keep.
@@ -48,15 +48,19 @@ func unpack(raw []byte) ([]byte, error) {
 	if err != nil {
 		return nil, problem("request.body", "not gzip: "+err.Error())
 	}
-	b, err := io.ReadAll(io.LimitReader(z, BodyMax+1))
-	if err != nil {
+	var b bytes.Buffer
+	b.Grow(min(packedMin*len(raw), BodyMax) + bytes.MinRead)
+	if _, err := b.ReadFrom(io.LimitReader(z, BodyMax+1)); err != nil {
 		return nil, problem("request.body", "gzip: "+err.Error())
 	}
-	if len(b) > BodyMax {
+	if b.Len() > BodyMax {
 		return nil, problem("request.too_large", fmt.Sprintf("at most %d bytes after unpacking", BodyMax))
 	}
-	return b, nil
+	return b.Bytes(), nil
 }
+
+// packedMin is how much smaller entries are at least when they are packed.
+const packedMin = 4
 
 // jsonBody is body for a request that must say it is JSON: a form on another
 // site cannot say that without asking us first.

@@ -33,25 +33,33 @@ type Books struct {
 	fold   *shop.Fold
 	seq    int64 // of the last record folded
 	parser entry.Parser
+	judged map[*byte]shop.Entry // read for the judge, by where their bytes lie; until the next Add
 	people map[string]auth.Person
 	names  map[string]string // lower-case name to id; "" when two bear it
 }
 
 // New is the books before the first entry.
 func New() *Books {
-	return &Books{fold: shop.NewFold(), people: map[string]auth.Person{}, names: map[string]string{}}
+	return &Books{fold: shop.NewFold(), judged: map[*byte]shop.Entry{}, people: map[string]auth.Person{}, names: map[string]string{}}
 }
 
-// Fold reads a record for the fold. The entry is of a kind or version that this
-// program does not know when its Body is nil. The error says what is malformed.
-func fold(p *entry.Parser, r Record) (shop.Entry, error) {
-	e, err := p.Parse(r.Raw)
-	if err != nil {
-		return shop.Entry{}, err
+// read reads a record for the fold, unless the judge had it read just before. The entry
+// is of a kind or version that this program does not know when its Body is nil. The
+// error says what is malformed. The lock is held.
+func (b *Books) read(r Record) (shop.Entry, error) {
+	var out shop.Entry
+	isJudged := false
+	if len(r.Raw) > 0 {
+		out, isJudged = b.judged[&r.Raw[0]]
 	}
-	out, err := EntryOf(&e)
-	if err != nil {
-		return shop.Entry{}, err
+	if !isJudged {
+		e, err := b.parser.Parse(r.Raw)
+		if err != nil {
+			return shop.Entry{}, err
+		}
+		if out, err = EntryOf(&e); err != nil {
+			return shop.Entry{}, err
+		}
 	}
 	out.EffectiveMS, out.Outcome, out.Reason, out.Late, out.Sent = r.EffectiveMS, r.Outcome, r.Reason, r.Late, true
 	return out, nil
@@ -69,6 +77,18 @@ func EntryOf(e *entry.Entry) (shop.Entry, error) {
 	return out, nil
 }
 
+// judge asks the fold, and remembers the entry: when it is taken its bytes come back in
+// the next Add, from where they lie now. Should the fold panic, the books stay open to
+// everybody else.
+func (b *Books) judge(raw []byte, own shop.Entry) (outcome, reason string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if len(raw) > 0 {
+		b.judged[&raw[0]] = own
+	}
+	return b.fold.Judge(&own)
+}
+
 // Add folds records in. A record that cannot be read is an error: the store holds
 // nothing that was refused, so it is damage. Those before it are in the books.
 func (b *Books) Add(records ...Record) error {
@@ -77,7 +97,7 @@ func (b *Books) Add(records ...Record) error {
 	es := make([]shop.Entry, 0, len(records))
 	var fault error
 	for _, r := range records {
-		e, err := fold(&b.parser, r)
+		e, err := b.read(r)
 		if err != nil {
 			fault = fmt.Errorf("books: %w", err)
 			break
@@ -85,7 +105,8 @@ func (b *Books) Add(records ...Record) error {
 		es = append(es, e)
 		b.seq = max(b.seq, r.Seq)
 	}
-	b.fold.Add(es...)
+	clear(b.judged)
+	b.fold.Take(es)
 	if slices.ContainsFunc(es, touchesPeople) {
 		b.readPeople()
 	}

@@ -39,7 +39,7 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	if errors.As(err, &fault) {
 		return hub.Refused, string(fault.Code)
 	}
-	outcome, reason := j.Books.judge(&own)
+	outcome, reason := j.Books.judge(e.Raw, own)
 	switch {
 	case outcome == shop.Held:
 		return hub.Held, reason
@@ -52,13 +52,6 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 		return hub.Accepted, reason
 	}
 	return hub.Accepted, ""
-}
-
-// judge asks the fold. Should it panic, the books stay open to everybody else.
-func (b *Books) judge(e *shop.Entry) (outcome, reason string) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.fold.Judge(e)
 }
 
 // foreign is why an entry in another's session waits for a manager.

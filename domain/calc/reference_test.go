@@ -50,7 +50,7 @@ var referenceRows = map[string]int{
 }
 
 // Instances of the travelling salesman problem, whose rows their own header counts.
-var referenceInstances = []string{"br17.atsp", "ftv33.atsp", "ftv35.atsp", "ftv44.atsp", "kro124p.atsp"}
+var referenceInstances = []string{"br17.atsp", "ftv33.atsp", "ftv35.atsp", "ftv44.atsp", "kro124p.atsp", "p43.atsp"}
 
 func TestNoReferenceRowIsDropped(t *testing.T) {
 	found := map[string]int{}

@@ -38,7 +38,7 @@ var routeTable = map[string]struct{ path, body, want string }{
 	"POST /api/v1/setup":                                {"/api/v1/setup", `{"code":"x","name":"E","passphrase":"long enough","device":"d","shop":{"name":"S","zone":"UTC","units":"metric","currency":"EUR","lang":"en"}}`, strings.TrimSpace(strings.Repeat("setup.done ", 7))},
 	"POST /api/v1/session":                              {"/api/v1/session", `{"code":"CODE","device":"dev-new"}`, everybody},
 	"POST /api/v1/session/refresh":                      {"/api/v1/session/refresh", "", "auth.ended ok ok ok auth.gone ok ok"},
-	"DELETE /api/v1/session":                            {"/api/v1/session", "", everybody},
+	"DELETE /api/v1/session":                            {"/api/v1/session", "", "auth.ended ok ok ok ok ok ok"},
 	"POST /api/v1/people/{id}/invite":                   {"/api/v1/people/p-bea/invite", "", managers},
 	"GET /api/v1/people/{id}/sessions":                  {"/api/v1/people/p-bea/sessions", "", managers},
 	"GET /api/v1/people/{id}/sessions own":              {"/api/v1/people/ID/sessions", "", insiders},

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -159,22 +160,31 @@ func (s *Server) refresh(c *fiber.Ctx) error {
 }
 
 // signOut ends the session of the access token and that of its person's cookie. The
-// sessions of others on the same phone stay.
+// sessions of others on the same phone stay. An access token is over after a quarter of
+// an hour, so the phone names the person too, whose cookie tells the session as well. By
+// the address and not in a body, which proxies may drop from a DELETE (RFC 9110, section
+// 9.3.5). Where nothing was ended the answer must not say so.
 func (s *Server) signOut(c *fiber.Ctx) error {
-	person := ""
+	person, isOver := utils.CopyString(c.Query("person")), false
 	if r, err := s.reader(c); err == nil {
-		person = r.ID
 		if err := s.Auth.End(r.ID, r.Session); err != nil {
 			return err
 		}
 		s.note(c, auth.Event{What: auth.EventEnded, Person: r.ID, Device: r.Device, Detail: "one"})
+		person, isOver = cmp.Or(person, r.ID), true
 	}
-	if err := s.Auth.EndByRefresh(s.refreshOf(c, person)); err != nil {
+	owner, device, err := s.Auth.EndByRefresh(s.refreshOf(c, person))
+	if err != nil {
 		return err
 	}
-	if person != "" {
-		s.setCookie(c, person, "", -1)
+	if owner != "" {
+		s.note(c, auth.Event{What: auth.EventEnded, Person: owner, Device: device, Detail: "one"})
+		person, isOver = owner, true
 	}
+	if !isOver {
+		return problem(auth.CodeEnded, "neither an access token nor a refresh cookie of a session came with the request")
+	}
+	s.setCookie(c, person, "", -1)
 	return c.SendStatus(fiber.StatusNoContent)
 }
 

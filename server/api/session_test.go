@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"hoppertally/server/auth"
 	"hoppertally/sync/entry"
 )
 
@@ -118,6 +119,36 @@ func TestASharedPhoneSendsEachEntryInItsAuthorsSession(t *testing.T) {
 	}
 	phone.do("DELETE", "/api/v1/session", nil).want(204)
 	phone.take(phone.do("POST", "/api/v1/session/refresh", map[string]any{"person": "p-bea"}).want(200)) // Ana's leaving is hers alone
+}
+
+// A phone that lay still has no access token that is good: it signs out by the cookie of
+// the person it names, also where several people have one.
+func TestSigningOutEndsTheSessionAlsoWhenTheAccessTokenIsOver(t *testing.T) {
+	for _, isShared := range []bool{false, true} {
+		p := start(t, options{})
+		phone := p.signIn("p-ana", "dev-1")
+		if isShared {
+			anas := phone.access
+			code, _, err := p.house.Auth.Invite("p-bea")
+			if err != nil {
+				t.Fatal(err)
+			}
+			phone.enter(code)
+			phone.access = anas
+		}
+		p.ahead.Add((auth.AccessLife + time.Minute).Milliseconds())
+		if isShared {
+			phone.do("DELETE", "/api/v1/session", nil).refused("auth.ended") // of two, none is meant
+		}
+		phone.do("DELETE", "/api/v1/session?person=p-ana", nil).want(204)
+		if n := len(p.house.Auth.Sessions("p-ana")); n != 0 {
+			t.Errorf("shared %v: %d of Ana's sessions are left", isShared, n)
+		}
+		if n := len(p.house.Auth.Sessions("p-bea")); isShared && n != 1 {
+			t.Errorf("Bea has %d sessions after Ana signed out, want 1", n)
+		}
+		phone.do("DELETE", "/api/v1/session?person=p-ana", nil).refused("auth.ended") // nothing to end is not a success
+	}
 }
 
 func TestAManagerHandsInWhatSomebodyLeftOnAPhone(t *testing.T) {

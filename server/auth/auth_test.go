@@ -214,8 +214,8 @@ func TestARefreshTokenThatIsNonsenseEndsNothing(t *testing.T) {
 	for _, token := range []string{"", ".", "x", g.Session, g.Session + ".", g.Session + ".AAAA", "nobody.AAAA"} {
 		_, err := s.Refresh(token)
 		refused(t, token, err, CodeEnded)
-		if err := s.EndByRefresh(token); err != nil {
-			t.Error(err)
+		if who, _, err := s.EndByRefresh(token); who != "" || err != nil {
+			t.Errorf("%q ended a session of %q, %v", token, who, err)
 		}
 	}
 	s.refresh(g.Refresh)
@@ -236,8 +236,8 @@ func TestSessionsOutliveARestartAndEndWhenTold(t *testing.T) {
 	_, err := s.Verify(a.Access)
 	refused(t, "ended", err, CodeEnded)
 	s.good("the other", b.Access)
-	if err := s.EndByRefresh(b.Refresh); err != nil {
-		t.Fatal(err)
+	if who, device, err := s.EndByRefresh(b.Refresh); who != "p-ana" || device != "dev-1" || err != nil {
+		t.Fatalf("ended the session of %q on %q, %v", who, device, err)
 	}
 	s.restart()
 	if list := s.Sessions("p-ana"); len(list) != 0 {

@@ -302,15 +302,16 @@ func (a *Auth) EndAll(person, except string) (ended int, err error) {
 	return len(changes), nil
 }
 
-// EndByRefresh ends the session that a refresh token belongs to, if any.
-func (a *Auth) EndByRefresh(token string) error {
+// EndByRefresh ends the session that a refresh token belongs to, and says whose it was
+// and on which device; nobody's if there is none.
+func (a *Auth) EndByRefresh(token string) (person, device string, err error) {
 	id, secret, _ := strings.Cut(token, ".")
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	if s := a.sessions[id]; s != nil && s.find(hashOf(secret)) != nil {
-		return a.end(s)
+		return s.Person, s.Device, a.end(s)
 	}
-	return nil
+	return "", "", nil
 }
 
 // Author tells whether a person ever signed in on a device: a shared phone may

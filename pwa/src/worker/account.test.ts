@@ -45,6 +45,16 @@ test('signing out works without a server and keeps what was recorded', async () 
   assert.equal(tokens.has('ada'), false);
 });
 
+test('signing out tells the server whose session, for the access token may be over', async () => {
+  const asked: string[] = [];
+  const { account, seats, tokens, net } = setUp((path) => { asked.push(path); return path.includes('refresh') ? json(grant) : json(null, 204); });
+  net.server = 'srv-2';
+  await seats.enter({ id: 'ada', name: 'Ada', role: 'coater' }, 'srv-2');
+  tokens.take({ ...grant, person: { id: 'ada', name: 'Ada', role: 'coater' } });
+  await account.signOut();
+  assert.deepEqual(asked, ['/api/v1/session?person=ada']);
+});
+
 test('no answer is no verdict about setting up', async () => {
   assert.equal(await setUp(() => { throw new TypeError('gone'); }).account.door(), null);
   assert.deepEqual(await setUp(() => json({ needed: true, left: [] }, 200, 'srv-1')).account.door(), { needsSetUp: true, left: [] });

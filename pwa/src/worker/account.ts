@@ -52,8 +52,7 @@ export class Account {
     try {
       await this.#seats.enter(grant.person, grant.server_id);
     } catch (e) {
-      await this.#tokens.ask(grant.person.id, '/api/v1/session', { method: 'DELETE', timeoutMs: askMs });
-      this.#tokens.drop(grant.person.id);
+      await this.#end(grant.person.id);
       throw e;
     }
   }
@@ -63,7 +62,13 @@ export class Account {
   async signOut(): Promise<void> {
     const person = this.#seats.holder;
     await this.#seats.leave();
-    await this.#tokens.ask(person, '/api/v1/session', { method: 'DELETE', timeoutMs: askMs });
+    await this.#end(person);
+  }
+
+  // end has the server end a session. It names the person: the access token may be over,
+  // and of the cookies of several people the server must know which is meant.
+  async #end(person: string): Promise<void> {
+    await this.#tokens.ask(person, `/api/v1/session?person=${encodeURIComponent(person)}`, { method: 'DELETE', timeoutMs: askMs });
     this.#tokens.drop(person);
   }
 

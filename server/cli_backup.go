@@ -28,8 +28,8 @@ func (c backupCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return &exit{exitUsage, err}
 	}
-	if _, err := os.Stat(filepath.Join(c.Data, "badger")); err != nil {
-		return &exit{exitUsage, fmt.Errorf("no shop's data in %s", c.Data)}
+	if err := shopIn(c.Data); err != nil {
+		return err
 	}
 	dir, name := filepath.Dir(c.File), func(store.BackupInfo) string { return filepath.Base(c.File) }
 	if st, err := os.Stat(c.File); err == nil {

@@ -25,8 +25,16 @@ type personCmd struct {
 	Out    personSignOutCmd `cmd:"" name:"sign-out" help:"End all sessions of somebody."`
 }
 
-// with opens the folder for one piece of work.
+// with opens the folder of a shop for one piece of work.
 func (c *personCmd) with(s *streams, work func(*house.House) error) error {
+	if err := shopIn(c.Data); err != nil {
+		return err
+	}
+	return c.open(s, work)
+}
+
+// open is with, and makes the folder if it is not there.
+func (c *personCmd) open(s *streams, work func(*house.House) error) error {
 	h, err := openHouse(c.Data, house.Options{Slog: newLog(s.err, "warn")})
 	if err != nil {
 		return err
@@ -83,8 +91,15 @@ type personAddCmd struct {
 	Role string `required:"" enum:"coater,clerk,manager" help:"coater, clerk or manager."`
 }
 
+// Run makes a shop where there is none, for its first manager only, and says so.
 func (a personAddCmd) Run(ctx context.Context, c *cli, s *streams) error {
-	return c.Person.with(s, func(h *house.House) error {
+	if err := shopIn(c.Person.Data); err != nil {
+		if a.Role != "manager" {
+			return &exit{exitUsage, fmt.Errorf("%w; a new one begins with a manager: the first person must be a manager", err)}
+		}
+		fmt.Fprintf(s.out, "A new shop in %s\n", c.Person.Data)
+	}
+	return c.Person.open(s, func(h *house.House) error {
 		by := ""
 		for _, p := range listed(h) {
 			if p.Role == "manager" && !p.Gone {

@@ -15,6 +15,23 @@ import (
 
 var codeMark = regexp.MustCompile(`#in=([0-9A-Z-]{19})`)
 
+// Who mistypes a folder must not be told that nobody works there, nor leave a shop behind.
+func TestPeopleAreLookedForInAShopThatIsThereOnly(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "typo")
+	for _, args := range [][]string{{"list"}, {"invite", "Ana"}, {"passphrase", "Ana"}, {"sign-out", "Ana"}, {"add", "Ana", "--role", "clerk"}} {
+		a := hoppertally(t, "polvo azul 7\n", append([]string{"person", "--data", dir}, args...)...)
+		if a.code != exitUsage || a.out != "" || !strings.Contains(a.err, "no shop's data in "+dir) {
+			t.Errorf("person %v: %+v", args, a)
+		}
+		if _, err := os.Stat(dir); err == nil {
+			t.Fatalf("person %v made the folder", args)
+		}
+	}
+	if a := hoppertally(t, "", "person", "--data", dir, "add", "Mia", "--role", "manager"); a.code != exitOK || !strings.Contains(a.out, "A new shop in "+dir) {
+		t.Errorf("the first manager of a new shop: %+v", a)
+	}
+}
+
 // The whole life of a shop's people from the terminal, each command on its own as
 // somebody types it.
 func TestPeopleFromTheCommandLine(t *testing.T) {

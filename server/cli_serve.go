@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"os"
+	"path/filepath"
 	_ "time/tzdata" // a bare machine has no time zones
 
 	"hoppertally/pwa"
@@ -85,6 +86,15 @@ func careful(dir string, log *slog.Logger) {
 		return
 	}
 	log.Warn("others on this machine could look into the data folder; now they cannot", slog.String("data", dir))
+}
+
+// shopIn refuses a folder without a shop's data: a mistyped name must not make a shop
+// where one is looked for.
+func shopIn(dir string) error {
+	if _, err := os.Stat(filepath.Join(dir, "badger")); err != nil {
+		return &exit{exitUsage, fmt.Errorf("no shop's data in %s", dir)}
+	}
+	return nil
 }
 
 // openHouse opens a data folder and says what can be done when that fails.

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
 	"time"
 
 	"hoppertally/server/backup"
@@ -23,8 +22,8 @@ func (c verifyCmd) Run(ctx context.Context, s *streams) error {
 	if c.Backup != "" {
 		return rehearse(ctx, s, c.Backup, c.PassphraseFile)
 	}
-	if _, err := os.Stat(filepath.Join(c.Data, "badger")); err != nil {
-		return &exit{exitUsage, fmt.Errorf("no shop's data in %s", c.Data)}
+	if err := shopIn(c.Data); err != nil {
+		return err
 	}
 	h, err := openHouse(c.Data, house.Options{Slog: newLog(s.err, "warn")})
 	if err != nil {

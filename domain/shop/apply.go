@@ -227,6 +227,9 @@ func (a *applier) openChange(places ...spot) *Change {
 // and is an issue until a weighing of the place explains it. What was drawn is
 // valid until the next draw.
 func (a *applier) draw(e *Entry, p spot, lot string, m measure.Mass) ledger.Content {
+	if p.in.Kind == ledger.Shelf && lot == "" && len(p.in.Content) > 1 && m > 0 && onlyLot(p.in.Content) == "" {
+		a.issue(e, "unknown_lot", Issue{Place: p.Place.Place, Mass: m})
+	}
 	drawn, lacking := a.s.Book.Draw(p.in, lot, m)
 	if lacking > 0 {
 		a.issue(e, "overdraw", Issue{Place: p.Place.Place, Lot: lot, Mass: lacking})

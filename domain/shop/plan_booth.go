@@ -251,21 +251,31 @@ func (p *planner) scrap() {
 	from, to := p.place("from", true), p.place("to", true)
 	mass, why := p.mass("mass", true), p.need("why")
 	if from != "" && to != "" {
-		p.add("powder.moved", &PowderMoved{From: from, To: to, Mass: mass, Lot: p.text("lot"), Why: why})
+		p.add("powder.moved", &PowderMoved{From: from, To: to, Mass: mass, Lot: p.lotFrom(from), Why: why})
 	}
+}
+
+// lotFrom is the lot that is taken from a place: off a shelf the one that the form
+// names, else the only one there. A vessel gives of all that is in it.
+func (p *planner) lotFrom(place string) string {
+	at := p.s.Book.Places[place]
+	if at.Kind != ledger.Shelf {
+		return ""
+	}
+	lot := cmp.Or(p.text("lot"), onlyLot(at.Content))
+	if lot == "" {
+		p.fail("lot", "form.missing", "", "")
+	}
+	return lot
 }
 
 func (p *planner) move() {
 	from, to := p.place("from", true), p.place("to", true)
-	mass, lot := p.mass("mass", true), p.text("lot")
+	mass := p.mass("mass", true)
 	if from == "" || to == "" {
 		return
 	}
-	if p.s.Book.Places[from].Kind == ledger.Shelf && lot == "" {
-		if lot = onlyLot(p.s.Book.Places[from].Content); lot == "" {
-			p.fail("lot", "form.missing", "", "")
-		}
-	}
+	lot := p.lotFrom(from)
 	if l := p.s.Lots[lot]; l != nil && p.s.Places[to].Kind == string(ledger.Vessel) {
 		p.plan.Offer = p.lotsOf(l.Powder, false)
 		p.checkLot(lot)

@@ -91,8 +91,8 @@ const warnings = {
     es: ['Una anotación nombra un lugar sin dar de alta', 'Dé de alta el lugar en la oficina o espere la anotación que lo hace.'],
   },
   unknown_lot: {
-    en: ['An entry names a lot nobody received', 'Receive the lot, or void the entry.'],
-    es: ['Una anotación nombra un lote que nadie recibió', 'Reciba el lote o anule la anotación.'],
+    en: ['An entry names no lot, or one nobody received', 'Receive the lot, or void the entry and record it again with its lot.'],
+    es: ['Una anotación no nombra el lote o nombra uno que nadie recibió', 'Reciba el lote, o anule la anotación y hágala otra vez con su lote.'],
   },
   unknown_powder: {
     en: ['An entry names a powder nobody set up', 'Set the powder up in the office.'],

@@ -14,7 +14,7 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
     { name: 'to', kind: 'place', only: vessel }, { name: 'mass', kind: 'mass' }, { name: 'gross', kind: 'yes' }, { name: 'sieved', kind: 'yes' },
   ],
   scrap: [
-    { name: 'from', kind: 'place', only: holds }, { name: 'mass', kind: 'mass' }, { name: 'to', kind: 'place', only: scrap }, { name: 'why', kind: 'reason' },
+    { name: 'from', kind: 'place', only: holds }, { name: 'lot', kind: 'lot' }, { name: 'mass', kind: 'mass' }, { name: 'to', kind: 'place', only: scrap }, { name: 'why', kind: 'reason' },
   ],
   move: [
     { name: 'lot', kind: 'lot' }, { name: 'from', kind: 'place', only: holds }, { name: 'to', kind: 'place', only: every },

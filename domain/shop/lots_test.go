@@ -1,0 +1,46 @@
+package shop
+
+import (
+	"testing"
+)
+
+// more is the morning with a second black batch, and a second shelf with nothing on it.
+const more = morning + `
+	05:12 cleo lot.received {"lot":"K2","powder":"black","batch":"K-205","place":"shelf","mass_mg":20000000}
+	05:13 mia place.set {"place":"empty","name":"Rack B","kind":"shelf"}
+`
+
+func TestScrappingFromAShelfOfSeveralLotsAsksForTheLot(t *testing.T) {
+	f := foldOf(t, more)
+	for _, task := range []string{"scrap", "move"} {
+		p := plan(t, f, task, "from", "shelf", "to", "drum", "mass", "3 kg", "why", "wet")
+		if p.OK || len(p.Errors) != 1 || p.Errors[0].Field != "lot" || p.Errors[0].Code != "form.missing" {
+			t.Errorf("%s without a lot: %v, want form.missing of the lot", task, p.Errors)
+		}
+	}
+	record(t, f, "06:00", "scrap", "from", "shelf", "to", "drum", "mass", "3 kg", "why", "wet", "lot", "K2")
+	if got := content(f, "drum"); got != "K2/0 3000000" {
+		t.Errorf("the drum holds %s, want 3 kg of K2", got)
+	}
+	record(t, f, "06:10", "move", "from", "shelf", "to", "empty", "mass", "5 kg", "lot", "W1")
+	record(t, f, "06:20", "scrap", "from", "empty", "to", "drum", "mass", "1 kg", "why", "wet") // the only lot there
+	record(t, f, "06:30", "charge", "to", "hopper", "virgin", "4 kg", "lot", "K1")
+	record(t, f, "06:40", "scrap", "from", "hopper", "to", "drum", "mass", "1 kg", "why", "wet", "lot", "W1") // a vessel gives what is in it
+	if got := content(f, "drum"); got != "K1/0 1000000, K2/0 3000000, W1/0 1000000" {
+		t.Errorf("the drum holds %s", got)
+	}
+	if got := codes(f); got != "" {
+		t.Errorf("issues %q, want none", got)
+	}
+}
+
+func TestAMoveOffAShelfOfSeveralLotsWithoutALotNeedsAttention(t *testing.T) {
+	f := foldOf(t, more+`
+	06:00 ana powder.moved {"from":"shelf","to":"drum","mass_mg":3000000}
+	06:10 ana powder.moved {"from":"shelf","to":"empty","mass_mg":3000000,"lot":"K1"}
+	06:20 ana powder.moved {"from":"empty","to":"drum","mass_mg":1000000}
+	`)
+	if got := codes(f); got != "unknown_lot" {
+		t.Errorf("issues %q, want unknown_lot for the first move alone", got)
+	}
+}

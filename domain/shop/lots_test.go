@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"strings"
 	"testing"
 )
 
@@ -42,5 +43,32 @@ func TestAMoveOffAShelfOfSeveralLotsWithoutALotNeedsAttention(t *testing.T) {
 	`)
 	if got := codes(f); got != "unknown_lot" {
 		t.Errorf("issues %q, want unknown_lot for the first move alone", got)
+	}
+}
+
+func TestChargingAnotherHopperForgetsTheLotOfTheFirst(t *testing.T) {
+	// Of red there is no lot at all; then one.
+	text := more + `
+	05:14 mia powder.set {"powder":"red","name":"Ember","chemistry":"hybrid","sg_milli":1600,"film_um10":{"min":500,"target":600,"max":700},"reclaim_max_pm":300}
+	05:15 mia place.set {"place":"hop2","name":"Hopper 2","kind":"vessel","booth":"b2"}
+	05:16 mia booth.set {"booth":"b2","name":"Booth 2"}
+	05:17 ana change.started {"booth":"b2","powder":"red","level":"full"}
+	`
+	f := foldOf(t, text)
+	p := plan(t, f, "charge", "to", "hop2", "lot", "K2", "shelf", "shelf", "virgin", "3 kg")
+	if p.OK || len(p.Errors) == 0 || len(p.Entries) != 0 {
+		t.Errorf("another powder's lot counts: %v %v", p.Errors, p.Entries)
+	}
+	f = foldOf(t, text+`
+	05:18 cleo lot.received {"lot":"R1","powder":"red","batch":"R-1","place":"empty","mass_mg":9000000}
+	05:19 cleo lot.received {"lot":"R2","powder":"red","batch":"R-2","place":"empty","mass_mg":9000000}
+	`)
+	p = plan(t, f, "charge", "to", "hop2", "lot", "K2", "shelf", "shelf", "virgin", "3 kg")
+	if !p.OK || p.Filled["lot"] != "R1" || len(p.Warnings) != 0 || len(p.Entries) != 1 || !strings.Contains(string(p.Entries[0].Body), `"from":"empty"`) {
+		t.Errorf("want 3 kg of R1 from its own shelf: %v %v %v %v", p.Errors, p.Warnings, p.Filled, p.Entries)
+	}
+	p = plan(t, f, "charge", "to", "hop2", "lot", "R2", "virgin", "3 kg")
+	if len(p.Warnings) != 1 || p.Warnings[0] != (Warning{"out_of_turn", "R-1"}) {
+		t.Errorf("warnings %v, want R-1 to be used before", p.Warnings)
 	}
 }

@@ -18,12 +18,14 @@ func (p *planner) charge() {
 	}
 	powder := p.powderFor(to)
 	p.plan.Offer = p.lotsOf(powder, false)
-	lot := p.text("lot")
+	lot, shelf := p.text("lot"), p.text("shelf")
+	if l := p.s.Lots[lot]; l != nil && powder != "" && l.Powder != powder {
+		lot, shelf = "", "" // chosen for another vessel
+	}
 	if lot == "" && len(p.plan.Offer) > 0 && p.plan.Offer[0].Turn == 1 {
 		lot = p.plan.Offer[0].Lot
 		p.plan.Filled["lot"] = lot
 	}
-	shelf := p.text("shelf")
 	if lot != "" && p.s.Lots[lot] == nil {
 		p.fail("lot", "form.unknown_lot", lot, "")
 		return
@@ -77,9 +79,10 @@ func (p *planner) checkLot(lot string) {
 	if l == nil {
 		return
 	}
-	for _, o := range p.lotsOf(l.Powder, false) {
+	offer := p.lotsOf(l.Powder, false)
+	for _, o := range offer {
 		if o.Lot == lot && o.Turn > 1 {
-			p.warn("out_of_turn", p.batch(p.plan.Offer[0].Lot))
+			p.warn("out_of_turn", p.batch(offer[0].Lot))
 		}
 	}
 	if l.Held {

@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"math"
 	"strings"
 	"testing"
 )
@@ -70,5 +71,16 @@ func TestChargingAnotherHopperForgetsTheLotOfTheFirst(t *testing.T) {
 	p = plan(t, f, "charge", "to", "hop2", "lot", "R2", "virgin", "3 kg")
 	if len(p.Warnings) != 1 || p.Warnings[0] != (Warning{"out_of_turn", "R-1"}) {
 		t.Errorf("warnings %v, want R-1 to be used before", p.Warnings)
+	}
+}
+
+// Packs times mass may be exactly what an int64 has no positive of.
+func TestPacksOfAHugeMassAreRefusedOnTheForm(t *testing.T) {
+	f := foldOf(t, morning)
+	for _, packs := range []string{"2048", "4096", "100000", "2"} {
+		p := plan(t, f, "receive", "powder", "white", "batch", "B", "place", "shelf", "packs", packs, "pack_mass", "4503599627370496 mg")
+		if p.OK || p.Errors[0].Code != "form.too_large" {
+			t.Errorf("%s packs of %d mg: %v", packs, int64(math.MaxInt64>>11)+1, p.Errors)
+		}
 	}
 }

@@ -28,9 +28,12 @@ func (p *planner) receive() {
 	packs := p.number("packs", 1, 100_000, false)
 	mass := p.mass("mass", false)
 	if pack := p.mass("pack_mass", false); mass == 0 && pack > 0 {
-		if mass = pack * measure.Mass(max(packs, 1)); mass/measure.Mass(max(packs, 1)) != pack {
+		n := measure.Mass(max(packs, 1))
+		if pack > (measure.MassMax-1)/n {
 			p.fail("pack_mass", "form.too_large", p.text("pack_mass"), "")
+			return
 		}
+		mass = pack * n
 		p.plan.Filled["mass"] = p.qty(mass).Text
 	}
 	if mass == 0 && len(p.plan.Errors) == 0 {

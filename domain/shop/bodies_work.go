@@ -118,6 +118,9 @@ func (b *ChangeFinished) Fields(v *form.Visitor) {
 	v.OptText("first_part", &b.FirstPart, nameMax)
 }
 
+// cleanMinutesMax is a week: the longest cleanout that may be recorded.
+const cleanMinutesMax = 10_000
+
 // BoothCleaned is a cleanout, within a change or on its own.
 type BoothCleaned struct {
 	Booth, Level  string
@@ -128,7 +131,7 @@ type BoothCleaned struct {
 func (b *BoothCleaned) Fields(v *form.Visitor) {
 	v.ID("booth", &b.Booth)
 	v.Enum("level", &b.Level, Levels...)
-	v.OptInt("minutes", &b.Minutes, 0, 10_000, "min")
+	v.OptInt("minutes", &b.Minutes, 0, cleanMinutesMax, "min")
 	v.OptInt("crew", &b.Crew, 0, 50, "people")
 	v.IDs("checks", &b.Checks, 0, 50)
 }

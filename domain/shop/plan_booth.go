@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"hoppertally/domain/booth"
@@ -49,9 +50,8 @@ func (p *planner) changeFinish() {
 		p.fail("booth", "form.no_change", b.Booth, "")
 		return
 	}
-	elapsed := (p.r.NowMS - c.StartedMS + 30_000) / 60_000
-	p.plan.Filled["minutes"] = p.r.Style.Number(float64(max(elapsed, 1)), 0)
-	minutes := p.number("minutes", 0, 10_000, true)
+	p.plan.Filled["minutes"] = strconv.FormatInt(c.leftMinutes(p.r.NowMS), 10) // as it is read: without groups
+	minutes := p.number("minutes", 0, cleanMinutesMax, true)
 	mode := p.choice("mode", Modes, p.lastMode(b.Booth))
 	p.plan.Filled["mode"] = mode
 	feed := p.place("feed", true)
@@ -78,6 +78,13 @@ func (p *planner) changeFinish() {
 		}
 		p.add("run.opened", &RunOpened{Run: p.newID(), Booth: b.Booth, Powder: c.To, Feed: feed, Mode: mode, Setup: setup})
 	}
+}
+
+// leftMinutes is what a change took until now, less what was logged of it: the last
+// cleanout's own share. At least a minute when nothing was logged.
+func (c *Change) leftMinutes(nowMS int64) int64 {
+	elapsed := max((nowMS-c.StartedMS+30_000)/60_000, 1)
+	return min(max(elapsed-c.Minutes, 0), cleanMinutesMax)
 }
 
 // lastMode is how the booth was run last; to waste if it never was.
@@ -286,7 +293,7 @@ func (p *planner) move() {
 func (p *planner) clean() {
 	b := known(p, "booth", p.s.Booths, "form.unknown_booth")
 	level := p.choice("level", Levels, "")
-	minutes := p.number("minutes", 0, 10_000, true)
+	minutes := p.number("minutes", 0, cleanMinutesMax, true)
 	if b != nil {
 		p.add("booth.cleaned", &BoothCleaned{Booth: b.Booth, Level: level, Minutes: minutes, Crew: p.crew(), Checks: p.checks()})
 	}

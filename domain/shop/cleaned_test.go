@@ -1,0 +1,49 @@
+package shop
+
+import "testing"
+
+// A cleanout that was logged during the change is not counted a second time by the
+// minutes that the form of its end fills in.
+func TestTheTimeOfAChangeCountsOnce(t *testing.T) {
+	const change = `
+	06:00 ana change.started {"booth":"b1","powder":"white","level":"full"}
+	`
+	at := func(f *Fold, hhmm string) string { // what the form fills in
+		r := reader
+		r.NowMS = entryAt(t, "x", hhmm, "ana", "run.closed", `{"run":"x"}`, 1).EffectiveMS
+		return MakePlan(f, r, "change.finish", map[string]string{"booth": "b1"}, ids()).Filled["minutes"]
+	}
+	for _, tt := range []struct{ logged, at, want string }{
+		{"", "06:30", "30"},
+		{"", "06:00", "1"},
+		{`06:25 ana booth.cleaned {"booth":"b1","level":"full","minutes":25}`, "06:30", "5"},
+		{`06:25 ana booth.cleaned {"booth":"b1","level":"full","minutes":40}`, "06:30", "0"},
+	} {
+		f := foldOf(t, morning+change+tt.logged+"\n")
+		got := at(f, tt.at)
+		if got != tt.want {
+			t.Errorf("%q, finished at %s: filled in %s min, want %s", tt.logged, tt.at, got, tt.want)
+		}
+	}
+	f := foldOf(t, morning+change+`
+	06:25 ana booth.cleaned {"booth":"b1","level":"full","minutes":25}
+	`)
+	record(t, f, "06:30", "change.finish", "booth", "b1", "feed", "hopper", "minutes", at(f, "06:30"))
+	if c := f.State().Changes[0]; c.Minutes != 30 {
+		t.Errorf("the books say %d min, the clock 30", c.Minutes)
+	}
+}
+
+// A change that was left open over the holidays can be finished as the form stands.
+func TestAChangeOpenForWeeksCanBeFinished(t *testing.T) {
+	f := foldOf(t, morning+`
+	06:00 ana change.started {"booth":"b1","powder":"white","level":"full"}
+	`)
+	r := reader
+	r.NowMS += 30 * dayMS
+	p := MakePlan(f, r, "change.finish", map[string]string{"booth": "b1", "feed": "hopper"}, ids())
+	filled := map[string]string{"booth": "b1", "feed": "hopper", "minutes": p.Filled["minutes"]}
+	if p = MakePlan(f, r, "change.finish", filled, ids()); !p.OK {
+		t.Errorf("%v: %v", filled, p.Errors)
+	}
+}

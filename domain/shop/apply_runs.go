@@ -128,7 +128,9 @@ func (a *applier) changed(e *Entry) {
 		booth.CleanLevel, booth.CleanMS, booth.CleanBy, booth.CleanMin, booth.CleanCrew = b.Level, e.EffectiveMS, e.By, b.Minutes, b.Crew
 		for _, p := range s.Places {
 			if p.Booth == b.Booth && p.Kind == string(ledger.Vessel) {
-				p.CleanLevel = b.Level
+				if levelRank(b.Level) > levelRank(p.CleanLevel) { // a purge after a full one leaves it full
+					p.CleanLevel = b.Level
+				}
 			}
 		}
 		if c := a.ownChange(booth.Change); c != nil {

@@ -47,3 +47,27 @@ func TestAChangeOpenForWeeksCanBeFinished(t *testing.T) {
 		t.Errorf("%v: %v", filled, p.Errors)
 	}
 }
+
+func TestAPurgeAfterAFullCleaningLeavesTheHopperCleanUntilPowderComesIn(t *testing.T) {
+	const used = morning + `
+	06:00 ana powder.moved {"from":"shelf","to":"hopper","mass_mg":1000,"lot":"W1"}
+	06:10 ana powder.moved {"from":"hopper","to":"drum","mass_mg":1000}
+	06:20 ana booth.cleaned {"booth":"b1","level":"full","minutes":30}
+	06:30 ana booth.cleaned {"booth":"b1","level":"purge","minutes":2}
+	`
+	f := foldOf(t, used+`
+	06:40 ana powder.moved {"from":"shelf","to":"hopper","mass_mg":1000,"lot":"K1"}
+	`)
+	if got := codes(f); got != "" {
+		t.Errorf("issues %q after full and purge, want none", got)
+	}
+	f = foldOf(t, used+`
+	06:40 ana powder.moved {"from":"shelf","to":"hopper","mass_mg":1000,"lot":"W1"}
+	06:50 ana powder.moved {"from":"hopper","to":"drum","mass_mg":1000}
+	07:00 ana booth.cleaned {"booth":"b1","level":"purge","minutes":2}
+	07:10 ana powder.moved {"from":"shelf","to":"hopper","mass_mg":1000,"lot":"K1"}
+	`)
+	if got := codes(f); got != "uncleaned_vessel" {
+		t.Errorf("issues %q after powder and a purge, want uncleaned_vessel", got)
+	}
+}

@@ -54,7 +54,7 @@ type Place struct {
 	WeighedMS  int64        // last weighing; 0 never
 	WeighedSD  measure.Mass // its stated standard uncertainty; 0 not stated
 	Feeds      string       // the open run it feeds
-	CleanLevel string       // of the last cleanout of its booth, since powder last came in
+	CleanLevel string       // the highest of the cleanouts of its booth since powder last came in
 	LastPowder string       // the powder that last came in, also when it is empty now
 	Overdrawn  int64        // open issues of overdraw, at most: notes may have settled some
 	OverBlend  int64        // likewise of a blend over the limit

@@ -14,7 +14,7 @@ const (
 	ExactMax   = 16            // colours up to which the best order is proven
 	BoothsMax  = 2             // booths planned together
 	CostMax    = 1_000_000_000 // one change, hundredths of the currency
-	dayMinutes = 14_400        // ten days: the longest spray time, change and due time
+	MinutesMax = 14_400        // ten days: the longest spray time, change and due time
 	LateMax    = 10_000_000    // one minute late, hundredths of the currency
 )
 
@@ -152,7 +152,7 @@ func (d *day) place(i int, c Colour) error {
 	for _, f := range []struct {
 		name   string
 		x, max int64
-	}{{"minutes", c.Minutes, dayMinutes}, {"due", c.Due, dayMinutes}, {"late_cost", c.LateCost, LateMax}} {
+	}{{"minutes", c.Minutes, MinutesMax}, {"due", c.Due, MinutesMax}, {"late_cost", c.LateCost, LateMax}} {
 		if f.x < 0 || f.x > f.max {
 			return measure.Refuse(at(f.name), f.x, fmt.Sprintf("0 to %d", f.max))
 		}
@@ -176,8 +176,8 @@ func (d *day) place(i int, c Colour) error {
 }
 
 func (b *BoothDay) check(at string, n int) error {
-	if b.Ready < 0 || b.Ready > dayMinutes {
-		return measure.Refuse(at+".ready", b.Ready, fmt.Sprintf("0 to %d minutes", dayMinutes))
+	if b.Ready < 0 || b.Ready > MinutesMax {
+		return measure.Refuse(at+".ready", b.Ready, fmt.Sprintf("0 to %d minutes", MinutesMax))
 	}
 	if err := checkRow(at+".start", b.Start, n, -1); err != nil {
 		return err
@@ -209,8 +209,8 @@ func checkRow(at string, row []Change, n, diagonal int) error {
 		if c.Cost < 0 || c.Cost > CostMax {
 			return measure.Refuse(fmt.Sprintf("%s[%d].cost", at, j), c.Cost, fmt.Sprintf("0 to %d", CostMax))
 		}
-		if c.Minutes < 0 || c.Minutes > dayMinutes {
-			return measure.Refuse(fmt.Sprintf("%s[%d].minutes", at, j), c.Minutes, fmt.Sprintf("0 to %d minutes", dayMinutes))
+		if c.Minutes < 0 || c.Minutes > MinutesMax {
+			return measure.Refuse(fmt.Sprintf("%s[%d].minutes", at, j), c.Minutes, fmt.Sprintf("0 to %d minutes", MinutesMax))
 		}
 	}
 	return nil

@@ -220,7 +220,7 @@ func TestOrderErrorsNameTheField(t *testing.T) {
 		{"booths[0].change[1]", func(_ *[]Colour, b *[]BoothDay) { (*b)[0].Change[1] = nil }},
 		{"booths[0].change[1][0].cost", func(_ *[]Colour, b *[]BoothDay) { (*b)[0].Change[1][0].Cost = CostMax + 1 }},
 		{"booths[0].change[1][2].minutes", func(_ *[]Colour, b *[]BoothDay) { (*b)[0].Change[1][2].Minutes = -1 }},
-		{"colours[2].minutes", func(c *[]Colour, _ *[]BoothDay) { (*c)[2].Minutes = dayMinutes + 1 }},
+		{"colours[2].minutes", func(c *[]Colour, _ *[]BoothDay) { (*c)[2].Minutes = MinutesMax + 1 }},
 		{"colours[2].due", func(c *[]Colour, _ *[]BoothDay) { (*c)[2].Due = -1 }},
 		{"colours[2].late_cost", func(c *[]Colour, _ *[]BoothDay) { (*c)[2].LateCost = LateMax + 1 }},
 		{"colours[0].booth", func(c *[]Colour, _ *[]BoothDay) { (*c)[0].Booth = "elsewhere" }},

@@ -169,7 +169,7 @@ func (w *viewer) placeColours(colours []TodayStop, ids, in []string, plans []Tod
 	}
 	days := make([]booth.BoothDay, len(ids))
 	for b, id := range ids {
-		d := booth.BoothDay{ID: id, Ready: plans[b].Minutes, Start: make([]booth.Change, len(list)), Change: make([][]booth.Change, len(list))}
+		d := booth.BoothDay{ID: id, Ready: min(plans[b].Minutes, booth.MinutesMax), Start: make([]booth.Change, len(list)), Change: make([][]booth.Change, len(list))}
 		for i := range list {
 			d.Start[i] = w.changeTo(id, in[b], list[i].ID)
 			d.Change[i] = make([]booth.Change, len(list))
@@ -181,19 +181,13 @@ func (w *viewer) placeColours(colours []TodayStop, ids, in []string, plans []Tod
 		}
 		days[b] = d
 	}
-	order := make([][]int, len(ids))
 	plan, err := booth.Least(list, days)
 	if err != nil {
 		panic("shop: colours to come: " + err.Error()) // at most orderedMax, none due
 	}
 	for b, stops := range plan.Stops {
 		for _, s := range stops {
-			order[b] = append(order[b], s.Colour)
-		}
-	}
-	for b := range order {
-		for _, i := range order[b] {
-			w.append(&plans[b], ids[b], &in[b], colours[i])
+			w.append(&plans[b], ids[b], &in[b], colours[s.Colour])
 		}
 	}
 }
@@ -213,12 +207,13 @@ func (w *viewer) append(plan *TodayBooth, boothID string, in *string, s TodaySto
 }
 
 // changeTo is what a change takes, in minutes of work at the booth: they are what
-// the order makes least.
+// the order makes least. A change that was left open for weeks teaches more than
+// an order can be made of.
 func (w *viewer) changeTo(boothID, from, to string) booth.Change {
 	if from == to {
 		return booth.Change{}
 	}
-	m := w.needAt(boothID, from, to).Expect
+	m := min(w.needAt(boothID, from, to).Expect, booth.MinutesMax)
 	return booth.Change{Cost: m, Minutes: m}
 }
 

@@ -3,6 +3,7 @@ package booth
 import (
 	"fmt"
 
+	"hoppertally/domain/gun"
 	"hoppertally/domain/measure"
 )
 
@@ -31,7 +32,7 @@ type Exhaust struct {
 
 // Limits of an Exhaust.
 const (
-	GunMax  = 5 * measure.Kilogram // out of one gun per minute
+	GunMax  = measure.Mass(gun.OutputMax) // out of one gun per minute: whatever a test may record is judged
 	GunsMax = 200
 	AirMax  = 1_000_000 // m³/h
 	MECMax  = 1_000_000 // mg/m³

@@ -71,3 +71,28 @@ func TestAPurgeAfterAFullCleaningLeavesTheHopperCleanUntilPowderComesIn(t *testi
 		t.Errorf("issues %q after powder and a purge, want uncleaned_vessel", got)
 	}
 }
+
+// A test that nobody can judge takes no warning away.
+func TestADustWarningStandsUntilATestThatCanBeJudged(t *testing.T) {
+	f := foldOf(t, morning+`
+	05:30 mia booth.set {"booth":"b1","name":"Booth 1","exhaust_m3h":12000,"guns":6}
+	06:00 ana output.tested {"booth":"b1","powder":"white","main_kpa":200,"mg_per_min":400000}
+	`)
+	if got := codes(f); got != "dust_limit" {
+		t.Fatalf("issues %q, want dust_limit", got)
+	}
+	step := func(at, kind, body, want string) {
+		t.Helper()
+		f.Add(entryAt(t, "s"+at, at, "ana", kind, body, int64(f.Len()+1)))
+		if got := codes(f); got != want {
+			t.Errorf("after %s %s: issues %q, want %q", kind, body, got, want)
+		}
+	}
+	step("06:10", "output.tested", `{"booth":"b1","powder":"white","main_kpa":100,"mg_per_min":0}`, "dust_limit")
+	step("06:20", "output.tested", `{"booth":"b1","powder":"white","main_kpa":300,"mg_per_min":6000000}`, "dust_limit")
+	step("06:30", "output.tested", `{"booth":"b1","powder":"white","main_kpa":300,"mg_per_min":10000000}`, "dust_limit")
+	if i := f.State().Issues[0]; i.AtMS != entryAt(t, "x", "06:30", "ana", "run.closed", `{"run":"x"}`, 1).EffectiveMS {
+		t.Error("the highest output that may be recorded was not judged")
+	}
+	step("06:40", "output.tested", `{"booth":"b1","powder":"white","main_kpa":100,"mg_per_min":100000}`, "")
+}

@@ -104,10 +104,10 @@ func (s *State) warmed(l *Lot) stock.Shortened {
 }
 
 // outputTested holds what comes out of the booth's guns against the dust limit:
-// every gun at the tested output, nothing credited to the parts.
+// every gun at the tested output, nothing credited to the parts. A warning stands until
+// a test that can be judged: one with an output, of a booth whose exhaust is known.
 func (a *applier) outputTested(e *Entry, b *OutputTested) {
 	a.outputPoint(e, b)
-	a.settle(func(i *Issue) bool { return i.Code == "dust_limit" && i.Booth == b.Booth })
 	at := a.s.Booths[b.Booth]
 	if at == nil || at.ExhaustM3H == 0 || b.MGPerMin == 0 {
 		return
@@ -120,7 +120,11 @@ func (a *applier) outputTested(e *Entry, b *OutputTested) {
 		x.MECMGM3 = p.MECMGM3
 	}
 	d, err := booth.DustIn(x)
-	if err != nil || d.Allowed { // more than a gun can give is no reading to judge by
+	if err != nil { // nothing to judge by: what stands, stands
+		return
+	}
+	a.settle(func(i *Issue) bool { return i.Code == "dust_limit" && i.Booth == b.Booth })
+	if d.Allowed {
 		return
 	}
 	a.issue(e, "dust_limit", Issue{Booth: b.Booth, Powder: b.Powder, More: strconv.FormatInt(int64(d.Conc*1000+0.5), 10)})

@@ -93,17 +93,24 @@ func (w *viewer) toCome(boothID string) (TodayView, error) {
 	return v, nil
 }
 
-// colours are the powders with open jobs, by earliest due day (none comes last),
-// then by name; and the jobs that are complete.
-func (w *viewer) colours() (open []TodayStop, done []TodayJob) {
-	made := map[string]int64{}
-	for _, r := range w.s.Runs {
+// partsDone counts the parts of each planned job that listed runs of its powder
+// recorded.
+func (s *State) partsDone() map[string]int64 {
+	done := map[string]int64{}
+	for _, r := range s.Runs {
 		for _, j := range r.Jobs {
-			if p := w.s.Jobs[j.Job]; p != nil && p.Powder == r.Powder {
-				made[j.Job] += j.Count
+			if p := s.Jobs[j.Job]; p != nil && p.Powder == r.Powder {
+				done[j.Job] += j.Count
 			}
 		}
 	}
+	return done
+}
+
+// colours are the powders with open jobs, by earliest due day (none comes last),
+// then by name; and the jobs that are complete.
+func (w *viewer) colours() (open []TodayStop, done []TodayJob) {
+	made := w.s.partsDone()
 	by := map[string]*TodayStop{}
 	done = []TodayJob{}
 	left := map[string]measure.Mass{}
@@ -182,8 +189,11 @@ func (w *viewer) placeColours(colours []TodayStop, ids, in []string, plans []Tod
 		days[b] = d
 	}
 	plan, err := booth.Least(list, days)
-	if err != nil {
-		panic("shop: colours to come: " + err.Error()) // at most orderedMax, none due
+	if err != nil { // a figure that nobody thought of: as they stand is an order too
+		for i := range colours {
+			w.append(&plans[0], ids[0], &in[0], colours[i])
+		}
+		return
 	}
 	for b, stops := range plan.Stops {
 		for _, s := range stops {

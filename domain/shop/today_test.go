@@ -75,3 +75,35 @@ func TestTodayNeedsNoLessThanNothing(t *testing.T) {
 		t.Errorf("need %+v, short %v", s.Need, s.Short)
 	}
 }
+
+// A job stays on the phones until it is done, however long ago it was planned.
+func TestAnOpenJobStaysInEveryWindow(t *testing.T) {
+	f := foldOf(t, morning+`
+	06:00 mia job.planned {"job":"open","powder":"white","count":10,"area_cm2":100}
+	06:00 mia job.planned {"job":"half","powder":"white","count":10,"area_cm2":100,"due":"2026-03-03"}
+	06:00 mia job.planned {"job":"done","powder":"white","count":10,"area_cm2":100}
+	07:00 ana run.opened {"run":"r1","booth":"b1","powder":"white","feed":"hopper","mode":"waste"}
+	07:10 ana parts.coated {"run":"r1","job":"done","count":10,"area_cm2":100}
+	07:10 ana parts.coated {"run":"r1","job":"half","count":5,"area_cm2":100}
+	07:20 ana run.closed {"run":"r1"}
+	`)
+	w := f.Window(reader.NowMS + 200*dayMS)
+	if len(w.Base.Runs) != 0 {
+		t.Fatal("the run is not of the past")
+	}
+	got := fmt.Sprint(w.Base.Jobs["open"] != nil, w.Base.Jobs["half"] != nil, w.Base.Jobs["done"] != nil)
+	if got != "true true false" {
+		t.Errorf("open, half and done in the window: %s", got)
+	}
+	phone, err := LoadWindow(w.Base.Encode(), w.FloorMS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := ViewValue(phone, reader, "today", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if jobs := v.(TodayView).Plans[0].Stops[0].Jobs; len(jobs) != 2 {
+		t.Errorf("Today lists %v", jobs)
+	}
+}

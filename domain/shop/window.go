@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
@@ -189,7 +188,7 @@ func (k keep) all(r refs) {
 }
 
 // Recent leaves away the runs that were closed before cutMS, and the changes and
-// jobs of that time, and sums the runs up in [State.Past]. Two states that differ
+// the complete jobs of that time, and sums the runs up in [State.Past]. Two states that differ
 // only in how much of the old they list become equal.
 func (s *State) Recent(cutMS int64) *State {
 	c := s.Clone()
@@ -206,6 +205,7 @@ func (s *State) recent(cutMS int64, k keep, last *State) {
 		past.Sprayed = slices.Clone(past.Sprayed)
 		past.CutMS = max(past.CutMS, cutMS)
 	}
+	done := s.partsDone() // while all runs are there that ever will be
 	with := &State{Powders: last.Powders}
 	for _, id := range slices.Sorted(maps.Keys(s.Runs)) {
 		r := s.Runs[id]
@@ -223,7 +223,7 @@ func (s *State) recent(cutMS int64, k keep, last *State) {
 		b := s.Booths[c.Booth]
 		return c.StartedMS < cutMS && !k.changes[c.Entry] && (b == nil || b.Change != c.Entry)
 	})
-	cutDay := time.UnixMilli(cutMS).UTC().Format(time.DateOnly)
+	cutDay := utcDay(cutMS)
 	onRuns := map[string]bool{}
 	for _, r := range s.Runs {
 		for _, j := range r.Jobs {
@@ -231,7 +231,7 @@ func (s *State) recent(cutMS int64, k keep, last *State) {
 		}
 	}
 	maps.DeleteFunc(s.Jobs, func(id string, j *Job) bool {
-		return j.PlannedMS < cutMS && j.Due < cutDay && !onRuns[id] && !k.jobs[id]
+		return done[id] >= j.Count && j.PlannedMS < cutMS && j.Due < cutDay && !onRuns[id] && !k.jobs[id]
 	})
 	s.Past = &past
 }

@@ -57,7 +57,16 @@ func (r *Room) note(d stock.RoomDay) {
 	}
 }
 
-func utcDay(ms int64) string { return time.UnixMilli(ms).UTC().Format(time.DateOnly) }
+// The first and the last moment whose day can be written as YYYY-MM-DD.
+const (
+	dayFirstMS = -62_167_219_200_000 // 0000-01-01
+	dayLastMS  = 253_402_300_799_999 // 9999-12-31
+)
+
+// utcDay is the day of a moment, the nearest one that can be written.
+func utcDay(ms int64) string {
+	return time.UnixMilli(min(max(ms, dayFirstMS), dayLastMS)).UTC().Format(time.DateOnly)
+}
 
 // tenderest is the powder in a place, or on all shelves for "", that bears the least
 // heat, and its limit; "" where there is no powder.
@@ -98,7 +107,7 @@ func (s *State) warmed(l *Lot) stock.Shortened {
 	}
 	w, err := stock.ShortenUseBy(l.UseBy, utcDay(l.ReceivedMS), s.storeMax(l.Powder), days)
 	if err != nil {
-		panic("shop: a day of the books is none: " + err.Error())
+		return stock.Shortened{} // a limit or reading beyond all rooms tells nothing
 	}
 	return w
 }

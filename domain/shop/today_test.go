@@ -2,6 +2,7 @@ package shop
 
 import (
 	"fmt"
+	"math"
 	"testing"
 	"time"
 )
@@ -105,5 +106,30 @@ func TestAnOpenJobStaysInEveryWindow(t *testing.T) {
 	}
 	if jobs := v.(TodayView).Plans[0].Stops[0].Jobs; len(jobs) != 2 {
 		t.Errorf("Today lists %v", jobs)
+	}
+}
+
+// No time on a clock, however wrong, makes a view panic.
+func TestEveryViewShowsAtAnyTime(t *testing.T) {
+	f := foldOf(t, morning)
+	for _, ms := range []int64{-1 << 63, -999_999_999_999_999, -62_167_219_200_001, 0, 253_402_300_800_000, 999_999_999_999_999, 1<<63 - 1} {
+		for _, offset := range []int{math.MinInt, -1440, 0, 1440, math.MaxInt} {
+			r := reader
+			r.NowMS, r.OffsetMin = ms, offset
+			for _, name := range []string{"stock", "lots", "room", "office", "lists", "today", "need", "booth", "attention"} {
+				if _, err := View(f, r, name, nil); err != nil {
+					t.Errorf("%s at %d: %v", name, ms, err)
+				}
+			}
+		}
+	}
+	// An entry of the year 0 in a zone east of Greenwich happened in the year before.
+	f.Add(Entry{ID: "old", Kind: "lot.received", V: 1, Device: "d", N: 99, EffectiveMS: -62_167_219_200_001, Body: &LotReceived{Lot: "O", Powder: "white", Batch: "O", Place: "shelf", Mass: 5, UseBy: "2027-01-01"}},
+		Entry{ID: "room", Kind: "room.read", V: 1, Device: "d", N: 100, EffectiveMS: -62_167_219_200_001, Body: &RoomRead{TempDC: 400}})
+	if _, err := View(f, reader, "stock", nil); err != nil {
+		t.Error(err)
+	}
+	if _, err := Load(f.Save()); err != nil {
+		t.Errorf("the state cannot be read again: %v", err)
 	}
 }

@@ -116,7 +116,7 @@ func (w *viewer) qty(m measure.Mass) Qty {
 }
 
 func (w *viewer) today() string {
-	return time.UnixMilli(w.r.NowMS).UTC().Add(time.Duration(w.r.OffsetMin) * time.Minute).Format(time.DateOnly)
+	return utcDay(min(max(w.r.NowMS, dayFirstMS), dayLastMS) + int64(w.r.OffsetMin)*60_000)
 }
 
 func (w *viewer) person(id string) Ref {

@@ -2,6 +2,8 @@ package api
 
 import (
 	"encoding/json"
+	"errors"
+	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -13,8 +15,12 @@ import (
 	"github.com/gofiber/fiber/v2"
 )
 
-// rowsMax is how many entries a table holds when the query does not say.
-const rowsMax = 10_000
+// Limits of a query.
+const (
+	rowsMax   = 10_000              // entries of a table, also when the query does not say
+	nowMax    = 253_402_300_799_999 // ms, the end of the year 9999
+	offsetMax = 24 * 60             // minutes east or west of UTC
+)
 
 // export gives a view as it is (json), or as a table (csv, xlsx). What a reader may
 // not see the view leaves out, prices for instance.
@@ -66,10 +72,14 @@ func (s *Server) readExport(c *fiber.Ctx, isTable bool) (shop.Reader, []byte, er
 }
 
 func set(r *shop.Reader, params map[string]any, key, text string) error {
-	whole := func(into *int64) error {
+	whole := func(into *int64, lo, hi int64) error {
 		n, err := strconv.ParseInt(text, 10, 64)
-		if err != nil {
-			return &form.Error{Code: form.Type, Field: key, Got: strconv.Quote(text), Want: "a whole number"}
+		want := fmt.Sprintf("a whole number from %d to %d", lo, hi)
+		switch {
+		case errors.Is(err, strconv.ErrRange) || err == nil && (n < lo || n > hi):
+			return &form.Error{Code: form.Range, Field: key, Got: text, Want: want}
+		case err != nil:
+			return &form.Error{Code: form.Type, Field: key, Got: strconv.Quote(text), Want: want}
 		}
 		*into = n
 		return nil
@@ -81,13 +91,13 @@ func set(r *shop.Reader, params map[string]any, key, text string) error {
 	case "lang":
 		return oneOf(key, text, &r.Style.Lang, shop.Languages)
 	case "now_ms":
-		return whole(&r.NowMS)
+		return whole(&r.NowMS, 0, nowMax)
 	case "offset_min":
-		err := whole(&n)
+		err := whole(&n, -offsetMax, offsetMax)
 		r.OffsetMin = int(n)
 		return err
 	case "max":
-		err := whole(&n)
+		err := whole(&n, 0, rowsMax)
 		params[key] = n
 		return err
 	}

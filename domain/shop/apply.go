@@ -224,8 +224,9 @@ func (a *applier) openChange(places ...spot) *Change {
 }
 
 // draw takes powder out of a place. What the books lack is drawn as unknown lot
-// and is an issue until a weighing of the place explains it. What was drawn is
-// valid until the next draw.
+// and is an issue until a weighing of the place explains it. Off a shelf with several
+// lots, of which none is named, all give their share, and it is an issue. What was
+// drawn is valid until the next draw.
 func (a *applier) draw(e *Entry, p spot, lot string, m measure.Mass) ledger.Content {
 	if p.in.Kind == ledger.Shelf && lot == "" && len(p.in.Content) > 1 && m > 0 && onlyLot(p.in.Content) == "" {
 		a.issue(e, "unknown_lot", Issue{Place: p.Place.Place, Mass: m})

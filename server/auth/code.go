@@ -199,8 +199,8 @@ func (a *Auth) SetUp(code, passphrase string, d Device, make func() (Person, err
 	g, err := a.open(p, d, false, changes)
 	if err == nil {
 		a.mu.Lock()
+		defer a.mu.Unlock()
 		a.setUp, a.setCode = true, ""
-		a.mu.Unlock()
 	}
 	return g, err
 }

@@ -160,9 +160,7 @@ func (a *Auth) ChangePassphrase(r Reader, old, passphrase, address string) error
 	if err := CheckPassphrase(passphrase); err != nil {
 		return err
 	}
-	a.mu.Lock()
-	s := a.sessions[r.Session]
-	a.mu.Unlock()
+	s := a.session(r.Session)
 	if s == nil {
 		return refuse(CodeEnded)
 	}
@@ -206,15 +204,27 @@ func (a *Auth) setPassphrase(r Reader, passphrase string) error {
 	return nil
 }
 
+// session is one of those that go on, nil if it does not.
+func (a *Auth) session(id string) *session {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.sessions[id]
+}
+
 // compare also renews a hash that was made at another cost.
 func (a *Auth) compare(rec *passRecord, person, passphrase string) (bool, error) {
-	a.slots <- struct{}{}
-	ok, cost, err := matches(rec.Hash, passphrase)
-	<-a.slots
+	ok, cost, err := a.matches(rec.Hash, passphrase)
 	if ok && cost != a.cost && person != "" {
 		err = a.store(passPrefix+person, a.passRecord(passphrase))
 	}
 	return ok, err
+}
+
+// matches takes one of the slots.
+func (a *Auth) matches(encoded, passphrase string) (ok bool, cost Cost, err error) {
+	a.slots <- struct{}{}
+	defer func() { <-a.slots }()
+	return matches(encoded, passphrase)
 }
 
 // since is how long ago a time in ms was.

@@ -63,10 +63,7 @@ func (c *crowd) Accept() (net.Conn, error) {
 		if errors.Is(err, net.ErrClosed) {
 			return nil, err
 		}
-		c.mu.Lock()
-		victim := c.worst()
-		c.mu.Unlock()
-		if victim != nil {
+		if victim := c.next(); victim != nil {
 			victim.Close()
 		}
 		time.Sleep(acceptWait)
@@ -80,19 +77,31 @@ func (c *crowd) add(conn net.Conn) *guest {
 	g := &guest{Conn: conn, crowd: c, home: homeOf(conn.RemoteAddr()), came: int64(time.Since(start))}
 	g.moved.Store(g.came)
 	g.isShaken.Store(c.isPlain)
+	if victim := c.admit(g); victim != nil {
+		victim.Close()
+	}
+	return g
+}
+
+// admit counts a connection in, and out the one that must make room for it; nil when
+// there is room.
+func (c *crowd) admit(g *guest) (victim *guest) {
 	c.mu.Lock()
-	var victim *guest
+	defer c.mu.Unlock()
 	if len(c.open) >= c.most {
 		victim = c.worst()
 		c.forget(victim)
 	}
 	c.open[g] = struct{}{}
 	c.from[g.home]++
-	c.mu.Unlock()
-	if victim != nil {
-		victim.Close()
-	}
-	return g
+	return victim
+}
+
+// next is worst for who does not hold c.mu.
+func (c *crowd) next() *guest {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.worst()
 }
 
 // homeOf is where a connection comes from: an IPv4 address, or the /64 that one
@@ -173,8 +182,8 @@ func (g *guest) Write(b []byte) (int, error) {
 func (g *guest) Close() error {
 	g.once.Do(func() {
 		g.crowd.mu.Lock()
+		defer g.crowd.mu.Unlock()
 		g.crowd.forget(g)
-		g.crowd.mu.Unlock()
 	})
 	return g.Conn.Close()
 }

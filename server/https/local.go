@@ -109,8 +109,8 @@ func (l *Local) Renew() error {
 		l.o.Slog.Info("a new certificate", slog.Any("hosts", hosts), slog.Time("ends", cert.Leaf.NotAfter))
 	}
 	l.state.Lock()
+	defer l.state.Unlock()
 	l.state.cert, l.state.hosts = cert, hosts
-	l.state.Unlock()
 	return nil
 }
 

@@ -3,6 +3,7 @@ package replay
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -64,7 +65,8 @@ func slow(in io.Reader, fault func(line int64, err error)) Result {
 func text(r Result, faults []string) string {
 	newer := make([]string, 0, len(r.Newer))
 	for _, e := range r.Newer {
-		newer = append(newer, fmt.Sprintf("%+v", e))
+		said, err := json.Marshal(e) // not what a fold notes on its own entries
+		newer = append(newer, fmt.Sprint(string(said), err))
 	}
 	return fmt.Sprintf("%s\nbad %d\nnewer %q\nfaults %q", r.State.Encode(), r.Bad, newer, faults)
 }

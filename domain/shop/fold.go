@@ -128,7 +128,10 @@ func (f *Fold) Take(es []Entry) {
 				continue // an echo of our own unsent copy
 			}
 			if old.sameEffect(e) {
-				old.Sent, old.Outcome, old.Reason = e.Sent, e.Outcome, e.Reason
+				isNew := e.Sent && !old.Sent // to the server, which dates it as we did
+				if old.Sent, old.Outcome, old.Reason = e.Sent, e.Outcome, e.Reason; isNew {
+					f.look(old)
+				}
 				continue
 			}
 			back = min(back, f.remove(old))

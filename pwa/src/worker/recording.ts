@@ -62,19 +62,23 @@ export class Recording {
     }
     if (by !== undefined && by !== seats.session.person?.id) throw new ProblemError('holder_changed', 'somebody else has the phone by now', '');
     const { token } = (await core.run('prepare', { name: task, form, why })) as { token: number };
+    const nth = core.starts; // another core knows the token not, or for something else
     let saved: Awaited<ReturnType<Shelf['record']>>;
     try {
-      saved = await shelf.record(request, { person: seats.holder, key: draft }, this.#p.wallMs(), (n) => this.#seal(token, n));
+      saved = await shelf.record(request, { person: seats.holder, key: draft }, this.#p.wallMs(), (n) => {
+        if (core.starts !== nth) throw new CorePanic('the core that had prepared it is gone');
+        return this.#seal(token, n);
+      });
     } catch (e) {
       if (e instanceof CorePanic) core.broke(e);
       else {
-        if (core.isRunning) core.call('drop', { token });
+        if (core.isRunning && core.starts === nth) core.call('drop', { token });
         this.#doubt();
       }
       throw this.#notSaved(e);
     }
     news.storeWorks();
-    if (saved.isNew) this.#layIn(token);
+    if (saved.isNew && core.starts === nth) this.#layIn(token);
     else this.#doubt();
     this.#p.recorded();
     return { ids: saved.ids, savedMs: saved.savedMs };

@@ -22,6 +22,8 @@ export class RunningCore {
   readonly #p: RunningCorePorts;
   #ready: Promise<void>;
   #panics: number[] = []; // when, of late
+  #starts = 0;
+  #isStarting = false;
 
   // contents are what the first core is opened with; it starts once they are there.
   constructor(ports: RunningCorePorts, contents: Promise<Contents>) {
@@ -32,6 +34,9 @@ export class RunningCore {
   // ready is when the core of now has been opened. It rejects with what kept it from
   // that; with "core_broken" once cores have stopped too often.
   get ready(): Promise<void> { return this.#ready; }
+
+  // starts counts the cores so far: what one has prepared the next does not know.
+  get starts(): number { return this.#starts; }
 
   get isRunning(): boolean { return this.#p.host.isRunning; }
 
@@ -63,7 +68,7 @@ export class RunningCore {
       this.#p.report('step failed: ' + String(e));
       return;
     }
-    if (this.isRunning) return; // a new one is there already
+    if (this.isRunning || this.#isStarting) return; // a new one is there already, or on its way
     const now = this.#p.monoMs();
     this.#panics = [...this.#panics.filter((at) => now - at < panicWindowMs), now];
     this.#p.report('core panicked: ' + e.message);
@@ -78,7 +83,9 @@ export class RunningCore {
   }
 
   async #start(contents: Promise<Contents>): Promise<void> {
-    const [c] = await Promise.all([contents, this.#p.host.start()]);
+    this.#isStarting = true;
+    const isUp = this.#p.host.start().then(() => { this.#starts++; }).finally(() => { this.#isStarting = false; });
+    const [c] = await Promise.all([contents, isUp]);
     await this.#p.open(c);
   }
 }

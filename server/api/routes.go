@@ -104,13 +104,16 @@ func (s *Server) guard(r route) fiber.Handler {
 const readerKey = "reader"
 
 // reader reads the access token of a request. Everything in it is ours to keep.
-func (s *Server) reader(c *fiber.Ctx) (auth.Reader, error) {
+func (s *Server) reader(c *fiber.Ctx) (auth.Reader, error) { return s.Auth.Verify(bearer(c)) }
+
+// bearer is the access token of a request, "" without one.
+func bearer(c *fiber.Ctx) string {
 	head := c.Get(fiber.HeaderAuthorization)
 	const scheme = "Bearer "
 	if len(head) < len(scheme) || !strings.EqualFold(head[:len(scheme)], scheme) {
-		return s.Auth.Verify("")
+		return ""
 	}
-	return s.Auth.Verify(utils.CopyString(head[len(scheme):]))
+	return utils.CopyString(head[len(scheme):])
 }
 
 // readerOf is who the guard let through.

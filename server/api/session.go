@@ -62,8 +62,14 @@ func (s *Server) refreshOf(c *fiber.Ctx, person string) string {
 	return found[0]
 }
 
-// signInForm is either a code or a name with its passphrase.
-type signInForm struct{ Code, Name, Passphrase, Device, AppVersion string }
+// signInForm is either a code or a name with its passphrase. Seats are the people whom
+// the phone lists.
+type signInForm struct {
+	Code, Name, Passphrase, Device, AppVersion string
+	Seats                                      []string
+}
+
+const seatsMax = 64 // more than any phone lists
 
 func (f *signInForm) Fields(v *form.Visitor) {
 	v.OptText("code", &f.Code, 64)
@@ -71,6 +77,7 @@ func (f *signInForm) Fields(v *form.Visitor) {
 	v.OptText("passphrase", &f.Passphrase, 1024)
 	v.ID("device", &f.Device)
 	v.OptText("app_version", &f.AppVersion, 64)
+	v.IDs("seats", &f.Seats, 0, seatsMax)
 }
 
 func (f *signInForm) Check() error {
@@ -86,6 +93,7 @@ func (s *Server) signIn(c *fiber.Ctx) error {
 		return err
 	}
 	d := s.device(c, f.Device, f.AppVersion)
+	d.Listed = f.Seats
 	var g auth.Grant
 	var err error
 	if f.Code != "" {
@@ -114,17 +122,23 @@ func (s *Server) device(c *fiber.Ctx, id, version string) auth.Device {
 	return auth.Device{ID: id, AppVersion: version, Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.address(c)}
 }
 
-// grant answers with an access token and puts the refresh token into its cookie.
+// grant answers with an access token and puts the refresh token into its cookie. A
+// session for the moment has none; what a browser still had of an earlier one goes.
 func (s *Server) grant(c *fiber.Ctx, g auth.Grant) error {
 	s.noteOrigin(c)
-	s.setCookie(c, g.Person.ID, g.Refresh, int(auth.IdleMax/time.Second))
+	age := int(auth.IdleMax / time.Second)
+	if g.Moment() {
+		age = -1
+	}
+	s.setCookie(c, g.Person.ID, g.Refresh, age)
 	return c.JSON(struct {
 		Access    string      `json:"access"`
 		ExpiresIn int64       `json:"expires_in"` // seconds
+		Moment    bool        `json:"moment"`     // the phone must not keep it
 		Person    auth.Person `json:"person"`
 		ServerID  string      `json:"server_id"`
 		Epoch     string      `json:"epoch"`
-	}{g.Access, int64(g.ExpiresIn / time.Second), g.Person, s.serverID, s.Log.Epoch()})
+	}{g.Access, int64(g.ExpiresIn / time.Second), g.Moment(), g.Person, s.serverID, s.Log.Epoch()})
 }
 
 func (s *Server) setCookie(c *fiber.Ctx, person, value string, maxAge int) {
@@ -137,10 +151,18 @@ func (s *Server) setCookie(c *fiber.Ctx, person, value string, maxAge int) {
 }
 
 // refreshForm says whose session to refresh; a phone with one person may leave it out.
-type refreshForm struct{ Person string }
+// Seats are the people whom the phone lists.
+type refreshForm struct {
+	Person string
+	Seats  []string
+}
 
-func (f *refreshForm) Fields(v *form.Visitor) { v.OptID("person", &f.Person) }
+func (f *refreshForm) Fields(v *form.Visitor) {
+	v.OptID("person", &f.Person)
+	v.IDs("seats", &f.Seats, 0, seatsMax)
+}
 
+// refresh gives a new access token for a cookie, or for the one of a session for the moment.
 func (s *Server) refresh(c *fiber.Ctx) error {
 	var f refreshForm
 	if len(c.Request().Body()) > 0 {
@@ -148,26 +170,30 @@ func (s *Server) refresh(c *fiber.Ctx) error {
 			return err
 		}
 	}
-	token := s.refreshOf(c, f.Person)
-	if token == "" {
-		return problem(auth.CodeEnded, "no refresh cookie came with the request")
+	var g auth.Grant
+	var err error
+	if token := s.refreshOf(c, f.Person); token != "" {
+		g, err = s.Auth.Refresh(token, f.Seats...)
+	} else if access := bearer(c); access != "" {
+		g, err = s.Auth.Prolong(access)
+	} else {
+		err = problem(auth.CodeEnded, "no refresh cookie came with the request")
 	}
-	g, err := s.Auth.Refresh(token)
 	if err != nil {
 		return err
 	}
 	return s.grant(c, g)
 }
 
-// signOut ends the session of the access token and that of its person's cookie. The
-// sessions of others on the same phone stay. An access token is over after a quarter of
+// signOut ends the session of the access token and that of its person's cookie, and with
+// them whatever else this person has on that phone. The sessions of others on it stay. An access token is over after a quarter of
 // an hour, so the phone names the person too, whose cookie tells the session as well. By
 // the address and not in a body, which proxies may drop from a DELETE (RFC 9110, section
 // 9.3.5). Where nothing was ended the answer must not say so.
 func (s *Server) signOut(c *fiber.Ctx) error {
 	person, isOver := utils.CopyString(c.Query("person")), false
 	if r, err := s.reader(c); err == nil {
-		if err := s.Auth.End(r.ID, r.Session); err != nil {
+		if err := s.Auth.EndOn(r.ID, r.Device); err != nil {
 			return err
 		}
 		s.note(c, auth.Event{What: auth.EventEnded, Person: r.ID, Device: r.Device, Detail: "one"})
@@ -178,6 +204,9 @@ func (s *Server) signOut(c *fiber.Ctx) error {
 		return err
 	}
 	if owner != "" {
+		if err := s.Auth.EndOn(owner, device); err != nil {
+			return err
+		}
 		s.note(c, auth.Event{What: auth.EventEnded, Person: owner, Device: device, Detail: "one"})
 		person, isOver = owner, true
 	}

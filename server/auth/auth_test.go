@@ -106,11 +106,16 @@ func (s *shop) later(d time.Duration) { s.now = s.now.Add(d) }
 
 func (s *shop) signIn(person string) Grant {
 	s.t.Helper()
+	return s.signInOn("dev-1", person)
+}
+
+func (s *shop) signInOn(device, person string) Grant {
+	s.t.Helper()
 	code, _, err := s.Invite(person)
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	g, err := s.SignInByCode(code, Device{ID: "dev-1", Address: "10.0.0.1"})
+	g, err := s.SignInByCode(code, Device{ID: device, Address: "10.0.0.1"})
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -196,7 +201,7 @@ func TestALostAnswerLogsNobodyOut(t *testing.T) {
 
 func TestReuseAfterTheGraceEndsThatOneSessionOnly(t *testing.T) {
 	s := newShop(t)
-	stolen, other, bo := s.signIn("p-ana"), s.signIn("p-ana"), s.signIn("p-bo")
+	stolen, other, bo := s.signIn("p-ana"), s.signIn("p-ana"), s.signInOn("dev-2", "p-bo")
 	next := s.refresh(stolen.Refresh)
 	s.refresh(next.Refresh) // proves that the answer arrived
 	s.later(Grace + time.Second)
@@ -370,5 +375,25 @@ func TestRefusalsDoNotPushOutWhatHappened(t *testing.T) {
 	}
 	if list, _ := again.Events(1); list[0].What != EventNamed {
 		t.Errorf("after a restart the latest is %s", list[0].What)
+	}
+}
+
+func TestASessionForTheMomentIsOverAlsoAfterARestart(t *testing.T) {
+	s := newShop(t)
+	s.signIn("p-ana")
+	g := s.signIn("p-bo")
+	if !g.Moment() || g.ExpiresIn != MomentLife {
+		t.Fatalf("granted %+v", g)
+	}
+	s.later(MomentLife)
+	s.restart()
+	s.good("on the last moment", g.Access)
+	if _, err := s.Prolong(g.Access); err != nil {
+		t.Errorf("on the last moment: %v", err)
+	}
+	s.later(MomentLife + time.Millisecond)
+	s.restart()
+	if n := len(s.sessions); n != 1 {
+		t.Errorf("%d sessions after a restart, want Ana's", n)
 	}
 }

@@ -105,8 +105,9 @@ func (a *Auth) nobody() string {
 type Device struct {
 	ID         string
 	AppVersion string
-	Kind       string // phone, tablet or computer; "" not known
-	Address    string // where the request came from
+	Kind       string   // phone, tablet or computer; "" not known
+	Address    string   // where the request came from
+	Listed     []string // ids of the people whom it lists as its own, see moment.go
 }
 
 // SignIn starts a session by name and passphrase. The error is an *Error with

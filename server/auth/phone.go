@@ -197,7 +197,7 @@ func (a *Auth) OnPhone(device string) ([]PhonePerson, error) {
 	defer a.mu.Unlock()
 	for i := range list {
 		for _, s := range a.sessions {
-			if s.Device == device && s.Person == list[i].Person {
+			if s.Device == device && s.Person == list[i].Person && a.alive(s) {
 				list[i].SignedIn, list[i].UsedMS = true, max(list[i].UsedMS, s.UsedMS)
 			}
 		}

@@ -30,6 +30,7 @@ type session struct {
 	MadeMS     int64     `json:"made_ms"`
 	UsedMS     int64     `json:"used_ms"`           // last refresh
 	ByCode     bool      `json:"by_code,omitempty"` // begun with an invitation that may still set a passphrase
+	Moment     bool      `json:"moment,omitempty"`  // see moment.go; it has no refresh tokens
 	Turn       int64     `json:"turn"`              // refreshes so far
 	Refreshes  []refresh `json:"refreshes"`
 }
@@ -54,14 +55,17 @@ type Session struct {
 type Grant struct {
 	Access    string
 	ExpiresIn time.Duration
-	Refresh   string // for the cookie; never in a body or a log
+	Refresh   string // for the cookie; never in a body or a log; "" of a session for the moment
 	Person    Person
 	Session   string
 }
 
+// Moment tells whether the session is for the moment: see moment.go.
+func (g *Grant) Moment() bool { return g.Refresh == "" }
+
 func (a *Auth) loadSessions() error {
 	return each(a, sessionPrefix, func(_ string, s session) {
-		if a.now().Sub(time.UnixMilli(s.UsedMS)) <= IdleMax {
+		if a.alive(&s) {
 			a.sessions[s.ID] = &s
 		}
 	})
@@ -76,26 +80,34 @@ func (a *Auth) open(p Person, d Device, byCode bool, extra map[string][]byte) (G
 		return Grant{}, refuse(CodeRevoked)
 	}
 	now := a.now().UnixMilli()
-	s := &session{ID: b64.EncodeToString(random(16)), Person: p.ID, Device: d.ID, AppVersion: d.AppVersion, MadeMS: now, UsedMS: now, ByCode: byCode}
-	secret := s.issue()
+	old, isMoment := a.giveWay(p, d)
+	s := &session{ID: b64.EncodeToString(random(16)), Person: p.ID, Device: d.ID, AppVersion: d.AppVersion, MadeMS: now, UsedMS: now, ByCode: byCode, Moment: isMoment}
+	secret := ""
+	if !isMoment {
+		secret = s.issue()
+	}
 	changes := map[string][]byte{sessionPrefix + s.ID: encode(s), authorKey(d.ID, p.ID): []byte("{}")}
 	phone := a.signedIn(d, changes)
 	for k, v := range extra {
 		changes[k] = v
 	}
-	old := a.crowded(p.ID)
-	for _, id := range old {
-		changes[sessionPrefix+id] = nil
+	for _, o := range slices.Concat(old, a.crowded(p.ID)) {
+		changes[sessionPrefix+o.ID] = nil
 	}
 	if err := a.write(changes); err != nil {
 		return Grant{}, err
 	}
-	for _, id := range old {
-		delete(a.sessions, id)
+	for _, o := range old {
+		if err := a.Note(Event{What: EventEnded, Person: o.Person, Device: o.Device, Detail: endedShared}); err != nil {
+			return Grant{}, err
+		}
 	}
 	for key := range changes {
 		if id, isPhone := strings.CutPrefix(key, phonePrefix); isPhone {
 			delete(a.phones, id)
+		}
+		if id, isSession := strings.CutPrefix(key, sessionPrefix); isSession {
+			delete(a.sessions, id)
 		}
 	}
 	a.phones[phone.Device], a.phoneLast = phone, max(a.phoneLast, phone.Number)
@@ -103,14 +115,13 @@ func (a *Auth) open(p Person, d Device, byCode bool, extra map[string][]byte) (G
 	return a.grant(s, p, secret)
 }
 
-// crowded names the sessions that must go so that one more fits.
-func (a *Auth) crowded(person string) (ids []string) {
+// crowded gives the sessions that must go so that one more fits, and those that are over.
+func (a *Auth) crowded(person string) []*session {
 	own := a.of(person)
-	for len(own) >= sessionsMax {
-		ids = append(ids, own[len(own)-1].ID)
-		own = own[:len(own)-1]
-	}
-	return ids
+	isOver := func(s *session) bool { return !a.alive(s) }
+	living := slices.DeleteFunc(slices.Clone(own), isOver)
+	extra := living[min(len(living), sessionsMax-1):]
+	return slices.DeleteFunc(own, func(s *session) bool { return !isOver(s) && !slices.Contains(extra, s) })
 }
 
 // of lists a person's sessions, last used first.
@@ -131,7 +142,11 @@ func (a *Auth) grant(s *session, p Person, secret string) (Grant, error) {
 	if err != nil {
 		return Grant{}, err
 	}
-	return Grant{Access: token, ExpiresIn: AccessLife, Refresh: s.ID + "." + secret, Person: p, Session: s.ID}, nil
+	g := Grant{Access: token, ExpiresIn: s.accessLife(), Person: p, Session: s.ID}
+	if secret != "" {
+		g.Refresh = s.ID + "." + secret
+	}
+	return g, nil
 }
 
 // issue makes the refresh token of the next turn.
@@ -209,8 +224,9 @@ func (a *Auth) replace(s *session) error {
 // hashes only and could not repeat one), and any of them will do.
 //
 // A token used after its grace was stolen, or its owner's was: this one session
-// ends, no other. The error is an *Error with CodeEnded or CodeGone.
-func (a *Auth) Refresh(token string) (Grant, error) {
+// ends, no other. listed are the people whom the phone lists, see moment.go. The error
+// is an *Error with CodeEnded or CodeGone.
+func (a *Auth) Refresh(token string, listed ...string) (Grant, error) {
 	id, secret, ok := strings.Cut(token, ".")
 	a.mu.Lock()
 	defer a.mu.Unlock()
@@ -223,7 +239,7 @@ func (a *Auth) Refresh(token string) (Grant, error) {
 	switch {
 	case r == nil: // nonsense must not end somebody's session
 		return Grant{}, refuse(CodeEnded)
-	case r.UntilMS != 0 && now.UnixMilli() > r.UntilMS, now.Sub(time.UnixMilli(s.UsedMS)) > IdleMax:
+	case r.UntilMS != 0 && now.UnixMilli() > r.UntilMS, !a.alive(s):
 		if err := a.end(s); err != nil {
 			return Grant{}, err
 		}
@@ -237,6 +253,9 @@ func (a *Auth) Refresh(token string) (Grant, error) {
 	p, ok := a.people.Person(s.Person)
 	if !ok || p.Gone {
 		return Grant{}, refuse(CodeGone)
+	}
+	if err := a.keepable(s, p, listed); err != nil {
+		return Grant{}, err
 	}
 	next := s.clone()
 	next.seen(r.Turn, now)
@@ -263,7 +282,7 @@ func (a *Auth) Sessions(person string) []Session {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	list := []Session{}
-	for _, s := range a.of(person) {
+	for _, s := range slices.DeleteFunc(a.of(person), func(s *session) bool { return !a.alive(s) }) {
 		list = append(list, Session{s.ID, s.Device, s.AppVersion, s.MadeMS, s.UsedMS})
 	}
 	return list
@@ -290,16 +309,21 @@ func (a *Auth) EndAll(person, except string) (ended int, err error) {
 			changes[sessionPrefix+s.ID] = nil
 		}
 	}
+	return len(changes), a.endAll(changes)
+}
+
+// endAll deletes the sessions of these keys. The lock is held.
+func (a *Auth) endAll(changes map[string][]byte) error {
 	if len(changes) == 0 {
-		return 0, nil
+		return nil
 	}
 	if err := a.write(changes); err != nil {
-		return 0, err
+		return err
 	}
 	for key := range changes {
 		delete(a.sessions, strings.TrimPrefix(key, sessionPrefix))
 	}
-	return len(changes), nil
+	return nil
 }
 
 // EndByRefresh ends the session that a refresh token belongs to, and says whose it was

@@ -8,8 +8,16 @@ import (
 	"github.com/golang-jwt/jwt/v5"
 )
 
-// AccessLife is how long an access token is good.
+// AccessLife is how long an access token is good, but for one of a session for the
+// moment: that lives no longer than the session, MomentLife.
 const AccessLife = 15 * time.Minute
+
+func (s *session) accessLife() time.Duration {
+	if s.Moment {
+		return MomentLife
+	}
+	return AccessLife
+}
 
 // leeway forgives a server clock that was set back between issue and use.
 const leeway = 5 * time.Second
@@ -44,7 +52,7 @@ func (a *Auth) access(s *session, p Person) (string, error) {
 	t := jwt.NewWithClaims(jwt.SigningMethodEdDSA, claims{
 		RegisteredClaims: jwt.RegisteredClaims{
 			Issuer: issuer, Subject: s.Person, Audience: jwt.ClaimStrings{a.serverID},
-			IssuedAt: jwt.NewNumericDate(now), NotBefore: jwt.NewNumericDate(now), ExpiresAt: jwt.NewNumericDate(now.Add(AccessLife)),
+			IssuedAt: jwt.NewNumericDate(now), NotBefore: jwt.NewNumericDate(now), ExpiresAt: jwt.NewNumericDate(now.Add(s.accessLife())),
 		},
 		Device: s.Device, Role: p.Role, Session: s.ID, Turn: s.Turn,
 	})
@@ -76,8 +84,11 @@ func (a *Auth) Verify(token string) (Reader, error) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	s := a.sessions[c.Session]
-	if s == nil || s.Person != c.Subject || s.Device != c.Device || !ok || p.Gone {
+	if s == nil || s.Person != c.Subject || s.Device != c.Device || !ok || p.Gone || !a.alive(s) {
 		return Reader{}, refuse(CodeEnded)
+	}
+	if err := a.keepable(s, p, nil); err != nil {
+		return Reader{}, err
 	}
 	if err := a.confirm(s, c.Turn); err != nil {
 		return Reader{}, err

@@ -32,3 +32,14 @@ func TestALogThatBeginsAnewNeedsNoOtherSnapshot(t *testing.T) {
 		t.Error("the wish for another base outlived the log that it spoke of")
 	}
 }
+
+// A window that follows cannot fetch the snapshot that its books ask for, and must not
+// wait for it: it takes over what the one that leads has fetched. Found by simulation.
+func TestWhoFollowsDoesNotWaitForASnapshot(t *testing.T) {
+	s, at, _ := ready(t)
+	s.Step(at, Leads{false})
+	none[FetchBase](t, s.Step(at, Outside{}))
+	if s.IsOutside() {
+		t.Error("a window that follows waits for a snapshot that it cannot fetch")
+	}
+}

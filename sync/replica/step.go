@@ -82,7 +82,7 @@ func (s *step) take(in Input) {
 			s.based(in.Op, in.Snapshot)
 		}
 	case Outside:
-		s.outside = s.cursor.After > 0 && !s.noBase // else there is nothing to stand on
+		s.outside = s.leader && s.cursor.After > 0 && !s.noBase // else there is nothing to stand on
 	case Wants:
 		s.scope = in.Scope
 	case Failed:

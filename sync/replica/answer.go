@@ -56,8 +56,8 @@ func (s *step) reset(epoch string, head int64) {
 	}
 	var again []Own
 	for _, o := range s.own {
-		if o.Mark == Accepted || o.Mark == Held {
-			o.Mark, o.Seq, o.EffectiveMS, o.Reason, o.Late = Unsent, 0, 0, "", false
+		if o.inLog() {
+			o.unsend()
 			again = append(again, o)
 		}
 	}
@@ -97,7 +97,7 @@ func (s *step) pushed(in PushAnswered) {
 		if !ok || o.Mark != Unsent {
 			continue
 		}
-		if settle(&o, r) {
+		if settle(&o, r, s.cursor.Epoch) {
 			marks = append(marks, o)
 		}
 		if o.Mark == Refused {
@@ -140,8 +140,9 @@ func (s *step) mark() {
 
 func (s *State) isMarking(op int64) bool { return s.marking.kind != idle && s.marking.op == op }
 
-// settle puts a result onto a row; false when the outcome is none that we know.
-func settle(o *Own, r Result) bool {
+// settle puts a result of the given epoch onto a row; false when the outcome is none that
+// we know.
+func settle(o *Own, r Result, epoch string) bool {
 	switch r.Outcome {
 	case "accepted":
 		o.Mark = Accepted
@@ -153,12 +154,13 @@ func settle(o *Own, r Result) bool {
 			o.Mark = Held
 		}
 	case "refused":
-		o.Mark, o.Seq, o.EffectiveMS, o.Reason = Refused, 0, 0, r.Reason
+		o.unsend()
+		o.Mark, o.Reason = Refused, r.Reason
 		return true
 	default:
 		return false
 	}
-	o.Seq, o.EffectiveMS, o.Reason, o.Late = r.Seq, r.EffectiveMS, r.Reason, r.Late
+	o.Epoch, o.Seq, o.EffectiveMS, o.Reason, o.Late = epoch, r.Seq, r.EffectiveMS, r.Reason, r.Late
 	return true
 }
 
@@ -235,7 +237,7 @@ func (s *step) seen(items []Item) []Own {
 			continue
 		}
 		o, was := s.own[i], s.own[i]
-		settle(&o, Result{Outcome: it.Outcome, Seq: it.Seq, EffectiveMS: it.EffectiveMS, Reason: it.Reason, Late: it.Late})
+		settle(&o, Result{Outcome: it.Outcome, Seq: it.Seq, EffectiveMS: it.EffectiveMS, Reason: it.Reason, Late: it.Late}, s.cursor.Epoch)
 		if !o.same(was) {
 			marks = append(marks, o)
 		}
@@ -245,7 +247,7 @@ func (s *step) seen(items []Item) []Own {
 
 // same tells whether two states of one row are alike; the bytes never change.
 func (o Own) same(p Own) bool {
-	return o.Mark == p.Mark && o.Seq == p.Seq && o.EffectiveMS == p.EffectiveMS && o.Reason == p.Reason && o.Late == p.Late
+	return o.Mark == p.Mark && o.Epoch == p.Epoch && o.Seq == p.Seq && o.EffectiveMS == p.EffectiveMS && o.Reason == p.Reason && o.Late == p.Late
 }
 
 // failed takes a request's failure by its reason.

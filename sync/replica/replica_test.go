@@ -650,3 +650,66 @@ func TestADoubtOutlivesAnAnswerOfBefore(t *testing.T) {
 		t.Errorf("%d unsent, want the one that the store had", got)
 	}
 }
+
+// A mark speaks of one epoch: a store may hold one that memory did not know of when a new
+// epoch took the others back. Its entry goes out again, and no backup lets go of it.
+func TestAMarkOfAnotherEpochReadsAsUnsent(t *testing.T) {
+	stale, refused := row(1, 50), row(2, 50)
+	stale.Mark, stale.Epoch, stale.Seq, stale.EffectiveMS = Accepted, "before", 3, 7
+	refused.Mark, refused.Reason = Refused, "malformed"
+	for _, tt := range []struct {
+		name string
+		read func() (*State, []Effect)
+	}{
+		{"at the start", func() (*State, []Effect) { s, _, effects := ready(t, stale, refused); return s, effects }},
+		{"read again", func() (*State, []Effect) {
+			s, at, _ := ready(t)
+			return s, s.Step(at, Reread{Cursor: s.cursor, Counter: 2, Own: []Own{stale, refused}})
+		}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s, effects := tt.read()
+			if p := one[Push](t, effects); p.Entries != 1 {
+				t.Errorf("%d entries go out, want the one with the old mark", p.Entries)
+			}
+			none[Forget](t, effects)
+			if st := s.Status(); st.Unsent != 1 || st.Refused != 1 {
+				t.Errorf("status %+v, want one unsent and one refused", st)
+			}
+		})
+	}
+}
+
+// A version that noted no epoch took its marks back in a new one: they are of the store's.
+func TestAMarkWithoutAnEpochIsOfTheStores(t *testing.T) {
+	old := row(1, 50)
+	old.Mark, old.Seq = Held, 3
+	s, at, effects := ready(t, old)
+	none[Push](t, effects)
+	if got := s.Own()[0]; got.Mark != Held || got.Epoch != "e" {
+		t.Errorf("read as %q of epoch %q, want held in e", got.Mark, got.Epoch)
+	}
+	at.MonoMS += PollMS
+	hi := one[Hello](t, s.Step(at, Timer{}))
+	r := one[Reset](t, s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e2", Head: 3}))
+	if len(r.Own) != 1 || r.Own[0].Mark != Unsent || r.Own[0].Epoch != "" {
+		t.Errorf("reset writes %+v, want the entry unsent", r.Own)
+	}
+}
+
+// A mark carries the epoch of the answer that gave it: a push's or a page's.
+func TestMarksCarryTheirEpoch(t *testing.T) {
+	s, at, effects := ready(t, row(1, 50))
+	m := one[MarkOutcome](t, s.Step(at, s.answer(one[Push](t, effects))))
+	if got := m.Own[0]; got.Mark != Accepted || got.Epoch != "e" {
+		t.Errorf("the push marks %+v, want accepted in e", got)
+	}
+	s, at, effects = ready(t, row(1, 50))
+	s.Step(at, Failed{Op: one[Push](t, effects).Op, Why: AuthorOut})
+	pull := one[Pull](t, s.Step(at, Poked{Head: 6}))
+	page := Page{Epoch: "e", Head: 6, Next: 6, Items: []Item{{Seq: 6, ID: "b", N: 1, Outcome: "held"}}}
+	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: page}))
+	if got := stored.Own[0]; got.Mark != Held || got.Epoch != "e" {
+		t.Errorf("the page marks %+v, want held in e", got)
+	}
+}

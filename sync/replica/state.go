@@ -1,6 +1,9 @@
 package replica
 
-import "sort"
+import (
+	"slices"
+	"sort"
+)
 
 // Mark says where one of the phone's own entries stands with the server.
 type Mark string
@@ -20,12 +23,39 @@ type Own struct {
 	Bytes       []byte `json:"-"`           // the entry as it was made, never changed
 	RecordedMS  int64  `json:"recorded_ms"` // this phone's wall clock, for "unsent since"
 	Mark        Mark   `json:"mark"`
-	Seq         int64  `json:"seq"`          // in the present epoch; 0 while unsent or refused
+	Epoch       string `json:"epoch"`        // in which it was accepted or held; "" while unsent or refused
+	Seq         int64  `json:"seq"`          // in that epoch; 0 while unsent or refused
 	EffectiveMS int64  `json:"effective_ms"` // fixed by the server; 0 while unsent or refused
 	Reason      string `json:"reason"`       // codes, when held, refused or worth a look
 	Late        bool   `json:"late"`         // it happened before the books were closed
 
 	answered bool // the server has said what becomes of it; the store is being told
+}
+
+// inLog tells whether the server said that its log has the entry.
+func (o *Own) inLog() bool { return o.Mark == Accepted || o.Mark == Held }
+
+// unsend takes back what the server said of an entry.
+func (o *Own) unsend() {
+	o.Mark, o.Epoch, o.Seq, o.EffectiveMS, o.Reason, o.Late = Unsent, "", 0, 0, "", false
+}
+
+// known reads rows as they stood in a store beside its cursor. A mark says something only
+// in the epoch in which it was given: a write whose outcome nobody knew may have left an
+// older one. A mark without an epoch is of a version that did not note it, and counts.
+func known(own []Own, at Cursor) []Own {
+	own = slices.Clone(own)
+	for i := range own {
+		switch o := &own[i]; {
+		case !o.inLog():
+		case o.Epoch == "":
+			o.Epoch = at.Epoch
+		case o.Epoch != at.Epoch:
+			o.unsend()
+		}
+	}
+	slices.SortFunc(own, byN)
+	return own
 }
 
 // Cursor is how far the phone has the server's log: everything up to and

@@ -147,9 +147,8 @@ func (s *step) start(in Started) {
 	*s.State = State{
 		started: true, leader: s.leader, visible: s.visible, segment: s.segment, op: s.op,
 		cursor: in.Cursor, base: in.Base, scope: in.Base.Scope, counter: in.Counter, server: in.Server, signedIn: in.SignedIn,
-		own: slices.Clone(in.Own), wantHi: true, batchMax: BatchEntriesMax, bytesMax: BatchBytesMax, pageMax: PageMax,
+		own: known(in.Own, in.Cursor), wantHi: true, batchMax: BatchEntriesMax, bytesMax: BatchBytesMax, pageMax: PageMax,
 	}
-	slices.SortFunc(s.own, byN)
 	s.do(CloseLive{})
 	s.do(Changed{})
 }
@@ -273,8 +272,7 @@ func (s *step) reread(in Reread) {
 			own = append(own, o)
 		}
 	}
-	slices.SortFunc(own, byN)
-	s.own = own
+	s.own = known(own, in.Cursor)
 	s.do(Changed{})
 }
 

@@ -106,6 +106,7 @@ func (w *world) reach(op int64, needsToken bool, do func() Input) {
 
 func (w *world) carryOut(e Effect) {
 	storeFails := w.r.Float64() < w.bad/8
+	storeLies := storeFails && w.r.IntN(2) == 0 // it has kept what it calls failed
 	switch e := e.(type) {
 	case SetTimer:
 		w.timer = w.now + e.AfterMS
@@ -158,6 +159,9 @@ func (w *world) carryOut(e Effect) {
 		w.cursor, w.base, w.pages = e.To, e.Base, w.pieces
 		w.later(Stored{Op: e.Op, Seen: w.pieces[len(w.pieces)-int(e.Base.Tail):]})
 	case MarkOutcome:
+		if storeLies {
+			w.putRows(e.Own)
+		}
 		if storeFails {
 			w.later(StoreFailed{Op: e.Op})
 			return
@@ -348,6 +352,9 @@ func (w *world) run(ms int64) {
 		}
 		in := w.due[next].in
 		w.due = append(w.due[:next], w.due[next+1:]...)
+		if _, ok := in.(Reread); ok {
+			in = w.reread() // a store answers in order: no write that was told is missing
+		}
 		w.step(in)
 	}
 }

@@ -88,7 +88,7 @@ func (a *args) rows(blobs [][]byte) ([]replica.Own, error) {
 	for i, r := range list {
 		own[i] = replica.Own{
 			N: r.GetInt64("n"), ID: text(r, "id"), By: text(r, "by"), Bytes: blobs[i], RecordedMS: r.GetInt64("recorded_ms"), Mark: replica.Mark(text(r, "mark")),
-			Seq: r.GetInt64("seq"), EffectiveMS: r.GetInt64("effective_ms"), Reason: text(r, "reason"), Late: r.GetBool("late"),
+			Epoch: text(r, "epoch"), Seq: r.GetInt64("seq"), EffectiveMS: r.GetInt64("effective_ms"), Reason: text(r, "reason"), Late: r.GetBool("late"),
 		}
 		if own[i].By == "" { // stored by a version that did not note it
 			if e, err := parser.Parse(blobs[i]); err == nil {

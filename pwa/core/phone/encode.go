@@ -147,6 +147,7 @@ func appendRows(b []byte, rows []replica.Own) []byte {
 		b = appendText(append(b, `,"by":`...), o.By)
 		b = strconv.AppendInt(append(b, `,"recorded_ms":`...), o.RecordedMS, 10)
 		b = appendText(append(b, `,"mark":`...), string(o.Mark))
+		b = appendText(append(b, `,"epoch":`...), o.Epoch)
 		b = strconv.AppendInt(append(b, `,"seq":`...), o.Seq, 10)
 		b = strconv.AppendInt(append(b, `,"effective_ms":`...), o.EffectiveMS, 10)
 		b = appendText(append(b, `,"reason":`...), o.Reason)

@@ -65,7 +65,7 @@ func TestJSONIsWhatEncodingJSONWrites(t *testing.T) {
 
 // Own rows have a way of their own, which must not forget a field.
 func TestRowsAreSpelledAsEncodingJSONWould(t *testing.T) {
-	rows := []replica.Own{{}, {N: 3, ID: "a", By: "p", Bytes: []byte("x"), RecordedMS: -4, Mark: replica.Held, Seq: 5, EffectiveMS: 6, Reason: "why \"so\"", Late: true}}
+	rows := []replica.Own{{}, {N: 3, ID: "a", By: "p", Bytes: []byte("x"), RecordedMS: -4, Mark: replica.Held, Epoch: "e-1", Seq: 5, EffectiveMS: 6, Reason: "why \"so\"", Late: true}}
 	if got, want := string(appendJSON(nil, rows)), string(plain(t, rows)); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}

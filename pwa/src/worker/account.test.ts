@@ -37,7 +37,7 @@ test('a wrong code keeps the known server and the old session', async () => {
 
 test('signing out works without a server and keeps what was recorded', async () => {
   const { account, shelf, seats, tokens } = setUp(() => { throw new TypeError('gone'); });
-  await shelf.record('r', { person: 'ada', key: 'weigh' }, 1, (n) => [{ row: { n, id: 'i', by: 'ada', recorded_ms: 1, mark: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new Uint8Array([1]) }]);
+  await shelf.record('r', { person: 'ada', key: 'weigh' }, 1, (n) => [{ row: { n, id: 'i', by: 'ada', recorded_ms: 1, mark: '', epoch: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new Uint8Array([1]) }]);
   await seats.enter({ id: 'ada', name: 'Ada', role: 'coater' }, 'srv-1');
   await account.signOut();
   assert.deepEqual((await shelf.reread()).session, { person: null, server: 'srv-1', isSignedIn: false });

@@ -4,7 +4,7 @@ import { MemoryStore, compare } from './memory-store';
 import { type OwnRow, type Sealed, Shelf } from './shelf';
 import type { Store, StoreName, Tx } from './store';
 
-const row = (n: number): Sealed => ({ row: { n, id: `id-${n}`, by: 'ana', recorded_ms: 1, mark: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new TextEncoder().encode(`{"n":${n}}`) });
+const row = (n: number): Sealed => ({ row: { n, id: `id-${n}`, by: 'ana', recorded_ms: 1, mark: '', epoch: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new TextEncoder().encode(`{"n":${n}}`) });
 const seal = (count: number) => (first: number) => Array.from({ length: count }, (_, i) => row(first + i));
 
 const weighing = { person: 'ana', key: 'weigh' };
@@ -169,9 +169,28 @@ test('fates lie apart from the entries, many together, and go with them', async 
 
 test('a row of an older version carries its fate itself, until a newer one is told', async () => {
   const store = new MemoryStore(), shelf = new Shelf(store, true);
-  const old = { ...row(1).row, mark: 'accepted', seq: 9, bytes: row(1).bytes };
+  const { epoch: _, ...without } = row(1).row, old = { ...without, mark: 'accepted', seq: 9, bytes: row(1).bytes };
   await store.run(['outbox'], 'readwrite', (tx) => tx.put('outbox', 1, old));
-  assert.equal((await shelf.reread()).own[0]?.seq, 9);
+  assert.deepEqual([(await shelf.reread()).own[0]?.seq, (await shelf.reread()).own[0]?.epoch], [9, '']);
   await shelf.mark([{ ...row(1).row }]);
   assert.deepEqual([(await shelf.reread()).own[0]?.mark, (await shelf.reread()).own[0]?.seq], ['', 0], 'unsent again in a new epoch');
+});
+
+test('a mark keeps the epoch it was given in, and one that a new epoch did not know of says so', async () => {
+  const shelf = new Shelf(new MemoryStore(), true);
+  await shelf.reset('e', []);
+  await shelf.record('r', weighing, 1, seal(2));
+  await shelf.mark([{ ...row(1).row, mark: 'accepted', epoch: 'e', seq: 4 }, { ...row(2).row, mark: 'held', epoch: 'e', seq: 5 }]);
+  await shelf.reset('f', [{ ...row(2).row }]); // the core knew of the second mark only
+  assert.deepEqual((await shelf.reread()).own.map((r) => [r.mark, r.epoch]), [['accepted', 'e'], ['', '']]);
+});
+
+test('a new epoch takes back every mark without one, also those that the core does not know of, and no refusal', async () => {
+  const store = new MemoryStore(), shelf = new Shelf(store, true);
+  await shelf.record('r', weighing, 1, seal(3));
+  const fate = (n: number, mark: string) => ({ n, id: `id-${n}`, mark, seq: mark === 'refused' ? 0 : n, effective_ms: 5, reason: '', late: false });
+  await store.run(['outbox'], 'readwrite', (tx) => tx.put('outbox', ['fate', 0], [fate(1, 'accepted'), fate(2, 'held'), fate(3, 'refused')]));
+  assert.deepEqual((await shelf.reread()).own.map((r) => [r.mark, r.epoch]), [['accepted', ''], ['held', ''], ['refused', '']]);
+  await shelf.reset('f', []);
+  assert.deepEqual((await shelf.reread()).own.map((r) => r.mark), ['', '', 'refused']);
 });

@@ -19,11 +19,12 @@ export interface Base { seq: number; floor_ms: number; tail: number; scope: stri
 export interface StoredBase { epoch: string; base: Base; state: Uint8Array; pages: Uint8Array[] }
 
 // OwnRow is the core's view of an outbox row; the entry's bytes lie beside it.
-export interface OwnRow { n: number; id: string; by: string; recorded_ms: number; mark: string; seq: number; effective_ms: number; reason: string; late: boolean }
+export interface OwnRow { n: number; id: string; by: string; recorded_ms: number; mark: string; epoch: string; seq: number; effective_ms: number; reason: string; late: boolean }
 export interface OutboxRow extends OwnRow { bytes: Uint8Array }
 // Fate is what changes of a row. Fates lie apart and many together, because IndexedDB
-// costs by the record and not by the byte: ten thousand marks are 157 writes.
-type Fate = Pick<OwnRow, 'n' | 'id' | 'mark' | 'seq' | 'effective_ms' | 'reason' | 'late'>;
+// costs by the record and not by the byte: ten thousand marks are 157 writes. The core
+// reads a mark of another epoch than the cursor's as unsent.
+type Fate = Pick<OwnRow, 'n' | 'id' | 'mark' | 'epoch' | 'seq' | 'effective_ms' | 'reason' | 'late'>;
 export interface Page { epoch: string; first: number; to: number; bytes: Uint8Array }
 export interface SavedAt { cursor: Cursor; n: number }
 // SavedFold is the folded state for the next start. views holds the answers to the
@@ -210,6 +211,7 @@ export class Shelf {
       await tx.delete('blobs', 'base');
       await tx.put('meta', 'base', noBase);
       await tx.put('meta', 'cursor', { epoch, after: 0 } satisfies Cursor);
+      await dropMarksWithoutEpoch(tx);
       await markRows(tx, rows);
     }, true);
   }
@@ -309,19 +311,27 @@ async function findDone(tx: Tx, request: string): Promise<Done | null> {
 }
 
 // readOwn gives the entries made here, each with its fate. A row of a phone's older
-// version carries its fate itself, until a newer one is told.
+// version carries its fate itself, until a newer one is told; neither had an epoch.
 async function readOwn(tx: Tx): Promise<OutboxRow[]> {
   const [rows, blocks] = await Promise.all([tx.values('outbox', 0, lastN), tx.values('outbox', ['fate', 0], ['fate', lastN])]);
   const fates = new Map((blocks as Fate[][]).flat().map((f) => [f.n, f]));
   return (rows as OutboxRow[]).map((row) => {
     const fate = fates.get(row.n);
-    return fate?.id === row.id ? { ...row, ...fate } : row;
+    return { ...row, epoch: '', ...(fate?.id === row.id ? fate : null) };
   });
 }
 
 // markRows writes what became of rows; the rows themselves never change.
 function markRows(tx: Tx, rows: readonly OwnRow[]): Promise<void> {
-  return changeFates(tx, rows, (row) => row.n, ({ n, id, mark, seq, effective_ms, reason, late }) => ({ n, id, mark, seq, effective_ms, reason, late }));
+  return changeFates(tx, rows, (row) => row.n, ({ n, id, mark, epoch, seq, effective_ms, reason, late }) => ({ n, id, mark, epoch, seq, effective_ms, reason, late }));
+}
+
+// dropMarksWithoutEpoch takes back in a new epoch what an older version noted: the core
+// takes such marks for the cursor's, and need not know of each that stands in the store.
+async function dropMarksWithoutEpoch(tx: Tx): Promise<void> {
+  const blocks = (await tx.values('outbox', ['fate', 0], ['fate', lastN])) as Fate[][];
+  const old = blocks.flat().filter((f) => !f.epoch && (f.mark === 'accepted' || f.mark === 'held'));
+  await changeFates(tx, old, (f) => f.n, () => null);
 }
 
 // changeFates puts new fates in the place of old ones, or none.

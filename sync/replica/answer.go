@@ -30,24 +30,29 @@ func (s *step) greeted(in HelloAnswered) {
 	}
 	s.heard(in.Op, in.Head)
 	s.backup = in.BackupSeq
-	s.forget()
 	s.caughtUp()
 	s.do(Changed{})
 }
 
 // forget lets go of own entries that are in a verified backup and in the pulled
-// log. Refused ones stay: the server does not have them in its log.
-func (s *step) forget() {
+// log; false when there are none. Refused ones stay: the server does not have them in
+// its log.
+func (s *step) forget() bool {
 	var gone []int64
-	for _, o := range s.own {
-		if (o.Mark == Accepted || o.Mark == Held) && o.Seq <= min(s.backup, s.cursor.After) {
+	for i := range s.own {
+		if o := &s.own[i]; s.covers(o) {
 			gone = append(gone, o.N)
 		}
 	}
-	if len(gone) > 0 {
-		s.do(Forget{Op: s.write(change{forget: gone}), N: gone})
+	if len(gone) == 0 {
+		return false
 	}
+	s.do(Forget{Op: s.write(change{forget: gone}), N: gone})
+	return true
 }
+
+// covers tells whether a backup and the phone's copy of the log both have an own entry.
+func (s *State) covers(o *Own) bool { return o.inLog() && o.Seq <= min(s.backup, s.cursor.After) }
 
 // reset starts over in another epoch. What no backup covered is unsent again.
 func (s *step) reset(epoch string, head int64) {

@@ -66,6 +66,7 @@ func (s *step) next() {
 			s.asked = Base{Scope: s.scope}
 		}
 		s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: s.pageMax, Scope: s.asked.Scope})
+	case s.forget():
 	default:
 		s.caughtUp()
 	}

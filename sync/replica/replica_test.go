@@ -713,3 +713,23 @@ func TestMarksCarryTheirEpoch(t *testing.T) {
 		t.Errorf("the page marks %+v, want held in e", got)
 	}
 }
+
+// A phone that hears of a backup while its copy of the log is old lets go of what both
+// have as soon as it has caught up, not at the next hello: a hidden phone's is far off.
+func TestWhatABackupHasGoesOnceTheLogIsHere(t *testing.T) {
+	own := row(1, 50)
+	own.Mark, own.Epoch, own.Seq = Accepted, "e", 7
+	s, at := started(t, own)
+	s.Step(at, Visible{false})
+	ref := one[Refresh](t, lead(s, at))
+	hi := one[Hello](t, s.Step(at, Refreshed{Op: ref.Op}))
+	effects := s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 7, BackupSeq: 7})
+	none[Forget](t, effects)
+	pull := one[Pull](t, effects)
+	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: Page{Epoch: "e", Head: 7, Next: 7, Items: []Item{{Seq: 6, ID: "x"}, {Seq: 7, ID: "b", N: 1, Outcome: "accepted"}}}}))
+	f := one[Forget](t, s.Step(at, Stored{Op: stored.Op}))
+	if !slices.Equal(f.N, []int64{1}) {
+		t.Errorf("lets go of %v, want entry 1", f.N)
+	}
+	none[Forget](t, s.Step(at, Stored{Op: f.Op}))
+}

@@ -69,9 +69,9 @@ test-go: tools ## Go tests with the race detector
 	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo ./testdata/reference 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
 	@$(call count-go,go)
 
-test-sim: tools ## a few hundred simulated shops; see sim
+test-sim: tools ## 20 000 simulated shops with every fault, and 20 over 30 days; see sim
 	@$(say) 'simulated shops'
-	@mkdir -p $(LOGS) && $(simulate) -seeds 400 2>&1 | tee $(LOGS)/sim.log | grep -E '^(ok|FAIL|panic|--- FAIL)|seeds in' || true
+	@mkdir -p $(LOGS) && { $(simulate) -seeds 20000 || true; $(simulate) -long -seeds 20; } 2>&1 | tee $(LOGS)/sim.log | grep -E '^(ok|FAIL|panic|--- FAIL)|seeds in' || true
 	@$(call count-go,sim)
 
 test-wasm: tools ## the tests of domain and sync again, under WebAssembly, straightened as the core is
@@ -140,13 +140,15 @@ load: build ## 500 phones that listen, 50 pushing at once: how long a push takes
 bench-sync: build ## 10 000 entries pushed and pulled, beside PouchDB and RxDB, in Chromium
 	@cd pwa/e2e/bench-sync && npm ci --no-audit --no-fund && node run.mjs
 
-sim: tools ## simulate 20 000 shops with every fault; SEED=7 one of them, FAULTS=drop,crash with these only
-	@$(simulate) $(if $(SEED),-from $(SEED) -seeds 1,-seeds $${SEEDS:-20000})
+sim: tools ## simulate 20 000 shops with every fault; FROM=50000 SEEDS=100 others, SEED=7 one, FAULTS=drop,crash with these only
+	@$(simulate) $(call which-seeds,20000)
 
-sim-long: tools ## 200 shops of 8 phones over 30 days; SEED and FAULTS as above
-	@$(simulate) -long $(if $(SEED),-from $(SEED) -seeds 1,-seeds $${SEEDS:-200})
+sim-long: tools ## 200 shops of 8 phones over 30 days; FROM, SEEDS, SEED and FAULTS as above
+	@$(simulate) -long $(call which-seeds,200)
 
-simulate = go test ./sync/simtest -run '^TestNothingIsEverLost$$' -count 1 -timeout 60m -v $(if $(FAULTS),-faults $(FAULTS))
+which-seeds = $(if $(SEED),-from $(SEED) -seeds 1,-from $(or $(FROM),1) -seeds $(or $(SEEDS),$(1)))
+
+simulate = go test ./sync/simtest -run '^TestNothingIsEverLost$$' -count 1 -timeout 2h -v $(if $(FAULTS),-faults $(FAULTS))
 
 fuzz: ## feed every decoder of bytes from outside, FUZZTIME each (default 20s)
 	@go list ./domain/... ./sync/... ./server/... | while read -r pkg; do \

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"testing/fstest"
 	"time"
+	"unicode"
 
 	"hoppertally/server/api"
 
@@ -219,6 +220,7 @@ func TestAttackFormulasInSpreadsheets(t *testing.T) {
 	p := start(t, options{})
 	mia := p.signIn("p-mia", "dev-mia")
 	formulas := []string{"=1+1", "+1+1", "-1+1", "@SUM(1)", "\t=1+1", "\n=1", "|calc", "%0A=1", "=HYPERLINK(\"http://evil.example\",\"x\")", "＝1+1", " =1+1", "a\n=1+1", "a;=1+1", "a;\"=1+1\";b", "a; +1", "a\"\n=1"}
+	formulas = append(formulas, unseenFormulas()...)
 	quote := func(s string) string {
 		return `"` + strings.NewReplacer("\\", "\\\\", `"`, `\"`, "\t", `\t`, "\r", `\r`, "\n", `\n`).Replace(s) + `"`
 	}
@@ -245,7 +247,7 @@ func TestAttackFormulasInSpreadsheets(t *testing.T) {
 		for _, row := range rows {
 			for _, f := range row {
 				fields = append(fields, f)
-				fields = append(fields, strings.FieldsFunc(f, func(r rune) bool { return strings.ContainsRune(";\t\r\n", r) })...)
+				fields = append(fields, strings.FieldsFunc(f, func(r rune) bool { return strings.ContainsRune(";\t\r\n\v\f\u0085\u2028\u2029", r) })...)
 			}
 		}
 		for _, f := range fields { // whole, and as a program of another country would part it
@@ -258,15 +260,31 @@ func TestAttackFormulasInSpreadsheets(t *testing.T) {
 	}
 }
 
+// unseenFormulas are formulas behind marks that nobody sees and that a spreadsheet may
+// throw away: zero-width, format and control characters, spaces, tabs, fillers.
+func unseenFormulas() (list []string) {
+	for _, mark := range []string{"\u200b", "\u200c", "\u200d", "\u2060", "\ufeff", "\u00ad", "\u061c", "\u180e", "\u200e", "\u202e", "\u2066", "\u2069", "\u2063",
+		"\ufe0f", "\u034f", "\u3164", "\u115f", "\u2800", "\u2009", "\u202f", "\u00a0", "\u1680", "\u2028", "\U000e0020", "  \t ", "\t\u200b\t", "\u200b\u2060 \ufeff"} {
+		for _, sign := range []string{"=", "+", "-", "@"} {
+			list = append(list, mark+sign+"1+1")
+		}
+		list = append(list, "a;"+mark+"=1+1", "a\n"+mark+"@SUM(1)", "a\u2028"+mark+"=1")
+	}
+	return append(list, "\ufe66"+"1+1", "\ufe62"+"1", "\ufe63"+"1", "\ufe6b"+"SUM(1)", "\u2212"+"1+1")
+}
+
 // isFormula is what a spreadsheet takes for one when it reads a field of a CSV
-// (OWASP, CSV Injection): it begins with = + - @, tab or return, also behind spaces
-// and in the wide form of East Asian keyboards. A number is none.
+// (OWASP, CSV Injection): it begins with = + - @, tab or return, also behind what
+// nobody sees and in the wide or small form of East Asian keyboards. A number is none.
 func isFormula(f string) bool {
-	f = strings.TrimLeft(f, " \u00a0\u3000\"")
+	f = strings.TrimLeftFunc(f, func(r rune) bool {
+		return r == '"' || r == '\u2800' || unicode.IsSpace(r) && !strings.ContainsRune("\t\r\n", r) ||
+			unicode.In(r, unicode.Z, unicode.Cf, unicode.Mn, unicode.Other_Default_Ignorable_Code_Point) || unicode.Is(unicode.Cc, r) && !strings.ContainsRune("\t\r\n", r)
+	})
 	if _, err := strconv.ParseFloat(f, 64); err == nil {
 		return false
 	}
-	return f != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠", []rune(f)[0])
+	return f != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠\ufe66\ufe62\ufe63\ufe6b\u2212", []rune(f)[0])
 }
 
 // noFormulas looks into the parts of a workbook for a cell that is one.

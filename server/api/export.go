@@ -141,7 +141,7 @@ func (s *Server) exportTable(c *fiber.Ctx, r shop.Reader, what, format string, p
 	make.rows(&t, view, time.FixedZone("", r.OffsetMin*60))
 	var b []byte
 	if format == "csv" {
-		b = t.csv()
+		b, err = t.csv()
 		c.Set(fiber.HeaderContentType, "text/csv; charset=utf-8")
 	} else {
 		b, err = t.xlsx(what)

@@ -3,7 +3,6 @@ package api
 import (
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -47,45 +46,6 @@ func when(ms int64, zone *time.Location) cell {
 		return cell{}
 	}
 	return words(time.UnixMilli(ms).In(zone).Format("2006-01-02T15:04:05-07:00"))
-}
-
-// guarded keeps a spreadsheet from taking words for a formula (after the OWASP page
-// "CSV Injection"): where a text begins like one, and where a program that parts
-// fields at semicolons or tabs would find one in its middle, it gets an apostrophe in
-// front. Numbers are ours and stay as they are.
-func (c cell) guarded() string {
-	if c.isNumber {
-		return c.text
-	}
-	text := formula.ReplaceAllString(c.text, "$1'$2")
-	if strings.IndexAny(text, "\t\r\n") == 0 {
-		return "'" + text
-	}
-	return text
-}
-
-// formula is the beginning of one: also behind spaces and quotes, and in the wide
-// form of East Asian keyboards.
-var formula = regexp.MustCompile(`(^|[;\t\n\r])([ \x{a0}\x{3000}"']*[=+\-@|%＝＋－＠])`)
-
-// csv is the table after RFC 4180, in UTF-8, with a point before decimals. Words
-// stand in quotes.
-func (t *sheet) csv() []byte {
-	b := []byte(strings.Join(t.head, ",") + "\r\n")
-	for _, row := range t.rows {
-		for i, c := range row {
-			if i > 0 {
-				b = append(b, ',')
-			}
-			if c.isNumber || c.text == "" {
-				b = append(b, c.text...)
-				continue
-			}
-			b = append(append(append(b, '"'), strings.ReplaceAll(c.guarded(), `"`, `""`)...), '"')
-		}
-		b = append(b, "\r\n"...)
-	}
-	return b
 }
 
 // xlsx is the table as a workbook of one sheet: numbers as numbers, words as

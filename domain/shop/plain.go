@@ -1,7 +1,6 @@
 package shop
 
 import (
-	"bytes"
 	"errors"
 	"strconv"
 	"strings"
@@ -11,8 +10,8 @@ import (
 
 // A coater's phone carries no prices: it gets the plain form of entries and state.
 // Which fields are for the office only is declared with them, by [form.Visitor.Office].
-// Their names hold one of officeWords, and no other field's name does; a test holds
-// both. So an entry of a kind that this program does not know can be cut as well.
+// Their names hold one of officeWords, in whatever case, and no other field's name does;
+// a test holds both. So an entry of a kind that this program does not know can be cut as well.
 var officeWords = []string{"price", "cost"}
 
 // ErrPlain is returned for bytes that are no JSON object; no log holds such.
@@ -32,14 +31,23 @@ func Plain(raw []byte) ([]byte, error) {
 	return append(c.out, raw[c.from:]...), nil
 }
 
-// mayBeOffice is a quick look for names that Plain would cut. An escape may hide one.
+// mayBeOffice is a quick look for names that Plain would cut. An escape may hide one, and
+// so may a letter whose other case is one of a word's: ı, İ and ſ.
 func mayBeOffice(raw []byte) bool {
-	for _, w := range officeWords {
-		if bytes.Contains(raw, []byte(w)) {
+	for i, c := range raw {
+		switch {
+		case c == 0xC4, c == 0xC5, c == '\\' && i+1 < len(raw) && raw[i+1] == 'u':
 			return true
+		case c|0x20 != 'p' && c|0x20 != 'c':
+			continue
+		}
+		for _, w := range officeWords {
+			if len(raw)-i >= len(w) && strings.EqualFold(string(raw[i:i+len(w)]), w) {
+				return true
+			}
 		}
 	}
-	return bytes.Contains(raw, []byte(`\u`))
+	return false
 }
 
 // cutter walks over valid JSON and copies it without some members of its objects.
@@ -191,6 +199,7 @@ func isOffice(key []byte) bool {
 		}
 		name = plain
 	}
+	name = strings.ToLower(strings.ToUpper(name))
 	for _, w := range officeWords {
 		if strings.Contains(name, w) {
 			return true

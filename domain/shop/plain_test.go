@@ -28,6 +28,10 @@ func TestAnEntryIsCutByteForByte(t *testing.T) {
 		{"with what stands inside it", `{"a":1,"cost":{"x":[{"price":1,"y":2}],"z":3},"b":{"price":9}}`, `{"a":1,"b":{}}`},
 		{"a name that is spelled with escapes", `{"a":1,"pr\u0069ce":7}`, `{"a":1}`},
 		{"a longer name, of a kind of tomorrow", `{"kind":"order.sent","v":3,"body":{"unit_price_cents":7,"costs":[1],"note":"ok"}}`, `{"kind":"order.sent","v":3,"body":{"note":"ok"}}`},
+		{"names in capitals, at any depth", `{"Price":1,"a":[{"PRICE_per_kg":2,"b":{"unitCost":{"x":3}}}],"c":4,"COSTS":5}`, `{"a":[{"b":{}}],"c":4}`},
+		{"capitals that are escaped", `{"a":1,"\u0050RICE":7,"C\u006FsT":8,"\u0063ost":9}`, `{"a":1}`},
+		{"letters whose other case is one of the word's", `{"prıce":1,"PRİCE":2,"a":1,"COſT":3,"co\u017ft":4,"pr\u0131ce":5}`, `{"a":1}`},
+		{"the word in capitals as a value stays", `{"why":"PRICE","b":["Cost","COſT"]}`, `{"why":"PRICE","b":["Cost","COſT"]}`},
 		{"the word as a value stays", `{"why":"price","b":["cost"],"c":"\u0070"}`, `{"why":"price","b":["cost"],"c":"\u0070"}`},
 		{"brackets and quotes in texts", `{"a":"}\"price\":7,{[","price":"],}\"","b":1}`, `{"a":"}\"price\":7,{[","b":1}`},
 		{"white space of every sort", "{\n\t\"a\" : -1.5e3 ,\r\n \"price\" : 7\n}\n", "{\n\t\"a\" : -1.5e3 }\n"},
@@ -190,7 +194,7 @@ func without(v any) any {
 	case map[string]any:
 		out := map[string]any{}
 		for k, x := range v {
-			if !strings.Contains(k, "price") && !strings.Contains(k, "cost") {
+			if name := strings.ToLower(strings.ToUpper(k)); !strings.Contains(name, "price") && !strings.Contains(name, "cost") {
 				out[k] = without(x)
 			}
 		}

@@ -94,9 +94,15 @@ func readPush(b []byte) (now entry.Clock, entries [][]byte, err error) {
 	if err != nil {
 		return now, nil, problem("request.body", err.Error())
 	}
+	seen := map[string]bool{}
 	for _, f := range fields {
-		key, value, _ := bytes.Cut(f, []byte(":"))
-		switch string(bytes.TrimSpace(key)) {
+		before, value, _ := bytes.Cut(f, []byte(":"))
+		key := string(bytes.TrimSpace(before))
+		if seen[key] { // of two lists one would be dropped without a word
+			return now, nil, problem("request.body", key+" stands twice")
+		}
+		seen[key] = true
+		switch key {
 		case `"now"`:
 			var clock clockForm
 			if err := form.Decode(value, &clock); err != nil {

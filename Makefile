@@ -125,6 +125,9 @@ bench-server: ## how fast the server acknowledges, beside one commit per request
 flips: ## flip PLACES bytes (default 500) of a data folder, one at a time: each is found or harmless
 	@go test ./server -run TestAFlippedByteIsFoundOrHarmless -v -timeout 60m -args -flips $(or $(PLACES),500)
 
+fills: ## fill a small disk to the last byte within seconds ROUNDS times (default 20), while phones push
+	@go test ./server -run TestTheDiskIsFilledWithinSecondsUnderLoad -v -timeout 60m -args -fills $(or $(ROUNDS),20)
+
 kill: ## kill the server at work ROUNDS times (default 200): nothing acknowledged is missing or doubled
 	@go test ./server -run TestNothingAcknowledgedIsLostWhenTheProgramIsKilled -v -timeout 60m -args -kills $(or $(ROUNDS),200)
 

@@ -25,10 +25,15 @@ const diskMB = 700
 const inNamespace = "HOPPERTALLY_TEST_NAMESPACE"
 
 func TestTheDiskRunsFull(t *testing.T) {
+	onASmallDisk(t, func(t *testing.T, disk string) { fillDisk(t, build(t), disk) })
+}
+
+// onASmallDisk runs a test on a file system of diskMB, in memory.
+func onASmallDisk(t *testing.T, run func(t *testing.T, disk string)) {
 	disk := t.TempDir()
 	err := syscall.Mount("none", disk, "tmpfs", 0, fmt.Sprintf("size=%dm", diskMB))
 	if errors.Is(err, syscall.EPERM) && os.Getenv(inNamespace) == "" {
-		again := exec.Command(os.Args[0], "-test.run=^TestTheDiskRunsFull$", "-test.v")
+		again := exec.Command(os.Args[0], append(os.Args[1:], "-test.run=^"+t.Name()+"$", "-test.v")...)
 		again.Env = append(os.Environ(), inNamespace+"=1")
 		again.SysProcAttr = &syscall.SysProcAttr{Cloneflags: syscall.CLONE_NEWUSER | syscall.CLONE_NEWNS,
 			UidMappings: []syscall.SysProcIDMap{{ContainerID: 0, HostID: os.Getuid(), Size: 1}},
@@ -49,7 +54,7 @@ func TestTheDiskRunsFull(t *testing.T) {
 			t.Errorf("unmount: %v", err)
 		}
 	}()
-	fillDisk(t, build(t), disk)
+	run(t, disk)
 }
 
 func fillDisk(t *testing.T, bin, disk string) {

@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 	"time"
+
+	badger "github.com/dgraph-io/badger/v4"
 )
 
 // watchEvery is how often the free space is looked at between commits.
@@ -20,8 +22,8 @@ func (s *Store) DiskLow() bool { return s.low.Load() }
 //
 // The ballast is a file of a quarter of MinFree that is really laid out on the
 // disk. When somebody else has filled the disk it is given up, so that what
-// badger still has to write (a table that was begun, the tables at closing) finds
-// room: badger writes through memory, and a page without room is a bus error.
+// badger still has to write (a table that waits for room, the tables at closing)
+// finds it.
 func (s *Store) watchDisk() {
 	defer close(s.watched)
 	tick := time.NewTicker(watchEvery)
@@ -43,6 +45,9 @@ func (s *Store) lookAtDisk() {
 		return
 	}
 	s.noteSpace(free)
+	if err := s.manifestRoom(); err != nil {
+		s.opts.Logger.Debug("no room beforehand for the list of tables", slog.Any("error", err))
+	}
 	switch {
 	case free < s.opts.MinFree/8:
 		s.dropBallast()
@@ -51,6 +56,21 @@ func (s *Store) lookAtDisk() {
 			s.opts.Logger.Warn("no ballast on the disk", slog.Any("error", err))
 		}
 	}
+}
+
+// manifestRoom gives badger's list of tables blocks beyond its end. A line of it that
+// is half written on a full disk, with a whole one behind it, is damage.
+func (s *Store) manifestRoom() error {
+	f, err := os.OpenFile(filepath.Join(s.dir, databaseName, badger.ManifestFilename), os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	return reserve(f, st.Size()+64<<10)
 }
 
 // noteSpace moves DiskLow and says so once.

@@ -29,8 +29,8 @@ var (
 )
 
 // MinFreeDefault is the free space below which entries are refused. It leaves
-// room for what badger lays out beforehand (two value logs of 64 MB, memory
-// tables) and for a compaction of a log of its size.
+// room for the ballast, for what badger has still to write of the entries that
+// came before, and for a compaction of a log of its size.
 const MinFreeDefault = 256 << 20
 
 // Options say how to open a store. Judge is required.
@@ -223,7 +223,7 @@ func badgerOptions(dir string, log *slog.Logger) badger.Options {
 		WithBlockCacheSize(16 << 20).
 		WithIndexCacheSize(8 << 20).
 		WithValueThreshold(256 << 10).
-		WithValueLogFileSize(64 << 20).
+		WithValueLogFileSize(1 << 20).
 		WithNumCompactors(2).
 		WithCompression(options.Snappy).
 		WithChecksumVerificationMode(options.OnBlockRead).
@@ -402,15 +402,35 @@ func (s *Store) Close() error {
 		<-s.watched
 		s.pokes.close()
 		s.dropBallast()
-		if !s.roomToClose() {
-			return
-		}
-		s.witness.close()
-		if err := s.db.Close(); err != nil {
-			s.closed = fmt.Errorf("store: close: %w", err)
-		}
+		s.closed = s.closeDatabase()
 	})
 	return s.closed
+}
+
+// closeDatabase gives up when the disk has no room for the tables that closing
+// writes: badger would wait for it.
+func (s *Store) closeDatabase() error {
+	if !s.roomToClose() {
+		return nil
+	}
+	done := make(chan error, 1)
+	go func() { done <- s.db.Close() }()
+	tick := time.NewTicker(watchEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case err := <-done:
+			s.witness.close()
+			if err != nil {
+				return fmt.Errorf("store: close: %w", err)
+			}
+			return nil
+		case <-tick.C:
+			if !s.roomToClose() {
+				return nil
+			}
+		}
+	}
 }
 
 // badgerLog passes on what badger warns of.

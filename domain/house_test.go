@@ -19,9 +19,9 @@ var house = []struct {
 	forbid  []string // of the standard library
 }{
 	{"domain", []string{"hoppertally/domain", "github.com/valyala/fastjson", "github.com/lucasb-eyer/go-colorful", "gonum.org/v1/gonum"}, impure},
-	{"sync/entry", []string{"github.com/valyala/fastjson"}, impure},
-	{"sync/hub", []string{"hoppertally/sync/entry", "github.com/valyala/fastjson"}, impure},
-	{"sync/replica", []string{"hoppertally/sync/entry", "github.com/valyala/fastjson"}, impure},
+	{"sync/entry", []string{"hoppertally/domain/jsonscan"}, impure},
+	{"sync/hub", []string{"hoppertally/sync/entry"}, impure},
+	{"sync/replica", []string{"hoppertally/sync/entry", "hoppertally/domain/jsonscan", "github.com/valyala/fastjson"}, impure},
 	{"sync/simtest", []string{"hoppertally/sync", "hoppertally/domain", "github.com/valyala/fastjson"}, impure},
 	{"pwa/core", []string{"hoppertally/domain", "hoppertally/sync", "hoppertally/pwa/core", "github.com/valyala/fastjson"}, []string{"net/http", "os/exec"}},
 }

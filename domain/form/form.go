@@ -16,13 +16,7 @@
 // the wrong type or lies outside its range is an [*Error]. Nothing is guessed.
 package form
 
-import (
-	"fmt"
-	"strings"
-	"unicode/utf8"
-
-	"github.com/valyala/fastjson"
-)
+import "fmt"
 
 // Fields is anything that can walk a visitor over its own fields.
 // It must visit the same fields in the same order every time.
@@ -87,43 +81,12 @@ const (
 // it is made by [Decode], [Encode] and [Describe].
 type Visitor struct {
 	mode mode
-	obj  *fastjson.Object
-	path string
-	seen int
-	err  *Error
+	in   *reader // reading
 	out  []byte
 	list []Field
 
-	large    *large // reading: the object is read in pieces, and obj is nil
-	isPlain  bool   // writing: leave out what is for the office only
-	isOffice bool   // describing: the next field is
-}
-
-// Decode reads data, which must be one JSON object, into f.
-// The error is an *Error.
-func Decode(data []byte, f Fields) error {
-	var p fastjson.Parser
-	val, err := p.ParseBytes(data)
-	if err != nil {
-		return &Error{Code: Syntax, Field: "", Got: short(string(data)), Want: "one JSON object"}
-	}
-	return DecodeValue(val, f)
-}
-
-// DecodeValue is Decode for a value that is already parsed. f keeps no
-// reference to val.
-func DecodeValue(val *fastjson.Value, f Fields) error {
-	v := Visitor{mode: reading}
-	v.read("", val, f.Fields)
-	if v.err != nil {
-		return v.err
-	}
-	if c, ok := f.(Checker); ok {
-		if err := c.Check(); err != nil {
-			return err
-		}
-	}
-	return nil
+	isPlain  bool // writing: leave out what is for the office only
+	isOffice bool // describing: the next field is
 }
 
 // Checker is a form with a rule across its fields, such as min <= target <= max.
@@ -192,131 +155,6 @@ func (v *Visitor) close() []byte {
 		v.out = append(v.out, '}')
 	}
 	return v.out
-}
-
-// read walks fn over the object val and complains about fields that fn did not visit.
-func (v *Visitor) read(path string, val *fastjson.Value, fn func(*Visitor)) {
-	outer, ok := v.enter(path, val)
-	if !ok {
-		return
-	}
-	fn(v)
-	if v.isOdd() {
-		v.unknown(v.obj, fn)
-	}
-	v.leave(outer)
-}
-
-// around is where a visitor stood before it entered an object.
-type around struct {
-	obj   *fastjson.Object
-	path  string
-	seen  int
-	large *large
-}
-
-// enter begins to read the object val; false, with a complaint, if it is none.
-func (v *Visitor) enter(path string, val *fastjson.Value) (outer around, ok bool) {
-	obj, err := val.Object()
-	if err != nil {
-		v.fail(Type, path, val, "an object")
-		return outer, false
-	}
-	outer = around{v.obj, v.path, v.seen, v.large}
-	v.obj, v.path, v.seen, v.large = obj, path, 0, nil
-	return outer, true
-}
-
-// isOdd tells whether the object holds more than was asked for.
-func (v *Visitor) isOdd() bool { return v.err == nil && v.seen != v.obj.Len() }
-
-func (v *Visitor) leave(outer around) {
-	v.obj, v.path, v.seen, v.large = outer.obj, outer.path, outer.seen, outer.large
-}
-
-// unknown finds the name of a field that was not asked for or stands twice.
-func (v *Visitor) unknown(obj *fastjson.Object, fn func(*Visitor)) {
-	d := Visitor{mode: describing}
-	fn(&d)
-	known, names := map[string]int{}, make([]string, 0, len(d.list))
-	for _, f := range d.list {
-		known[f.Name] = 1
-		names = append(names, f.Name)
-	}
-	obj.Visit(func(key []byte, val *fastjson.Value) {
-		if v.err != nil {
-			return
-		}
-		k := string(key)
-		if known[k] != 1 {
-			v.fail(Unknown, v.join(k), val, "known here: "+strings.Join(names, " "))
-		}
-		known[k] = 2
-	})
-	if v.err == nil {
-		v.fail(Unknown, v.path, nil, "known here: "+strings.Join(names, " "))
-	}
-}
-
-func (v *Visitor) join(name string) string {
-	if v.path == "" {
-		return name
-	}
-	return v.path + "." + name
-}
-
-func (v *Visitor) fail(c Code, path string, val *fastjson.Value, want string) {
-	if v.err != nil {
-		return
-	}
-	got := "nothing"
-	if val != nil {
-		got = short(val.String())
-	}
-	v.err = &Error{Code: c, Field: path, Got: got, Want: want}
-}
-
-func short(s string) string {
-	if len(s) <= 60 {
-		return s
-	}
-	s = s[:57]
-	for !utf8.ValidString(s) {
-		s = s[:len(s)-1]
-	}
-	return s + "..."
-}
-
-// field looks a field up while reading; nil means absent (and complained about
-// if it is required).
-func (v *Visitor) field(name string, optional bool, want string) *fastjson.Value {
-	if v.err != nil {
-		return nil
-	}
-	val, ok := v.get(name)
-	if !ok {
-		v.fail(Syntax, name, nil, want)
-		return nil
-	}
-	if val == nil {
-		if !optional {
-			v.fail(Missing, v.join(name), nil, want)
-		}
-		return nil
-	}
-	v.seen++
-	if val.Type() == fastjson.TypeNull {
-		v.fail(Missing, v.join(name), val, want)
-		return nil
-	}
-	return val
-}
-
-func (v *Visitor) get(name string) (val *fastjson.Value, ok bool) {
-	if v.large != nil {
-		return v.large.value(name)
-	}
-	return v.obj.Get(name), true
 }
 
 func (v *Visitor) describe(f Field) {

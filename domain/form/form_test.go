@@ -69,7 +69,7 @@ func TestWhatIsWrongIsNamed(t *testing.T) {
 		{"a fraction of a milligram", `{"id":"x","kind":"shelf","mass_mg":0.5,"te":0}`, "mass_mg", "field.type"},
 		{"a negative mass", `{"id":"x","kind":"shelf","mass_mg":-1,"te":0}`, "mass_mg", "field.range"},
 		{"a mass that JavaScript cannot carry", `{"id":"x","kind":"shelf","mass_mg":9007199254740992,"te":0}`, "mass_mg", "field.range"},
-		{"not a number", `{"id":"x","kind":"shelf","mass_mg":0,"te":nan}`, "te", "field.range"},
+		{"not a number", `{"id":"x","kind":"shelf","mass_mg":0,"te":nan}`, "", "field.syntax"},
 		{"an efficiency above one", `{"id":"x","kind":"shelf","mass_mg":0,"te":1.01}`, "te", "field.range"},
 		{"a word that is not offered", `{"id":"x","kind":"box","mass_mg":0,"te":0}`, "kind", "field.range"},
 		{"an id with a control character", `{"id":"x\u0001","kind":"shelf","mass_mg":0,"te":0}`, "id", "field.range"},

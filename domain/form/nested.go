@@ -1,12 +1,6 @@
 package form
 
-import (
-	"fmt"
-	"strconv"
-	"strings"
-
-	"github.com/valyala/fastjson"
-)
+import "strconv"
 
 // Object is a required object whose fields fn visits.
 func (v *Visitor) Object(name string, fn func(*Visitor)) { v.object(name, nil, fn) }
@@ -31,14 +25,19 @@ func (v *Visitor) object(name string, present *bool, fn func(*Visitor)) {
 		fn(v)
 		v.out = append(v.close(), ',')
 	default:
-		val := v.field(name, present != nil, "an object")
-		if val == nil {
+		if !v.field(name, present != nil, anObject) {
 			return
 		}
 		if present != nil {
 			*present = true
 		}
-		v.read(v.join(name), val, fn)
+		if v.in.enter(name, -1) {
+			fn(v)
+			if odd := v.in.leave(); odd != nil {
+				v.in.unknown(odd, fn)
+			}
+			v.in.past()
+		}
 	}
 }
 
@@ -62,24 +61,20 @@ func List[T any](v *Visitor, name string, p *[]T, min, max int, fn func(*Visitor
 		}
 		v.endList()
 	default:
-		v.elements(name, min, max, func(n int) { *p = make([]T, n) }, func(i int, val *fastjson.Value) {
-			outer, ok := v.enter(v.at(name, i), val)
-			if !ok {
-				return
+		if !v.isList(name, min, max) {
+			return
+		}
+		*p = []T{}
+		v.elements(name, min, max, func(i int) {
+			*p = append(*p, *new(T))
+			if one := &(*p)[i]; v.in.enter(name, i) {
+				fn(v, one)
+				if odd := v.in.leave(); odd != nil {
+					v.in.unknown(odd, func(v *Visitor) { fn(v, one) })
+				}
 			}
-			if fn(v, &(*p)[i]); v.isOdd() {
-				v.unknown(v.obj, func(v *Visitor) { fn(v, &(*p)[i]) })
-			}
-			v.leave(outer)
 		})
 	}
-}
-
-func (v *Visitor) at(name string, i int) string {
-	if v.large != nil { // nobody asks it where the fault lies
-		return name
-	}
-	return v.join(name) + "[" + strconv.Itoa(i) + "]"
 }
 
 // beginList opens a list of n elements; false when it is left out.
@@ -99,45 +94,48 @@ func (v *Visitor) endList() {
 	v.out = append(v.out, "],"...)
 }
 
-func (v *Visitor) elements(name string, min, max int, size func(int), each func(int, *fastjson.Value)) {
-	if v.large != nil {
-		v.largeElements(name, min, max, size, each)
-		return
-	}
-	want := "a list of " + strconv.Itoa(min) + " to " + strconv.Itoa(max) + " elements"
-	val := v.field(name, min == 0, want)
-	if val == nil {
-		return
-	}
-	arr, err := val.Array()
-	if err != nil {
-		v.fail(Type, v.join(name), val, want)
-		return
-	}
-	if len(arr) < min || len(arr) > max {
-		v.fail(Range, v.join(name), val, want)
-		return
-	}
-	size(len(arr))
-	for i, e := range arr {
-		if v.err != nil {
-			return
-		}
-		each(i, e)
-	}
+func listWant(min, max int) string {
+	return "a list of " + strconv.Itoa(min) + " to " + strconv.Itoa(max) + " elements"
 }
 
-func (v *Visitor) largeElements(name string, min, max int, size func(int), each func(int, *fastjson.Value)) {
-	l := v.large
-	if v.err != nil {
-		return
+// isList goes to the bracket of a list; false if it is absent or none.
+func (v *Visitor) isList(name string, min, max int) bool {
+	switch r := v.in; {
+	case r.err != nil:
+		return false
+	case !r.find(name):
+		if min > 0 {
+			r.missing(name, listWant(min, max))
+		}
+		return false
+	case r.scan.Peek() == 'n':
+		return r.fail(Missing, name, listWant(min, max))
+	case r.scan.Peek() != '[':
+		return r.fail(Type, name, listWant(min, max))
 	}
-	if _, has := l.fields[name]; has {
-		v.seen++
+	return true
+}
+
+// elements reads the list that the scanner stands at; each reads one element.
+func (v *Visitor) elements(name string, min, max int, each func(i int)) {
+	r := v.in
+	from, n := r.scan.I, 0
+	ok := r.scan.Elements(func() bool {
+		if n < max && r.err == nil {
+			r.scan.Peek()
+			each(n)
+		}
+		n++
+		return r.err == nil && n <= max
+	})
+	switch {
+	case n > max, ok && n < min:
+		r.scan.I = from
+		r.fail(Range, name, listWant(min, max))
+	case !ok:
+		r.malformed()
 	}
-	if !l.elements(name, min, max, size, func(i int, val *fastjson.Value) bool { each(i, val); return v.err == nil }) {
-		v.fail(Syntax, name, nil, "a list")
-	}
+	r.past()
 }
 
 // IDs is a list of ids; with min 0 it is optional.
@@ -155,8 +153,13 @@ func (v *Visitor) IDs(name string, p *[]string, min, max int) {
 		}
 		v.endList()
 	default:
-		v.elements(name, min, max, func(n int) { *p = make([]string, n) }, func(i int, val *fastjson.Value) {
-			v.readID(func(string) string { return v.at(name, i) }, name, val, &(*p)[i])
+		if !v.isList(name, min, max) {
+			return
+		}
+		*p = []string{}
+		v.elements(name, min, max, func(i int) {
+			*p = append(*p, "")
+			v.in.id(name, i, &(*p)[i])
 		})
 	}
 }
@@ -176,8 +179,13 @@ func (v *Visitor) Floats(name string, p *[]float64, min, max int, lo, hi float64
 		}
 		v.endList()
 	default:
-		v.elements(name, min, max, func(n int) { *p = make([]float64, n) }, func(i int, val *fastjson.Value) {
-			v.readFloat(v.at(name, i), val, &(*p)[i], lo, hi, unit)
+		if !v.isList(name, min, max) {
+			return
+		}
+		*p = []float64{}
+		v.elements(name, min, max, func(i int) {
+			*p = append(*p, 0)
+			v.in.float(name, i, &(*p)[i], lo, hi, unit)
 		})
 	}
 }
@@ -197,13 +205,13 @@ func (v *Visitor) Ints(name string, p *[]int64, min, max int, lo, hi int64, unit
 		}
 		v.endList()
 	default:
-		v.elements(name, min, max, func(n int) { *p = make([]int64, n) }, func(i int, val *fastjson.Value) {
-			n, err := val.Int64()
-			if err != nil || n < lo || n > hi {
-				v.fail(Range, v.at(name, i), val, strings.TrimSpace(fmt.Sprintf("an integer from %d to %d %s", lo, hi, unit)))
-				return
-			}
-			(*p)[i] = n
+		if !v.isList(name, min, max) {
+			return
+		}
+		*p = []int64{}
+		v.elements(name, min, max, func(i int) {
+			*p = append(*p, 0)
+			v.in.int(name, i, &(*p)[i], lo, hi, unit)
 		})
 	}
 }

@@ -2,13 +2,10 @@ package form
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
 	"hoppertally/domain/measure"
-
-	"github.com/valyala/fastjson"
 )
 
 // Mass is a required mass in mg, an integer from 0 to MassMax-1.
@@ -52,38 +49,48 @@ func (v *Visitor) int(name string, p *int64, min, max int64, unit, typ string, o
 		v.out = strconv.AppendInt(v.out, *p, 10)
 		v.out = append(v.out, ',')
 	default:
-		if v.err != nil {
+		r := v.in
+		if r.err != nil {
 			return
 		}
-		val, ok := v.get(name)
-		if ok && val == nil && optional {
-			return
-		}
-		if val != nil && val.Type() == fastjson.TypeNumber {
-			if n, err := val.Int64(); err == nil && n >= min && n <= max {
-				*p = n
-				v.seen++
-				return
+		if !r.find(name) {
+			if !optional {
+				r.missing(name, intWant(min, max, unit))
 			}
+			return
 		}
-		v.failInt(name, val, min, max, unit)
+		r.int(name, -1, p, min, max, unit)
+		r.past()
 	}
 }
 
-func (v *Visitor) failInt(name string, val *fastjson.Value, min, max int64, unit string) {
-	want := strings.TrimSpace(fmt.Sprintf("an integer from %d to %d %s", min, max, unit))
-	switch {
-	case val == nil || val.Type() == fastjson.TypeNull:
-		v.fail(Missing, v.join(name), val, want)
-	case val.Type() != fastjson.TypeNumber:
-		v.fail(Type, v.join(name), val, want)
-	default:
-		if f, err := val.Float64(); err == nil && (f < float64(min) || f > float64(max)) {
-			v.fail(Range, v.join(name), val, want)
-		} else {
-			v.fail(Type, v.join(name), val, want)
-		}
+func intWant(min, max int64, unit string) string {
+	return strings.TrimSpace(fmt.Sprintf("an integer from %d to %d %s", min, max, unit))
+}
+
+// int reads an integer.
+func (r *reader) int(name string, at int, p *int64, min, max int64, unit string) {
+	if c := r.scan.Peek(); c == 'n' {
+		r.failAt(Missing, name, at, intWant(min, max, unit))
+		return
 	}
+	if !r.isNumber() {
+		r.failAt(Type, name, at, intWant(min, max, unit))
+		return
+	}
+	from := r.scan.I
+	if n, ok := r.whole(); ok && n >= min && n <= max {
+		*p = n
+		return
+	}
+	r.scan.I = from
+	x, ok := r.number()
+	r.scan.I = from
+	if ok && x >= float64(min) && x <= float64(max) { // in range, but no integer
+		r.failAt(Type, name, at, intWant(min, max, unit))
+		return
+	}
+	r.failAt(Range, name, at, intWant(min, max, unit))
 }
 
 // Float is a required finite number from min to max, both included.
@@ -106,9 +113,18 @@ func (v *Visitor) float(name string, p *float64, min, max float64, unit string, 
 		v.out = strconv.AppendFloat(v.out, *p, 'g', -1, 64)
 		v.out = append(v.out, ',')
 	default:
-		if val := v.field(name, optional, floatWant(min, max, unit)); val != nil {
-			v.readFloat(v.join(name), val, p, min, max, unit)
+		r := v.in
+		if r.err != nil {
+			return
 		}
+		if !r.find(name) {
+			if !optional {
+				r.missing(name, floatWant(min, max, unit))
+			}
+			return
+		}
+		r.float(name, -1, p, min, max, unit)
+		r.past()
 	}
 }
 
@@ -116,17 +132,23 @@ func floatWant(min, max float64, unit string) string {
 	return strings.TrimSpace(fmt.Sprintf("a number from %g to %g %s", min, max, unit))
 }
 
-func (v *Visitor) readFloat(path string, val *fastjson.Value, p *float64, min, max float64, unit string) {
-	if val.Type() != fastjson.TypeNumber {
-		v.fail(Type, path, val, floatWant(min, max, unit))
+// float reads a number.
+func (r *reader) float(name string, at int, p *float64, min, max float64, unit string) {
+	if c := r.scan.Peek(); c == 'n' {
+		r.failAt(Missing, name, at, floatWant(min, max, unit))
 		return
 	}
-	f, err := val.Float64()
-	if err != nil || math.IsNaN(f) || f < min || f > max {
-		v.fail(Range, path, val, floatWant(min, max, unit))
+	if !r.isNumber() {
+		r.failAt(Type, name, at, floatWant(min, max, unit))
 		return
 	}
-	*p = f
+	from := r.scan.I
+	if x, ok := r.number(); ok && x >= min && x <= max {
+		*p = x
+		return
+	}
+	r.scan.I = from
+	r.failAt(Range, name, at, floatWant(min, max, unit))
 }
 
 // Bool is an optional truth value; absent means false.
@@ -140,15 +162,19 @@ func (v *Visitor) Bool(name string, p *bool) {
 			v.out = append(v.out, "true,"...)
 		}
 	default:
-		val := v.field(name, true, "true or false")
-		if val == nil {
+		want := func() string { return "true or false" }
+		if !v.field(name, true, want) {
 			return
 		}
-		b, err := val.Bool()
-		if err != nil {
-			v.fail(Type, v.join(name), val, "true or false")
-			return
+		s := &v.in.scan
+		switch {
+		case s.Word("true"):
+			*p = true
+		case s.Word("false"):
+			*p = false
+		default:
+			v.in.fail(Type, name, want())
 		}
-		*p = b
+		v.in.past()
 	}
 }

@@ -6,8 +6,6 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
-
-	"github.com/valyala/fastjson"
 )
 
 // ID is a required id: 1 to IDMax characters, none of them a control character,
@@ -17,7 +15,7 @@ func (v *Visitor) ID(name string, p *string) { v.id(name, p, false) }
 // OptID is an optional id; the empty string means absent.
 func (v *Visitor) OptID(name string, p *string) { v.id(name, p, true) }
 
-const idWant = "an id of 1 to 64 characters"
+func anID() string { return "an id of 1 to 64 characters" }
 
 func (v *Visitor) id(name string, p *string, optional bool) {
 	switch v.mode {
@@ -26,23 +24,27 @@ func (v *Visitor) id(name string, p *string, optional bool) {
 	case writing:
 		v.writeString(name, *p, optional)
 	default:
-		if val := v.field(name, optional, idWant); val != nil {
-			v.readID(v.join, name, val, p)
+		if v.field(name, optional, anID) {
+			v.in.id(name, -1, p)
+			v.in.past()
 		}
 	}
 }
 
-func (v *Visitor) readID(at func(string) string, name string, val *fastjson.Value, p *string) {
-	b, err := val.StringBytes()
-	if err != nil {
-		v.fail(Type, at(name), val, idWant)
-		return
+// id reads an id.
+func (r *reader) id(name string, at int, p *string) {
+	r.scan.Peek()
+	from := r.scan.I
+	b, ok := r.text()
+	switch {
+	case !ok:
+		r.failAt(Type, name, at, anID())
+	case !ValidID(b):
+		r.scan.I = from
+		r.failAt(Range, name, at, anID())
+	default:
+		*p = r.keep(b)
 	}
-	if !ValidID(b) {
-		v.fail(Range, at(name), val, idWant)
-		return
-	}
-	*p = string(b)
 }
 
 // ValidID tells whether b may stand as an id.
@@ -79,38 +81,36 @@ func (v *Visitor) text(name string, p *string, max int, optional bool) {
 	case writing:
 		v.writeString(name, *p, optional)
 	default:
-		want := "a text of 1 to " + strconv.Itoa(max) + " characters"
-		val, b := v.word(name, optional, want)
-		if val == nil {
-			return
-		}
-		n := 0
-		for _, r := range string(b) {
-			if r == utf8.RuneError || unicode.IsControl(r) && r != '\n' && r != '\t' {
-				v.fail(Range, v.join(name), val, want)
-				return
+		want := func() string { return "a text of 1 to " + strconv.Itoa(max) + " characters" }
+		v.word(name, optional, want, func(b []byte) bool {
+			n := 0
+			for _, r := range string(b) {
+				if r == utf8.RuneError || unicode.IsControl(r) && r != '\n' && r != '\t' {
+					return false
+				}
+				n++
 			}
-			n++
-		}
-		if n < 1 || n > max {
-			v.fail(Range, v.join(name), val, want)
-			return
-		}
-		*p = string(b)
+			*p = string(b)
+			return n >= 1 && n <= max
+		})
 	}
 }
 
-// word reads a field that is a JSON string; val is nil when it is absent or no string.
-func (v *Visitor) word(name string, optional bool, want string) (val *fastjson.Value, b []byte) {
-	if val = v.field(name, optional, want); val == nil {
-		return nil, nil
+// word reads a field that is a JSON string; take tells whether it may be that one.
+func (v *Visitor) word(name string, optional bool, want func() string, take func(b []byte) bool) {
+	if !v.field(name, optional, want) {
+		return
 	}
-	b, err := val.StringBytes()
-	if err != nil {
-		v.fail(Type, v.join(name), val, want)
-		return nil, nil
+	from := v.in.scan.I
+	b, ok := v.in.text()
+	switch {
+	case !ok:
+		v.in.fail(Type, name, want())
+	case !take(b):
+		v.in.scan.I = from
+		v.in.fail(Range, name, want())
 	}
-	return val, b
+	v.in.past()
 }
 
 func (v *Visitor) writeString(name, s string, optional bool) {
@@ -135,18 +135,16 @@ func (v *Visitor) enum(name string, p *string, optional bool, options []string) 
 	case writing:
 		v.writeString(name, *p, optional)
 	default:
-		want := "one of " + strings.Join(options, ", ")
-		val, b := v.word(name, optional, want)
-		if val == nil {
-			return
-		}
-		for _, o := range options {
-			if o == string(b) {
-				*p = o
-				return
+		want := func() string { return "one of " + strings.Join(options, ", ") }
+		v.word(name, optional, want, func(b []byte) bool {
+			for _, o := range options {
+				if o == string(b) {
+					*p = o
+					return true
+				}
 			}
-		}
-		v.fail(Range, v.join(name), val, want)
+			return false
+		})
 	}
 }
 
@@ -157,22 +155,18 @@ func (v *Visitor) Date(name string, p *string) { v.date(name, p, false) }
 func (v *Visitor) OptDate(name string, p *string) { v.date(name, p, true) }
 
 func (v *Visitor) date(name string, p *string, optional bool) {
-	const want = "a day as YYYY-MM-DD"
+	want := func() string { return "a day as YYYY-MM-DD" }
 	switch v.mode {
 	case describing:
 		v.describe(Field{Name: name, Type: "date", Optional: optional})
 	case writing:
 		v.writeString(name, *p, optional)
 	default:
-		val, b := v.word(name, optional, want)
-		if val == nil {
-			return
-		}
-		if _, err := time.Parse(time.DateOnly, string(b)); err != nil {
-			v.fail(Range, v.join(name), val, want)
-			return
-		}
-		*p = string(b)
+		v.word(name, optional, want, func(b []byte) bool {
+			_, err := time.Parse(time.DateOnly, string(b))
+			*p = string(b)
+			return err == nil
+		})
 	}
 }
 

@@ -284,10 +284,6 @@ func (s *State) Append(dst []byte) []byte { return form.Append(dst, s) }
 // DecodeState reads what Encode wrote.
 func DecodeState(data []byte) (*State, error) {
 	s := NewState()
-	if form.DecodeLarge(data, s) {
-		return s, nil
-	}
-	s = NewState()
 	if err := form.Decode(data, s); err != nil {
 		return nil, err
 	}

@@ -6,8 +6,6 @@ import (
 	"testing"
 
 	"hoppertally/domain/form"
-
-	"github.com/valyala/fastjson"
 )
 
 // FuzzBody reads bytes as the body of every kind: it never panics, and what is taken
@@ -20,17 +18,13 @@ func FuzzBody(f *testing.F) {
 	f.Add([]byte(`{"from":"a","to":"b","mass_mg":9007199254740991,"lot":"c","why":"d"}`))
 	f.Add([]byte(`{"through":"2026-03-31T23:59:59+02:00"}`))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		val, err := fastjson.ParseBytes(b)
-		if err != nil {
-			return
-		}
 		for _, kind := range all {
-			body, err := DecodeBody(kind, 1, val)
+			body, err := DecodeBody(kind, 1, b)
 			if err != nil {
 				continue
 			}
 			out := form.Encode(body)
-			again, err := DecodeBody(kind, 1, fastjson.MustParseBytes(out))
+			again, err := DecodeBody(kind, 1, out)
 			if err != nil || !bytes.Equal(form.Encode(again), out) {
 				t.Fatalf("%s %q became %q, then %v %v", kind, b, out, again, err)
 			}

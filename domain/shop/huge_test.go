@@ -7,8 +7,6 @@ import (
 
 	"hoppertally/domain/form"
 	"hoppertally/domain/measure"
-
-	"github.com/valyala/fastjson"
 )
 
 // hugeBody is a body of the careless shop with the largest figures that its kind takes.
@@ -97,7 +95,7 @@ func TestPowderBeyondTheBooksIsShownAndAVoidBringsItBack(t *testing.T) {
 	f, g := NewFold(), NewFold()
 	add := func(kind, body string, to ...*Fold) {
 		n++
-		b, err := DecodeBody(kind, 1, fastjson.MustParse(body))
+		b, err := DecodeBody(kind, 1, []byte(body))
 		if err != nil {
 			t.Fatal(err)
 		}

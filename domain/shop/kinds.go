@@ -4,8 +4,7 @@ import (
 	"errors"
 
 	"hoppertally/domain/form"
-
-	"github.com/valyala/fastjson"
+	"hoppertally/domain/jsonscan"
 )
 
 // Body is the content of one kind of entry. Its JSON fields are declared once,
@@ -53,16 +52,33 @@ var kinds = map[string]func() Body{
 // DecodeBody reads the body of an entry. It returns ErrNewer for an unknown
 // kind or a version above 1 and a *form.Error for a malformed body. The result
 // keeps no reference to body.
-func DecodeBody(kind string, v int64, body *fastjson.Value) (Body, error) {
+func DecodeBody(kind string, v int64, body []byte) (Body, error) {
+	return decodeBody(new(form.Decoder), kind, v, body)
+}
+
+func decodeBody(d *form.Decoder, kind string, v int64, body []byte) (Body, error) {
 	mk := kinds[kind]
 	if mk == nil || v != 1 {
 		return nil, ErrNewer
 	}
 	b := mk()
-	if err := form.DecodeValue(body, b); err != nil {
+	if err := d.Decode(body, b); err != nil {
 		return nil, err
 	}
 	return b, nil
+}
+
+// Bodies reads one body after the other; ids that come back cost no memory. The zero
+// value is ready; it serves one goroutine at a time.
+type Bodies struct {
+	in    form.Decoder
+	words jsonscan.Words
+}
+
+// Decode is [DecodeBody].
+func (b *Bodies) Decode(kind string, v int64, body []byte) (Body, error) {
+	b.in.Words = &b.words
+	return decodeBody(&b.in, kind, v, body)
 }
 
 // Vocabulary of the shop floor that bodies may use.

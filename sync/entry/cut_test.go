@@ -2,7 +2,6 @@ package entry
 
 import (
 	"bytes"
-	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -71,27 +70,6 @@ func TestAnotherSpellingIsNotCut(t *testing.T) {
 		if c.Cut(&e, []byte(other), 0) >= 0 {
 			t.Errorf("%s is cut: %+v", other, e)
 		}
-	}
-}
-
-func TestWhoReadsTheBodySparesTheWayToItsEnd(t *testing.T) {
-	one := `{"id":"x","kind":"a.b","v":1,"by":"p","device":"d","n":1,"at":"2026-11-27T05:00:00Z","clock":{"wall_ms":1,"mono_ms":1,"segment":"s"},"body":{"a":1}}`
-	var asked []string
-	for _, knows := range []bool{true, false} {
-		c := Cutter{Body: func(kind string, v int64, b []byte, i int) int {
-			asked = append(asked, kind, string(b[i:i+7]))
-			if knows {
-				return i + 7
-			}
-			return -1
-		}}
-		var e Cut
-		if n := c.Cut(&e, []byte(one), 0); n != len(one) || string(e.Body) != `{"a":1}` {
-			t.Errorf("cut %d of %d bytes, body %q", n, len(one), e.Body)
-		}
-	}
-	if want := []string{"a.b", `{"a":1}`, "a.b", `{"a":1}`}; !slices.Equal(asked, want) {
-		t.Errorf("asked %q, want %q", asked, want)
 	}
 }
 

@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"fmt"
 
-	"github.com/valyala/fastjson"
+	"hoppertally/domain/jsonscan"
 )
 
 // Limits of an entry.
@@ -13,7 +13,7 @@ const (
 	DepthMax = 16       // objects and lists inside each other, the entry itself included
 	KindMax  = 64       // bytes of a kind
 	IDMax    = 64       // characters of by, device, group, segment and epoch
-	IntMax   = 1<<53 - 1
+	IntMax   = jsonscan.IntMax
 )
 
 // Clock holds the device's clocks at the moment of recording.
@@ -44,12 +44,11 @@ type Header struct {
 	Group       string // empty: none
 }
 
-// Entry is an entry as read by a [Parser]. Body and Raw are valid until the
-// parser's next Parse; the strings are the caller's to keep.
+// Entry is an entry as read by a [Parser]; the strings are the caller's to keep.
 type Entry struct {
 	Header
-	Body *fastjson.Value // an object
-	Raw  []byte          // the argument of Parse itself, not a copy
+	Body []byte // one JSON object, by the grammar; part of Raw
+	Raw  []byte // the argument of Parse itself, not a copy
 }
 
 // Code says what is wrong with an entry; words for a person are looked up by it.

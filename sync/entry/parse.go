@@ -3,25 +3,19 @@ package entry
 import (
 	"strconv"
 	"unicode"
-	"unicode/utf16"
 	"unicode/utf8"
 
-	"github.com/valyala/fastjson"
+	"hoppertally/domain/jsonscan"
 )
 
 // Parser reads entries. The zero value is ready; it may be used again and
-// again, by one goroutine at a time. It keeps the memory of its last entry and
-// a bounded table of the names it met.
+// again, by one goroutine at a time. It keeps a bounded table of the names it met.
 type Parser struct {
-	json fastjson.Parser
-	scan scan
+	scan jsonscan.Scanner
 	err  *Error
-	// Kinds, people, devices, segments and epochs come back entry after entry:
-	// known ones cost no memory.
-	names map[string]string
+	// Kinds, people, devices, segments and epochs come back entry after entry.
+	names jsonscan.Words
 }
-
-const namesMax = 2048
 
 // Parse reads one entry. The error is an *Error; then the entry holds the fields
 // of the envelope that were read and found good before the fault, so that a
@@ -35,19 +29,12 @@ func (p *Parser) Parse(raw []byte) (Entry, error) {
 	if !utf8.Valid(raw) {
 		return e, &Error{Syntax, "", "", "valid UTF-8"}
 	}
-	if p.names == nil {
-		p.names = make(map[string]string)
-	}
-	p.scan = scan{b: raw, keys: p.scan.keys[:0]}
+	p.scan.Reset(raw)
 	body, ok := p.envelope(&e)
 	if !ok {
 		return e, p.fault()
 	}
-	val, err := p.json.ParseBytes(body)
-	if err != nil { // unreachable: what passes the scan is a subset of what fastjson reads
-		return e, &Error{Syntax, "body", "", err.Error()}
-	}
-	e.Body = val
+	e.Body = body
 	return e, nil
 }
 
@@ -56,8 +43,18 @@ func (p *Parser) fault() *Error {
 	if p.err != nil {
 		return p.err
 	}
-	at := min(p.scan.i, len(p.scan.b))
-	return &Error{p.scan.code, "", "byte " + strconv.Itoa(at) + " " + short(p.scan.b[at:]), p.scan.want}
+	at := min(p.scan.I, len(p.scan.B))
+	return &Error{codeOf(p.scan.Fault), "", "byte " + strconv.Itoa(at) + " " + short(p.scan.B[at:]), p.scan.Want}
+}
+
+func codeOf(f jsonscan.Fault) Code {
+	switch f {
+	case jsonscan.Deep:
+		return TooDeep
+	case jsonscan.Twice:
+		return Twice
+	}
+	return Syntax
 }
 
 // short quotes the start of what stood there.
@@ -140,14 +137,14 @@ func (p *Parser) envelope(e *Entry) (body []byte, ok bool) {
 		}
 		have |= f
 		if f == fBody {
-			if s.peek() != '{' {
-				return p.bad(Field, "body", s.b[s.i:], "an object")
+			if s.Peek() != '{' {
+				return p.bad(Field, "body", s.B[s.I:], "an object")
 			}
-			from := s.i
-			if !s.object(2) {
+			from := s.I
+			if !s.Value(DepthMax - 1) {
 				return p.bodyFault()
 			}
-			body = s.b[from:s.i]
+			body = s.B[from:s.I:s.I]
 			return true
 		}
 		return p.field(e, f)
@@ -155,8 +152,8 @@ func (p *Parser) envelope(e *Entry) (body []byte, ok bool) {
 	if !ok {
 		return nil, false
 	}
-	if s.peek(); s.i < len(s.b) {
-		return nil, s.fail(Syntax, "nothing after the entry")
+	if !s.End() {
+		return nil, false
 	}
 	return body, p.complete("", names[:], have, required)
 }
@@ -180,13 +177,13 @@ func (p *Parser) complete(path string, names []string, have, required int) bool 
 // fields walks over an object; each reads the value after the key.
 func (p *Parser) fields(path string, each func(key []byte) bool) bool {
 	s := &p.scan
-	if s.peek() != '{' {
+	if s.Peek() != '{' {
 		if path == "" {
-			return s.fail(Syntax, "an object")
+			return s.Fail(jsonscan.Syntax, "an object")
 		}
-		return p.bad(Field, path, s.b[s.i:], "an object")
+		return p.bad(Field, path, s.B[s.I:], "an object")
 	}
-	return s.members(each)
+	return s.Members(each)
 }
 
 func (p *Parser) field(e *Entry, f int) bool {
@@ -209,7 +206,7 @@ func (p *Parser) field(e *Entry, f int) bool {
 		if !validKind(kind) {
 			return p.bad(Field, "kind", kind, "noun.verb in lower-case words, at most 64 bytes")
 		}
-		e.Kind = p.known(kind)
+		e.Kind = p.names.Text(kind)
 		return true
 	case fV:
 		return p.integer("v", 1, &e.V)
@@ -281,12 +278,12 @@ func (p *Parser) once(field string, have *int, f int) bool {
 // integer reads a whole number from lo to IntMax, written without point or exponent.
 func (p *Parser) integer(field string, lo int64, out *int64) bool {
 	s := &p.scan
-	c := s.peek()
-	from := s.i
+	c := s.Peek()
+	from := s.I
 	if c != '-' && (c < '0' || c > '9') {
-		return p.bad(Field, field, s.b[s.i:], "a whole number")
+		return p.bad(Field, field, s.B[s.I:], "a whole number")
 	}
-	num, ok := s.number()
+	num, ok := s.Number()
 	if !ok {
 		return false
 	}
@@ -297,17 +294,17 @@ func (p *Parser) integer(field string, lo int64, out *int64) bool {
 			continue
 		}
 		if c < '0' || c > '9' {
-			return p.bad(Field, field, s.b[from:s.i], "a whole number")
+			return p.bad(Field, field, s.B[from:s.I], "a whole number")
 		}
 		if n = n*10 + int64(c-'0'); n > IntMax {
-			return p.bad(Field, field, s.b[from:s.i], "at most 9007199254740991")
+			return p.bad(Field, field, s.B[from:s.I], "at most 9007199254740991")
 		}
 	}
 	if neg {
 		n = -n
 	}
 	if n < lo {
-		return p.bad(Field, field, s.b[from:s.i], "at least "+strconv.FormatInt(lo, 10))
+		return p.bad(Field, field, s.B[from:s.I], "at least "+strconv.FormatInt(lo, 10))
 	}
 	*out = n
 	return true
@@ -316,15 +313,15 @@ func (p *Parser) integer(field string, lo int64, out *int64) bool {
 // text reads a string; out may point into the entry.
 func (p *Parser) text(field string, out *[]byte) bool {
 	s := &p.scan
-	if s.peek() != '"' {
-		return p.bad(Field, field, s.b[s.i:], "a text")
+	if s.Peek() != '"' {
+		return p.bad(Field, field, s.B[s.I:], "a text")
 	}
-	inner, escaped, ok := s.text()
+	inner, escaped, ok := s.Text()
 	if !ok {
 		return false
 	}
 	if escaped {
-		inner = unescape(inner)
+		inner = jsonscan.Unescape(inner)
 	}
 	*out = inner
 	return true
@@ -339,21 +336,8 @@ func (p *Parser) name(field string, out *string) bool {
 	if !ValidName(b) {
 		return p.bad(Field, field, b, "1 to 64 printable characters without spaces around them")
 	}
-	*out = p.known(b)
+	*out = p.names.Text(b)
 	return true
-}
-
-// known returns b as a string, without new memory when it was met before.
-func (p *Parser) known(b []byte) string {
-	if s, ok := p.names[string(b)]; ok {
-		return s
-	}
-	if len(p.names) >= namesMax {
-		clear(p.names)
-	}
-	s := string(b)
-	p.names[s] = s
-	return s
 }
 
 // ValidName tells whether b may name a person, a device, a group, a segment or
@@ -402,41 +386,4 @@ func validKind(b []byte) bool {
 		}
 	}
 	return dots == 1 && !start
-}
-
-// unescape resolves the escapes of a string that the scan found good.
-func unescape(b []byte) []byte {
-	out := make([]byte, 0, len(b))
-	for i := 0; i < len(b); {
-		if b[i] != '\\' {
-			out = append(out, b[i])
-			i++
-			continue
-		}
-		switch c := b[i+1]; c {
-		case 'b':
-			out = append(out, '\b')
-		case 'f':
-			out = append(out, '\f')
-		case 'n':
-			out = append(out, '\n')
-		case 'r':
-			out = append(out, '\r')
-		case 't':
-			out = append(out, '\t')
-		case 'u':
-			u, _ := hex4(b[i:])
-			i += 4
-			if utf16.IsSurrogate(u) {
-				low, _ := hex4(b[i+2:])
-				u = utf16.DecodeRune(u, low)
-				i += 6
-			}
-			out = utf8.AppendRune(out, u)
-		default:
-			out = append(out, c)
-		}
-		i += 2
-	}
-	return out
 }

@@ -1,5 +1,7 @@
 package entry
 
+import "hoppertally/domain/jsonscan"
+
 // Split cuts a JSON list of entries into the bytes of its elements without
 // reading them: it follows only brackets and strings. So an element that is not
 // a good entry spoils nothing but itself; [Parser.Parse] judges it alone.
@@ -8,68 +10,40 @@ package entry
 // The error is an *Error: Syntax if list is not [ ... ] with brackets and strings
 // closed, TooLarge if it has more than most elements.
 func Split(list []byte, most int) ([][]byte, error) {
-	s := scan{b: list}
+	s := jsonscan.Scanner{B: list}
 	var out [][]byte
-	if !s.eat('[', "a list of entries") {
-		return nil, &Error{Syntax, "entries", short(list), s.want}
+	if !s.Eat('[', "a list of entries") {
+		return nil, &Error{Syntax, "entries", short(list), s.Want}
 	}
-	if s.peek() == ']' {
-		s.i++
-		return nil, s.rest()
+	if s.Peek() == ']' {
+		s.I++
+		return nil, nothingAfter(&s)
 	}
 	for {
-		s.space()
-		from := s.i
-		if !s.element() {
+		s.Space()
+		end := jsonscan.ElementEnd(list, s.I)
+		if end < 0 || list[end] == '}' {
 			return nil, &Error{Syntax, "entries", "", "brackets and strings closed"}
 		}
 		if len(out) == most {
 			return nil, &Error{TooLarge, "entries", "", "fewer entries at once"}
 		}
-		out = append(out, trimRight(list[from:s.i]))
-		s.i++
-		if list[s.i-1] == ',' {
+		out = append(out, trimRight(list[s.I:end]))
+		if s.I = end + 1; list[end] == ',' {
 			continue
 		}
-		if err := s.rest(); err != nil {
+		if err := nothingAfter(&s); err != nil {
 			return nil, err
 		}
 		return out, nil
 	}
 }
 
-func (s *scan) rest() error {
-	if s.peek(); s.i < len(s.b) {
-		return &Error{Syntax, "entries", short(s.b[s.i:]), "nothing after the list"}
+func nothingAfter(s *jsonscan.Scanner) error {
+	if !s.End() {
+		return &Error{Syntax, "entries", short(s.B[s.I:]), "nothing after the list"}
 	}
 	return nil
-}
-
-// element stops at the comma or bracket that ends the element.
-func (s *scan) element() bool {
-	depth := 0
-	for ; s.i < len(s.b); s.i++ {
-		switch s.b[s.i] {
-		case '"':
-			for s.i++; s.i < len(s.b) && s.b[s.i] != '"'; s.i++ {
-				if s.b[s.i] == '\\' {
-					s.i++
-				}
-			}
-		case '{', '[':
-			depth++
-		case '}', ']':
-			if depth == 0 {
-				return s.b[s.i] == ']'
-			}
-			depth--
-		case ',':
-			if depth == 0 {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 func trimRight(b []byte) []byte {

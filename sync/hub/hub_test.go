@@ -9,6 +9,8 @@ import (
 
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
+
+	"github.com/valyala/fastjson"
 )
 
 const hour = 3_600_000
@@ -42,7 +44,7 @@ func (b *booked) OpenFromMS() int64 { return b.openMS }
 func (b *booked) fold(d hub.Decision) {
 	var p entry.Parser
 	if e, err := p.Parse(d.Raw); err == nil && e.Kind == "books.closed" && d.Outcome == hub.Accepted {
-		b.openMS = max(b.openMS, min(e.Body.GetInt64("ms"), d.EffectiveMS+1))
+		b.openMS = max(b.openMS, min(int64(fastjson.GetInt(e.Body, "ms")), d.EffectiveMS+1))
 	}
 }
 

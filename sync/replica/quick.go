@@ -3,6 +3,7 @@ package replica
 import (
 	"bytes"
 
+	"hoppertally/domain/jsonscan"
 	"hoppertally/sync/entry"
 )
 
@@ -54,7 +55,7 @@ func (q *quick) int(n *int64) bool {
 	if isNegative {
 		q.i++
 	}
-	v, i := entry.Whole(q.b, q.i)
+	v, i := jsonscan.Whole(q.b, q.i)
 	if i < 0 {
 		return false
 	}
@@ -71,7 +72,7 @@ func (q *quick) pastInt() bool {
 	if i < len(q.b) && q.b[i] == '-' {
 		i++
 	}
-	if i = entry.PastWhole(q.b, i); i < 0 {
+	if i = jsonscan.PastWhole(q.b, i); i < 0 {
 		return false
 	}
 	q.i = i
@@ -105,7 +106,6 @@ func (q *quick) list(one func() bool) bool {
 // PageReader reads answers to pulls, one after the other: what it reads stands in
 // the memory of the one before. The zero value is ready.
 type PageReader struct {
-	Body  func(kind string, v int64, b []byte, i int) (next int) // see [entry.Cutter]; called for the Cuts of a page that is read the quick way
 	cut   entry.Cutter
 	items []Item
 	cuts  []entry.Cut
@@ -140,7 +140,6 @@ func (r *PageReader) quick(b []byte) (p Page, ok bool) {
 		r.items, r.cuts = make([]Item, 0, n), make([]entry.Cut, 0, n)
 	}
 	r.items, r.cuts = r.items[:0], r.cuts[:0]
-	r.cut.Body = r.Body
 	for i := q.i; i < len(b); {
 		if c := b[i]; c == ']' && len(r.items) > 0 {
 			p.Items, p.Cuts = r.items, r.cuts

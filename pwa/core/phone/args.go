@@ -98,3 +98,5 @@ func (a *args) rows(blobs [][]byte) ([]replica.Own, error) {
 	}
 	return own, nil
 }
+
+func text(v *fastjson.Value, field string) string { return string(v.GetStringBytes(field)) }

@@ -17,11 +17,11 @@ func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages []
 		return fmt.Errorf("read the stored base: %w", err)
 	}
 	for _, b := range pages {
-		page, bodies, err := p.readPage(&p.pages, b)
+		page, err := p.pages.Read(b)
 		if err != nil {
 			return fmt.Errorf("read stored page: %w", err)
 		}
-		f.Take(p.tailOf(&page, bodies))
+		f.Take(p.tailOf(&page))
 	}
 	p.next, p.nextAt, p.nextBase = f, replica.Cursor{Epoch: epoch, After: base.Seq}, base
 	return nil
@@ -54,11 +54,11 @@ func (p *Phone) Piece(kind, sha256 string, b []byte) {
 		c.pieces[sha256] = piece{state: bytes.Clone(b)}
 		return
 	}
-	page, bodies, err := p.readPage(&p.pages, b)
+	page, err := p.pages.Read(b)
 	if err != nil {
 		return
 	}
-	got := piece{tail: p.tailOf(&page, bodies)}
+	got := piece{tail: p.tailOf(&page)}
 	for _, it := range page.Items {
 		if it.Device == p.device {
 			got.own = append(got.own, it)
@@ -96,8 +96,8 @@ func (p *Phone) stand(b *replica.StoreBase) {
 	p.Loaded(b.To.Epoch)
 }
 
-func (p *Phone) tailOf(page *replica.Page, bodies []shop.Body) []shop.Entry {
-	es, _ := p.entriesOf(page, bodies, math.MinInt64, math.MinInt64)
+func (p *Phone) tailOf(page *replica.Page) []shop.Entry {
+	es, _ := p.entriesOf(page, math.MinInt64, math.MinInt64)
 	for i := range es {
 		es[i].Tail = true
 	}

@@ -7,8 +7,6 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
-
-	"github.com/valyala/fastjson"
 )
 
 // read makes the fold's entry from an entry's own bytes.
@@ -17,7 +15,7 @@ func (p *Phone) read(raw []byte) (shop.Entry, error) {
 	if err != nil {
 		return shop.Entry{}, err
 	}
-	body, err := shop.DecodeBody(e.Kind, e.V, e.Body)
+	body, err := p.bodies.Decode(e.Kind, e.V, e.Body)
 	if err != nil && !errors.Is(err, shop.ErrNewer) {
 		return shop.Entry{}, err
 	}
@@ -32,8 +30,7 @@ func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 		e = *old
 		e.Tail = false
 	} else if p.cut.Cut(&c, o.Bytes, 0) == len(o.Bytes) {
-		body, _ := p.bodies.read(c.Kind, c.V, c.Body, 0)
-		p.item(&e, &replica.Item{}, &c, body)
+		p.item(&e, &replica.Item{}, &c)
 		e.EffectiveMS = e.AtMS
 	}
 	if e.Body == nil { // in another spelling, or unknown to this version
@@ -123,37 +120,25 @@ func (p *Phone) Append(epoch string, page []byte) error {
 }
 
 // addItems adds the entries of a page: see entriesOf.
-func (p *Phone) addItems(f *shop.Fold, page *replica.Page, bodies []shop.Body, after, held int64) (to int64) {
-	es, to := p.entriesOf(page, bodies, after, held)
+func (p *Phone) addItems(f *shop.Fold, page *replica.Page, after, held int64) (to int64) {
+	es, to := p.entriesOf(page, after, held)
 	f.Take(es)
 	return to
 }
 
 // addPage reads a page and adds its entries: see entriesOf.
 func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64, err error) {
-	read, bodies, err := p.readPage(&p.pages, page)
+	read, err := p.pages.Read(page)
 	if err != nil {
 		return 0, fmt.Errorf("read stored page: %w", err)
 	}
 	f.Expect(read.Head - read.Next + int64(len(read.Items)))
-	return p.addItems(f, &read, bodies, after, held), nil
-}
-
-// readPage reads a page by r and the bodies along with it. They are valid until the
-// next page is read; nil when the page had to be read the slow way.
-func (p *Phone) readPage(r *replica.PageReader, b []byte) (page replica.Page, bodies []shop.Body, err error) {
-	p.bodies.ofPage = p.bodies.ofPage[:0]
-	r.Body = p.bodies.at
-	if page, err = r.Read(b); err == nil && len(p.bodies.ofPage) == len(page.Items) {
-		bodies = p.bodies.ofPage
-	}
-	return page, bodies, err
+	return p.addItems(f, &read, after, held), nil
 }
 
 // entriesOf makes the fold's entries of one page after the given seq, but not those
-// own ones up to held, which the fold's base state has inside. bodies are those of the
-// page, if they were read with it.
-func (p *Phone) entriesOf(page *replica.Page, bodies []shop.Body, after, held int64) (es []shop.Entry, to int64) {
+// own ones up to held, which the fold's base state has inside.
+func (p *Phone) entriesOf(page *replica.Page, after, held int64) (es []shop.Entry, to int64) {
 	es = make([]shop.Entry, len(page.Items))
 	n := 0
 	for i := range page.Items {
@@ -161,14 +146,7 @@ func (p *Phone) entriesOf(page *replica.Page, bodies []shop.Body, after, held in
 		if it.Seq <= after || it.Device == p.device && it.N <= held {
 			continue
 		}
-		c := &page.Cuts[i]
-		var body shop.Body
-		if bodies != nil {
-			body = bodies[i]
-		} else {
-			body, _ = p.bodies.read(c.Kind, c.V, c.Body, 0)
-		}
-		p.item(&es[n], it, c, body)
+		p.item(&es[n], it, &page.Cuts[i])
 		n++
 	}
 	return es[:n], max(after, page.Next)
@@ -176,21 +154,14 @@ func (p *Phone) entriesOf(page *replica.Page, bodies []shop.Body, after, held in
 
 // item makes the fold's entry of one pulled item, in an e that is empty. The server has
 // judged it well formed; a body this version cannot read is shown as needing a newer
-// one. body is what [bodies] made of it.
-func (p *Phone) item(e *shop.Entry, it *replica.Item, c *entry.Cut, body shop.Body) {
+// one.
+func (p *Phone) item(e *shop.Entry, it *replica.Item, c *entry.Cut) {
 	e.ID, e.Kind, e.V, e.By, e.Device, e.N, e.AtMS, e.Group = c.ID, c.Kind, c.V, c.By, c.Device, c.N, c.AtMS, c.Group
-	e.EffectiveMS, e.Outcome, e.Reason, e.Late, e.Sent, e.Body = it.EffectiveMS, it.Outcome, it.Reason, it.Late, true, body
+	e.EffectiveMS, e.Outcome, e.Reason, e.Late, e.Sent = it.EffectiveMS, it.Outcome, it.Reason, it.Late, true
 	if e.AtMS == 0 {
 		e.AtMS = e.EffectiveMS
 	}
-	if e.Body != nil {
-		return
-	}
-	if v, err := p.body.ParseBytes(c.Body); err == nil {
-		if body, err := shop.DecodeBody(e.Kind, e.V, v); err == nil {
-			e.Body = body
-		}
+	if body, err := p.bodies.Decode(e.Kind, e.V, c.Body); err == nil {
+		e.Body = body
 	}
 }
-
-func text(v *fastjson.Value, field string) string { return string(v.GetStringBytes(field)) }

@@ -60,8 +60,7 @@ type Phone struct {
 	sync    replica.State
 	parser  entry.Parser
 	args    fastjson.Parser
-	bodies  bodies
-	body    fastjson.Parser // of the bodies that bodies leaves aside
+	bodies  shop.Bodies
 	cut     entry.Cutter
 	pages   replica.PageReader // of the store
 	plans   map[int64]*prepared

@@ -51,7 +51,7 @@ func (p *Phone) Step(now Now, in replica.Input) []replica.Effect {
 // before it. Otherwise the worker will find the phone [Phone.Behind].
 func (p *Phone) follow(pulled *replica.StorePulled) {
 	if p.next != nil && p.nextAt == pulled.From {
-		p.nextAt.After = p.addItems(p.next, &pulled.Page, nil, p.nextAt.After, 0)
+		p.nextAt.After = p.addItems(p.next, &pulled.Page, p.nextAt.After, 0)
 	}
 	if p.have == (replica.Cursor{}) && pulled.From.After == 0 { // a new phone: the first page says which log it is
 		p.have.Epoch = pulled.From.Epoch
@@ -60,7 +60,7 @@ func (p *Phone) follow(pulled *replica.StorePulled) {
 		p.base = pulled.Base
 	}
 	if p.have == pulled.From {
-		p.have.After = p.addItems(p.fold, &pulled.Page, nil, p.have.After, p.ownHeld)
+		p.have.After = p.addItems(p.fold, &pulled.Page, p.have.After, p.ownHeld)
 		p.rev++
 	}
 }

@@ -279,11 +279,19 @@ func TestATraceOfACutHistoryStillAddsUp(t *testing.T) {
 		for _, lot := range lotsInBooks(f.State()) {
 			w := &viewer{f: f, s: s, r: Reader{Role: "manager"}}
 			v, err := w.trace(traceAsk{lot: lot})
-			if err != nil || v.CutMS == 0 {
-				t.Fatalf("seed %d: lot %s of a cut history: %+v, %v", seed, lot, v, err)
+			if err != nil || (v.CutMS != 0) != (v.Books.Past.MG != 0) {
+				t.Fatalf("seed %d: lot %s of a cut history: %+v, %v; it is cut where earlier runs sprayed the lot", seed, lot, v, err)
 			}
 			checkSum(t, seed, lot, &v, receivedIn(es, lot))
-			cut += b2i(v.Books.Past.MG > 0)
+			cut += b2i(v.CutMS != 0)
+		}
+		for _, r := range s.Runs {
+			for _, ask := range []traceAsk{{run: r.Run}, {job: "any job"}} {
+				v, _ := (&viewer{f: f, s: s, r: Reader{Role: "manager"}}).trace(ask)
+				if (v.CutMS != 0) != (ask.run == "") {
+					t.Fatalf("seed %d: %+v of a cut history: cut %d; a run that is listed is whole, a job may have been in any", seed, ask, v.CutMS)
+				}
+			}
 		}
 	}
 	if cut < 100 {

@@ -13,7 +13,7 @@ type TraceView struct {
 	Run   string     `json:"run"`              // the run asked for, "" for none
 	MinPM int64      `json:"min_pm"`           // what lies below is not listed, ‰
 	Books *TraceSum  `json:"books,omitempty"`  // of a lot asked for by itself: where all of it is
-	CutMS int64      `json:"cut_ms,omitempty"` // runs closed earlier are not listed here, but at the server; 0: all are
+	CutMS int64      `json:"cut_ms,omitempty"` // runs closed earlier may belong here and are listed at the server only; 0: nothing is missing
 	Parts TraceParts `json:"parts"`            // on all parts in question, rest included
 
 	Runs       []TraceRunView   `json:"runs"` // newest first

@@ -54,6 +54,10 @@ func (p *viewParams) Fields(v *form.Visitor) {
 	v.OptInt("min_pm", &p.MinPM, 0, 1000, "‰")
 }
 
+// ViewParams describes what a view may be asked about. A client that has only texts,
+// as the query of an address does, learns from it what each of them stands for.
+func ViewParams() []form.Field { return form.Describe(&viewParams{}) }
+
 // views by name. Each answers a value of one of the view types.
 var views = map[string]func(*viewer, *viewParams) (any, error){
 	"booth":     func(w *viewer, p *viewParams) (any, error) { return w.booth(p.Booth) },

@@ -17,7 +17,7 @@ import (
 
 // Limits of a query.
 const (
-	rowsMax   = 10_000              // entries of a table, also when the query does not say
+	rowsMax   = 10_000              // entries of a table when the query does not say
 	nowMax    = 253_402_300_799_999 // ms, the end of the year 9999
 	offsetMax = 24 * 60             // minutes east or west of UTC
 )
@@ -25,8 +25,8 @@ const (
 // export gives a view as it is (json), or as a table (csv, xlsx). What a reader may
 // not see the view leaves out, prices for instance.
 //
-// Query: what the view asks for (booth, run, place, lot, powder, entry, job, max),
-// and how to print: units, lang, now_ms, offset_min. Without them the shop's
+// Query: what the view asks for (booth, run, place, lot, powder, entry, job, max,
+// min_pm), each read by its declared type, and how to print: units, lang, now_ms, offset_min. Without them the shop's
 // settings and the present hold. With a phone's own, the json is the phone's view
 // to the byte.
 func (s *Server) export(c *fiber.Ctx) error {
@@ -96,14 +96,24 @@ func set(r *shop.Reader, params map[string]any, key, text string) error {
 		err := whole(&n, -offsetMax, offsetMax)
 		r.OffsetMin = int(n)
 		return err
-	case "max":
-		err := whole(&n, 0, rowsMax)
+	}
+	if f := asked[key]; f.Type == "int" {
+		err := whole(&n, int64(*f.Min), int64(*f.Max))
 		params[key] = n
 		return err
 	}
-	params[key] = text
+	params[key] = text // an id; the view refuses what it does not know
 	return nil
 }
+
+// asked is what views may be asked about, by name.
+var asked = func() map[string]form.Field {
+	m := map[string]form.Field{}
+	for _, f := range shop.ViewParams() {
+		m[f.Name] = f
+	}
+	return m
+}()
 
 func oneOf(key, text string, into *string, options []string) error {
 	for _, o := range options {

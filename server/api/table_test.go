@@ -3,12 +3,14 @@ package api_test
 import (
 	"bytes"
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"strings"
 	"testing"
 
 	"hoppertally/domain/measure"
 	"hoppertally/domain/shop"
+	"hoppertally/server/api"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -17,7 +19,7 @@ func TestTheJSONExportIsThePhonesViewToTheByte(t *testing.T) {
 	p := start(t, options{})
 	ana := p.signIn("p-ana", "dev-ana")
 	ana.push(ana.entry("powder.moved", moved), ana.entry("place.weighed", `{"place":"hopper-1","mass_mg":600}`))
-	params := map[string]string{"run": "", "trace": `{"lot":"lot-1"}`, "place": `{"place":"hopper-1"}`, "need": `{"powder":"pw-1"}`, "entries": `{"place":"hopper-1","max":3}`}
+	params := map[string]string{"run": "", "trace": `{"lot":"lot-1","min_pm":0}`, "place": `{"place":"hopper-1"}`, "need": `{"powder":"pw-1"}`, "entries": `{"place":"hopper-1","max":3}`}
 	for _, lang := range []string{"en", "es"} {
 		r := shop.Reader{Person: "p-ana", Role: "coater", Style: measure.Style{Units: "us", Lang: lang}, NowMS: 1_800_000_000_000, OffsetMin: -300}
 		for _, name := range shop.ViewNames() {
@@ -35,6 +37,55 @@ func TestTheJSONExportIsThePhonesViewToTheByte(t *testing.T) {
 			if !bytes.Equal(got, want) {
 				t.Errorf("%s in %s:\n%s\nwant\n%s", name, lang, got, want)
 			}
+		}
+	}
+}
+
+// A query is text. What a view declares as a number must be read as one, or whoever
+// asks with it gets a refusal in place of an answer.
+func TestEveryParameterOfAViewIsReadByItsTypeAndDescribed(t *testing.T) {
+	p := start(t, options{})
+	ana := p.signIn("p-ana", "dev-ana")
+	type schema struct {
+		Type             string
+		Minimum, Maximum *float64
+	}
+	type parameter struct {
+		Name   string
+		Schema schema
+	}
+	var document struct {
+		Paths map[string]map[string]struct{ Parameters []parameter }
+	}
+	if err := json.Unmarshal(api.Document(), &document); err != nil {
+		t.Fatal(err)
+	}
+	described := map[string]schema{}
+	for _, d := range document.Paths["/api/v1/export/{file}"]["get"].Parameters {
+		described[d.Name] = d.Schema
+	}
+	for _, f := range shop.ViewParams() {
+		s := described[f.Name]
+		ask := "/api/v1/export/stock.json?" + f.Name + "="
+		switch f.Type {
+		case "int":
+			if s.Type != "integer" || s.Minimum == nil || *s.Minimum != *f.Min || s.Maximum == nil || *s.Maximum != *f.Max {
+				t.Errorf("%s is described as %+v; it is a whole number from %v to %v", f.Name, s, *f.Min, *f.Max)
+			}
+			for _, n := range []float64{*f.Min, *f.Max} {
+				ana.do("GET", fmt.Sprintf("%s%.0f", ask, n), nil).want(200)
+			}
+			for _, n := range []float64{*f.Min - 1, *f.Max + 1, 0.5} {
+				ana.do("GET", fmt.Sprint(ask, n), nil).refused("request.field")
+			}
+			ana.do("GET", ask+"few", nil).refused("request.field")
+		case "id":
+			if s.Type != "string" {
+				t.Errorf("%s is described as %+v; it is an id", f.Name, s)
+			}
+			ana.do("GET", ask+"12", nil).want(200) // an id may be made of digits
+		default:
+			t.Errorf("%s is a %s: say in server/api/export.go how a query spells it", f.Name, f.Type)
 		}
 	}
 }

@@ -24,7 +24,7 @@ type traceAsk struct {
 func (w *viewer) trace(ask traceAsk) (TraceView, error) {
 	v := TraceView{LotID: ask.lot, Job: ask.job, Run: ask.run, MinPM: ask.minPM,
 		Runs: []TraceRunView{}, Places: []TracePlaceView{}, Lots: []LotShareView{}}
-	if past := w.s.Past; past != nil && ask.run == "" && (ask.lot == "" || past.Sprayed.Of(ask.lot) != 0) {
+	if past := w.s.Past; past != nil && past.Runs > 0 && ask.run == "" && (ask.lot == "" || past.Sprayed.Of(ask.lot) != 0) {
 		v.CutMS = past.CutMS
 	}
 	if ask.run != "" && w.s.Runs[ask.run] == nil {

@@ -205,9 +205,11 @@ const policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-
 //   page for everything) · redirect · empty · stranger (another server's answer) ·
 //   deaf (the shop gets the request, the phone no answer) · slow (every answer takes
 //   two seconds more)
+// door.instead, if set, answers what it likes of the requests to the shop: it gives true
+// for one that it took (request, response); door.pass passes one on.
 // What is asked for at /api/held is answered once door.letGo is called.
 export async function openDoor(shop, dist) {
-  const door = { mode: 'pass', dist, requests: [], broken: null };
+  const door = { mode: 'pass', dist, requests: [], broken: null, instead: null };
   const open = new Set();
   const held = new Promise((ok) => { door.letGo = ok; });
   const server = http.createServer((req, res) => {
@@ -218,6 +220,7 @@ export async function openDoor(shop, dist) {
     if (door.mode === 'empty') return res.writeHead(200).end();
     if (door.mode === 'stranger') return res.writeHead(200, { 'Content-Type': 'application/json', 'X-Hoppertally': 'srv-of-another-shop' }).end('{"server_id":"x","epoch":"x","head":9,"now_ms":1}');
     if (req.url === '/api/held') return void held.then(() => res.writeHead(204).end());
+    if (door.instead?.(req, res) === true) return;
     if (req.url.startsWith('/api/')) return door.mode === 'slow' ? setTimeout(() => pass(req, res), 2000) : pass(req, res);
     const path = new URL(req.url, 'http://x').pathname, name = extname(path) === '' ? '/index.html' : path;
     const file = join(door.dist, name);
@@ -241,6 +244,7 @@ export async function openDoor(shop, dist) {
     res.on('close', () => up.destroy());
     req.pipe(up);
   }
+  door.pass = pass;
   server.on('connection', (socket) => {
     if (door.mode === 'down') return socket.destroy();
     open.add(socket);

@@ -33,8 +33,10 @@ func ProblemOf(err error) Problem {
 		return Problem{refusal.Code, refusal.Text, refusal.Detail}
 	case errors.As(err, &field):
 		return Problem{string(field.Code), field.Error(), field.Field}
-	case errors.As(err, &view):
+	case errors.As(err, &view) && view.Code == "view.unknown":
 		return Problem{view.Code, view.Error(), view.What}
+	case errors.As(err, &view):
+		return Problem{"thing.unknown", view.Error(), ""}
 	}
 	return Problem{"internal", err.Error(), ""}
 }

@@ -211,11 +211,15 @@ type Status struct {
 	Attention int   `json:"attention"`
 	Loading   bool  `json:"loading"`   // the shown state was saved earlier; the entries follow
 	WindowMS  int64 `json:"window_ms"` // since when all entries are on this phone; 0: from the beginning
+	CutMS     int64 `json:"cut_ms"`    // runs closed before are not listed on this phone; 0: all are
 }
 
 // Status reads the phone. Its cost grows with what needs attention.
 func (p *Phone) Status(now Now) Status {
 	s := Status{Status: p.sync.Status(), Rev: p.rev, Loading: p.partial || p.next != nil, WindowMS: p.Window()}
+	if past := p.fold.State().Past; past != nil && past.Runs > 0 {
+		s.CutMS = past.CutMS
+	}
 	if v, err := shop.ViewValue(p.fold, p.reader(now), "attention", nil); err == nil {
 		if list, ok := v.([]shop.AttentionView); ok {
 			s.Attention = len(list)

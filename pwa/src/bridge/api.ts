@@ -11,6 +11,9 @@ export interface Core {
   // boot answers from the phone's own store. Calling it again gives the present state.
   boot(): Promise<Boot>;
   view<K extends ViewName>(name: K, params: Record<string, unknown>): Promise<Views[K]>;
+  // older is a view as the server has it: whole, also where this phone's window begins
+  // later, but without what is unsent here. It rejects with no_server, or the refusal.
+  older<K extends ViewName>(name: K, params: Record<string, unknown>): Promise<Views[K]>;
   // plan shows what record would do with the same form; it changes nothing.
   plan(task: string, form: Record<string, string>): Promise<Plan>;
   // record resolves only after the entries are durable on this phone. `why` is the
@@ -104,6 +107,7 @@ export interface Status {
   storage: 'ok' | 'failing' | 'none';
   attention: number;
   windowMs: number | null; // since when all entries are on this phone; null: from the beginning
+  cutMs: number | null; // runs closed before are not listed on this phone; null: all are
   newerClientNeeded: boolean;
   upkeep: Upkeep;
 }

@@ -121,7 +121,7 @@ test('a worker that keeps dying is given up, and every call says so', async () =
 
 test('watchers get the present status at once and then every change', () => {
   const { core, last } = setUp();
-  const status: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'unknown', signedIn: false, sessionEnded: false, lastSyncMs: null, storage: 'ok', attention: 0, windowMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false, upkeep: { isFull: false, backupMs: null, isBackupFailed: false } };
+  const status: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'unknown', signedIn: false, sessionEnded: false, lastSyncMs: null, storage: 'ok', attention: 0, windowMs: null, cutMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false, upkeep: { isFull: false, backupMs: null, isBackupFailed: false } };
   last().say({ type: 'status', status });
   const seen: number[] = [];
   const stop = core.onChange((s) => seen.push(s.rev));

@@ -24,7 +24,7 @@ export interface ClientOptions {
 // Calls that must not be sent twice: the server may have acted on the first.
 const once: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'swap', 'setPassphrase']);
 // Calls that wait for the network may take as long as its deadline.
-const isSlow: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'signOut', 'boot', 'swap', 'setPin', 'signOutAll', 'setPassphrase', 'me', 'phones', 'namePhone', 'revokePhone', 'events']);
+const isSlow: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'signOut', 'boot', 'older', 'swap', 'setPin', 'signOutAll', 'setPassphrase', 'me', 'phones', 'namePhone', 'revokePhone', 'events']);
 
 interface Waiting {
   message: Extract<ToWorker, { type: 'call' }>;
@@ -165,6 +165,7 @@ export function coreOver(client: Client): Core {
   return {
     boot: () => ask('boot'),
     view: (name, params) => ask('view', name, params),
+    older: (name, params) => ask('older', name, params),
     plan: (task, form) => ask('plan', task, form),
     record: (task, form, why, how = {}) => client.call('record', [task, form, why, how], how.attempt) as Promise<Recorded>,
     calc: (name, input) => ask('calc', name, input),

@@ -1,11 +1,11 @@
 // The views that the page asks for: from the core; before it is up from what was kept of
-// the last time; from the server what reaches behind this phone's window.
+// the last time; from the server, when it is asked for, what reaches behind this phone's
+// window.
 
 import type { ViewName, Views } from '../bridge/api';
 import type { Choices } from './choices';
 import { CorePanic } from './core';
-import { askServer, reachesBack } from './history';
-import type { News } from './news';
+import { askServer } from './history';
 import type { Reader } from './reader';
 import type { RunningCore } from './running-core';
 import type { Seats } from './seats';
@@ -16,7 +16,6 @@ const keptMax = 12; // views kept for the next start
 export interface AnswersPorts {
   core: RunningCore;
   reader: Reader;
-  news: News;
   seats: Seats;
   tokens: Tokens;
   choices: Choices;
@@ -62,27 +61,15 @@ export class Answers {
     const early = this.#early?.[key];
     if (early !== undefined) return JSON.parse(early) as Views[K];
     await this.#p.reader.whole();
-    let own: Views[K] | undefined, fault: unknown;
-    try {
-      own = (await this.#p.core.run('view', { name, params })) as Views[K];
-    } catch (e) {
-      fault = e;
-    }
-    const older = await this.#older(name, params, own);
-    if (older !== undefined) return older;
-    if (own === undefined) throw fault;
-    return own;
+    return (await this.#p.core.run('view', { name, params })) as Views[K];
   }
 
-  // older asks the server for what lies behind this phone's window. What is unsent
-  // only the phone knows, so then its own answer stands.
-  async #older<K extends ViewName>(name: K, params: object, own: Views[K] | undefined): Promise<Views[K] | undefined> {
-    if (!reachesBack(name, own)) return undefined;
-    const { core, news, seats, tokens, choices, serverMs } = this.#p;
-    const s = await news.status();
-    const person = seats.holder;
-    if (s.windowMs === null || s.online !== 'yes' || s.unsent > 0 || seats.isOver(person)) return undefined;
+  // older has the server answer, which has what lies behind this phone's window. What is
+  // unsent it lacks.
+  async older<K extends ViewName>(name: K, params: object): Promise<Views[K]> {
+    await this.#p.known;
+    const { core, seats, tokens, choices, serverMs } = this.#p;
     const shop = (await core.run('view', { name: 'shop', params: {} })) as Views['shop'];
-    return (await askServer(tokens, person, name, params, choices.filled(shop.units), serverMs(), -new Date().getTimezoneOffset())) as Views[K] | undefined;
+    return (await askServer(tokens, seats.holder, name, params, choices.filled(shop.units), serverMs(), -new Date().getTimezoneOffset())) as Views[K];
   }
 }

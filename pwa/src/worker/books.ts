@@ -81,7 +81,7 @@ export class Books {
     const core = this.#core = new RunningCore({ host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report }, contents);
     const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), unreadable: () => this.#driver?.step({ type: 'outside' }), report });
     const news = this.#news = new News({ core, leader, seats, doorbell, shelf, isMoving, monoMs, show: ports.show, tell });
-    const answers = this.#answers = new Answers({ core, reader, news, seats, tokens, choices, known: contents, serverMs: () => wallMs() + this.#skewMs });
+    const answers = this.#answers = new Answers({ core, reader, seats, tokens, choices, known: contents, serverMs: () => wallMs() + this.#skewMs });
     this.#saving = new Saving({ core, shelf, answers, program: ports.core, eyes: () => this.#eyes(), isLeader: () => leader.isLeader, isMoving, noise: ports.noise });
     const recording = new Recording({
       core, reader, news, seats, shelf, wallMs, stored,

@@ -70,6 +70,7 @@ export function callsOf(p: CallsPorts): Calls {
   return {
     boot, setPrefs,
     view: (name, params) => answers.view(name, params),
+    older: (name, params) => answers.older(name, params),
     plan: (task, form) => recording.plan(task, form),
     record: (task, form, why, request, how) => recording.record(task, form, why, request, how),
     calc: (name, input) => sums('calc', { name, params: input }),

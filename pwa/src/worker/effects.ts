@@ -39,4 +39,5 @@ export interface CoreStatus {
   have: Cursor;
   cursor: Cursor;
   window_ms: number;
+  cut_ms: number;
 }

@@ -1,12 +1,36 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { reachesBack } from './history';
+import { ProblemError } from '../shared/problem';
+import { askServer } from './history';
+import type { Reply } from './net';
 
-test('only what may lie behind the window is asked of the server', () => {
-  assert.equal(reachesBack('trace', { runs: [] }), true, 'a lot may be on parts of any year');
-  assert.equal(reachesBack('run', { run: 'r' }), false);
-  assert.equal(reachesBack('run', undefined), true, 'a run that this phone does not list');
-  assert.equal(reachesBack('entries', []), true);
-  assert.equal(reachesBack('entries', new Array(200).fill({})), false, 'a full list ends inside the window');
-  assert.equal(reachesBack('booth', {}), false);
+const refused = (status: number, code: string): Reply => ({ kind: 'problem', status, code, title: '', detail: '', retryMs: 0, server: 's' });
+const answer = (text: string): Reply => ({ kind: 'answer', status: 200, bytes: new TextEncoder().encode(text), server: 's' });
+
+// asked plays replies of the server one after the other and notes what was asked.
+async function asked(...replies: Reply[]): Promise<{ paths: string[]; value?: unknown; code?: string }> {
+  const paths: string[] = [];
+  const tokens = { ask: (_: string, path: string) => { paths.push(path); return Promise.resolve(replies.shift() ?? { kind: 'none', why: 'asked too often' } as Reply); } };
+  try {
+    return { paths, value: await askServer(tokens, 'p', 'trace', { lot: 'a&b', min_pm: 0 }, { lang: 'en', units: 'us' }, 7, -60) };
+  } catch (e) {
+    assert.ok(e instanceof ProblemError);
+    return { paths, code: e.problem.code };
+  }
+}
+
+test('the server is asked for what this phone would show', async () => {
+  const { paths, value } = await asked(answer('{"runs":[]}'));
+  assert.deepEqual([paths, value], [['/api/v1/export/trace.json?lang=en&units=us&now_ms=7&offset_min=-60&lot=a%26b&min_pm=0'], { runs: [] }]);
+});
+
+test('an access token that ran out is renewed once, and a session that is over says so', async () => {
+  assert.deepEqual((await asked(refused(401, 'auth.expired'), answer('[]'))).value, []);
+  assert.equal((await asked(refused(401, 'auth.expired'), refused(401, 'auth.ended'))).code, 'auth.ended');
+});
+
+test('no answer, a refusal and a senseless answer are told apart from an empty one', async () => {
+  assert.equal((await asked({ kind: 'none', why: 'TimeoutError' })).code, 'no_server');
+  assert.equal((await asked(refused(422, 'request.field'))).code, 'request.field');
+  assert.equal((await asked(answer('<html>'))).code, 'no_server');
 });

@@ -80,7 +80,7 @@ export class News {
       online: seats.isAnybody ? said?.online ?? c.online : doorbell.heard, signedIn: session.isSignedIn, sessionEnded: session.person !== null && seats.isOver(session.person.id),
       seats: seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
       lastSyncMs: last > 0 ? last : null,
-      storage: this.storage, attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client, upkeep: said?.upkeep ?? this.#upkeep,
+      storage: this.storage, attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, cutMs: c.cut_ms > 0 ? c.cut_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client, upkeep: said?.upkeep ?? this.#upkeep,
     };
   }
 

@@ -1,23 +1,26 @@
 // One entry: what was recorded, what became of it, and the ways to answer it.
 
 import type { EntryView } from '../../bridge/api';
-import { Card, Empty, LinkButton, Page, Shown } from '../controls/page';
+import { Card, Empty, LinkButton, Page } from '../controls/page';
 import { advise, clock, day, dateWords, word, words } from '../i18n/i18n';
 import type { Behind } from '../route/route';
-import { role, useView } from '../store/store';
+import { WholeShown } from '../older/older';
+import { rowsMax } from '../older/reach';
+import { useWhole } from '../older/use-whole';
+import { role } from '../store/store';
 import { EntryRows, StateStamp, translate } from './entry-row';
 import { stateOf } from './facts';
-import { WindowNote } from '../window/window-note';
 
 export function Entry({ id }: { id: string }) {
   const w = words();
-  const view = useView('entries', { entry: id });
+  const view = useWhole('entries', { entry: id });
+  const list = view.kind === 'here' ? view.value : [];
+  const e = list.find((x) => x.id === id);
+  if (e !== undefined) return <Known e={e} about={list.filter((x) => x.id !== id)} />;
   return (
-    <Shown of={view}>{(list) => {
-      const e = list.find((x) => x.id === id);
-      if (e === undefined) return <Page title={w.entry} up={{ at: 'entries', behind: { by: 'all', id: '' } }}><Empty>{advise('form.unknown_entry').says}</Empty></Page>;
-      return <Known e={e} about={list.filter((x) => x.id !== id)} />;
-    }}</Shown>
+    <Page title={w.entry} up={{ at: 'entries', behind: { by: 'all', id: '' } }}>
+      <WholeShown of={view}>{(_, part) => (part === null ? <Empty>{advise('form.unknown_entry').says}</Empty> : null)}</WholeShown>
+    </Page>
   );
 }
 
@@ -54,11 +57,15 @@ function Known({ e, about }: { e: EntryView; about: readonly EntryView[] }) {
 // Entries lists what stands behind a figure.
 export function Entries({ behind }: { behind: Behind }) {
   const w = words();
-  const view = useView('entries', behind.by === 'all' ? {} : { [behind.by]: behind.id });
+  const view = useWhole('entries', behind.by === 'all' ? {} : { [behind.by]: behind.id });
   return (
     <Page title={w.entries} under={w.behindWhat[behind.by]} up={{ at: 'office' }}>
-      <WindowNote />
-      <Shown of={view}>{(list) => (list.length === 0 ? <Empty>{w.noEntries}</Empty> : <Card><EntryRows list={list} /></Card>)}</Shown>
+      <WholeShown of={view}>{(list, part) => (
+        <>
+          {list.length === rowsMax && <p class="hint">{w.older.newest(rowsMax)}</p>}
+          {list.length > 0 ? <Card><EntryRows list={list} /></Card> : part === null && <Empty>{w.noEntries}</Empty>}
+        </>
+      )}</WholeShown>
     </Page>
   );
 }

@@ -247,6 +247,7 @@ const limits = {
 } as const satisfies Readonly<Record<string, Row>>;
 
 const problems = {
+  older_unsent: { en: ['Entries of this phone are not sent yet', 'Older ones show once they are sent.'], es: ['Este teléfono tiene anotaciones sin enviar', 'Las anteriores se ven cuando se envíen.'] },
   no_server: { en: ['The server did not answer', 'Recording goes on; try again with network.'], es: ['El servidor no respondió', 'Puede seguir anotando; reintente con red.'] },
   'auth.none': { en: ['You are not signed in', 'Sign in; what you recorded stays on this phone.'], es: ['No ha iniciado sesión', 'Iníciela; lo anotado sigue en este teléfono.'] },
   'auth.token': { en: ['The server does not know this sign-in', 'Sign in again; nothing is lost.'], es: ['El servidor no reconoce esta sesión', 'Inicie sesión de nuevo; nada se pierde.'] },

@@ -40,11 +40,12 @@ export function grams(mg: number, lang: string = prefs.value.lang): string {
 }
 
 // bookRows is where all of a lot is, in words; what is nothing is left out, except
-// what came in and what is on parts.
+// what came in and what is on parts. Of a cut trace it does not say that nothing is on
+// parts: that is in the earlier runs.
 export function bookRows(t: TraceView): { name: string; text: string; exact: string }[] {
   const w = words();
   const b = t.books;
   if (b === undefined) return [];
   const keys = ['received', 'found', 'on_parts', 'lost', 'open', 'here', 'scrapped', 'missing', 'past'] as const;
-  return keys.filter((k) => b[k].mg !== 0 || k === 'received' || k === 'on_parts').map((k) => ({ name: w.recall.book[k], text: b[k].text, exact: grams(b[k].mg) }));
+  return keys.filter((k) => b[k].mg !== 0 || k === 'received' || (k === 'on_parts' && b.past.mg === 0)).map((k) => ({ name: w.recall.book[k], text: b[k].text, exact: grams(b[k].mg) }));
 }

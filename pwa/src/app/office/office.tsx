@@ -5,7 +5,7 @@ import { AttentionRows } from '../attention/attention';
 import { Card, Empty, Figure, LinkButton, Page, RowLink, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { AllFlow } from '../flow/flow';
-import { dateWords, moment, percent, until, word, words } from '../i18n/i18n';
+import { dateWords, day, moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { role, useView, status } from '../store/store';
@@ -150,10 +150,21 @@ export function Powder({ id }: { id: string }) {
             </div>
           </Card>
           <Card title={w.lots}><LotRows lots={s.lots} /></Card>
-          <Card title={w.runs}><Shown of={runs}>{(list) => <RunRows runs={list.filter((r) => r.powder.id === id)} />}</Shown></Card>
+          <Card title={w.runs}><Shown of={runs}>{(list) => <PowderRuns runs={list.filter((r) => r.powder.id === id)} />}</Shown></Card>
           <p class="buttons"><LinkButton icon="set" to={{ at: 'do', task: 'set.powder', with: { powder: id } }}>{w.edit}</LinkButton></p>
         </Page>
       );
     }}</Shown>
+  );
+}
+
+// PowderRuns are the runs that this phone lists; old ones it does not.
+function PowderRuns({ runs }: { runs: readonly RunView[] }) {
+  const w = words(), cutMs = status.value?.cutMs ?? null;
+  return (
+    <>
+      {cutMs !== null && <p class="hint with-icon"><Icon name="note" size={20} />{w.older.runs(day(cutMs))}</p>}
+      {runs.length > 0 ? <RunRows runs={runs} /> : cutMs === null && <Empty>{w.noRuns}</Empty>}
+    </>
   );
 }

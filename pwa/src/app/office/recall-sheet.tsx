@@ -3,6 +3,8 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { TraceRunView, TraceView } from '../../bridge/api';
 import { clock, dateWords, day, percent, word, words } from '../i18n/i18n';
+import { partWords } from '../older/older';
+import type { Part } from '../older/use-whole';
 import { boot } from '../store/store';
 import { batchOf, bookRows, passWords, unknownLot } from './figures';
 
@@ -17,11 +19,12 @@ function usePrintTime(): number {
   return at;
 }
 
-export function RecallSheet({ t }: { t: TraceView }) {
+export function RecallSheet({ t, part }: { t: TraceView; part: Part | null }) {
   const w = words();
   const at = usePrintTime();
   return (
     <section class="recall" lang={document.documentElement.lang}>
+      {part !== null && <p class="recall-part">{partWords(part)}</p>}
       <header>
         <p>{boot.value?.shop?.name ?? ''}</p>
         <h2>{w.recall.title}</h2>
@@ -30,13 +33,13 @@ export function RecallSheet({ t }: { t: TraceView }) {
       <About t={t} />
       <p>{t.min_pm > 0 ? w.recall.above(percent(t.min_pm)) : w.recall.all}</p>
       {t.books !== undefined && <Table title={w.recall.where} head={['', w.mass, w.recall.exact]} rows={bookRows(t).map((b) => [b.name, b.text, b.exact])} />}
-      <Parts t={t} />
-      {t.books !== undefined && <Places t={t} />}
+      <Parts t={t} isPart={part !== null} />
+      {t.books !== undefined && <Places t={t} isPart={part !== null} />}
       {t.lot_id === '' && (
         <Table title={w.recall.lots} head={[w.vessel.lot, w.vessel.passesHead, w.mass, w.share]}
           rows={[...t.lots.map((l) => [batchOf(l), w.passes(l.passes), l.mass.text, percent(l.share_pm)]), ...(t.lots_rest === undefined ? [] : [[w.recall.rest(t.lots_rest.rows), '', t.lots_rest.mass.text, percent(t.lots_rest.share_pm)]])]} />
       )}
-      <p class="recall-note">{t.cut_ms !== undefined && `${w.recall.cut(day(t.cut_ms))} `}{w.recall.note}</p>
+      <p class="recall-note">{w.recall.note}</p>
       <footer><span>{w.recall.sign}</span><span>{w.recall.date}</span><span>{w.recall.signature}</span></footer>
     </section>
   );
@@ -62,7 +65,7 @@ function About({ t }: { t: TraceView }) {
 }
 
 // Parts lists every job of every run, the powder of what is traced on it, and its share.
-function Parts({ t }: { t: TraceView }) {
+function Parts({ t, isPart }: { t: TraceView; isPart: boolean }) {
   const w = words();
   const when = (r: TraceRunView) => `${day(r.at_ms)} ${clock(r.at_ms)} · ${r.booth.name} · ${r.powder.name}${r.open ? ` · ${w.run.open}` : ''}`;
   const rows = t.runs.flatMap((r) => {
@@ -72,15 +75,17 @@ function Parts({ t }: { t: TraceView }) {
   });
   const rest = t.runs_rest;
   if (rest !== undefined) rows.push([w.recall.rest(rest.rows), '', rest.lost.mg > 0 ? `${w.recall.book.lost}: ${rest.lost.text}` : '', rest.mass.text, '']);
+  if (isPart && rows.length === 0) return null;
   rows.push([w.recall.of(t.parts.of.text), '', '', t.parts.mass.text, '']);
   return <Table title={w.recall.runs} head={[w.traceRuns, '', '', w.balance.on_parts, w.share]} rows={rows} />;
 }
 
-function Places({ t }: { t: TraceView }) {
+function Places({ t, isPart }: { t: TraceView; isPart: boolean }) {
   const w = words();
   const rows = t.places.map((p) => [p.place.name, word(w.placeKinds, p.kind), passWords(p.passes), p.mass.text, percent(p.share_pm)]);
   const rest = t.places_rest;
   if (rest !== undefined) rows.push([w.recall.rest(rest.rows), '', '', rest.mass.text, '']);
+  if (isPart && rows.length === 0) return null;
   if (rows.length === 0) rows.push([w.recall.noPlaces, '', '', '', '']);
   return <Table title={w.recall.places} head={[w.place, '', w.vessel.passesHead, w.mass, w.share]} rows={rows} />;
 }

@@ -1,19 +1,21 @@
 // One run: where its powder went, to the milligram, and what is on the parts.
 
 import type { RunView } from '../../bridge/api';
-import { Card, Empty, Figure, LinkButton, Page, RowLink, Shown } from '../controls/page';
+import { Card, Empty, Figure, LinkButton, Page, RowLink } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { Cures } from '../gun/gun';
 import { RunFlow } from '../flow/flow';
 import { advise, moment, percent, until, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
-import { useView } from '../store/store';
+import { WholeShown } from '../older/older';
+import { useWhole } from '../older/use-whole';
 import { batchOf, withDeviation } from './figures';
 
 export function Run({ id }: { id: string }) {
-  const view = useView('run', { run: id });
-  return <Shown of={view}>{(r) => <Known r={r} />}</Shown>;
+  const view = useWhole('run', { run: id });
+  if (view.kind === 'here') return <Known r={view.value} />;
+  return <Page title={words().fields['run'] ?? ''} up={{ at: 'office' }}><WholeShown of={view}>{() => null}</WholeShown></Page>;
 }
 
 function Known({ r }: { r: RunView }) {

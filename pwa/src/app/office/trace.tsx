@@ -4,13 +4,14 @@ import { signal } from '@preact/signals';
 import { useState } from 'preact/hooks';
 import type { TraceJobView, TraceRest, TraceRunView, TraceView } from '../../bridge/api';
 import { NumberField, Select, TextField } from '../controls/controls';
-import { Card, Empty, Figure, Page, Shown } from '../controls/page';
+import { Card, Empty, Figure, Page } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { day, percent, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { go, useView } from '../store/store';
-import { WindowNote } from '../window/window-note';
+import { WholeShown } from '../older/older';
+import { useWhole, type Part } from '../older/use-whole';
 import { batchOf, bookRows, passWords, perMille, unknownLot } from './figures';
 import { RecallSheet } from './recall-sheet';
 
@@ -23,7 +24,6 @@ export function Trace({ by, id }: { by: TraceBy | ''; id: string }) {
   const w = words();
   return (
     <Page title={w.trace} under={w.traceUnder} up={{ at: 'office' }}>
-      <WindowNote />
       <Ask by={by} id={id} />
       {by !== '' && <Answer by={by} id={id} key={by + id} />}
     </Page>
@@ -53,8 +53,8 @@ function Answer({ by, id }: { by: TraceBy; id: string }) {
   const [job, setJob] = useState('');
   const pm = perMille(least.value);
   const asked = { [by]: id, min_pm: pm ?? 0 };
-  const whole = useView('trace', asked);
-  const view = useView('trace', job === '' ? asked : { ...asked, job });
+  const whole = useWhole('trace', asked);
+  const view = useWhole('trace', job === '' ? asked : { ...asked, job });
   const jobs = whole.kind === 'here' && by === 'lot' ? [...new Set(whole.value.runs.flatMap((r) => r.jobs.map((j) => j.job)))].sort() : [];
   return (
     <>
@@ -65,25 +65,27 @@ function Answer({ by, id }: { by: TraceBy; id: string }) {
         </div>
         <button type="button" class="plain" onClick={() => window.print()}><Icon name="ledger" /><span>{w.recall.print}</span></button>
       </Card>
-      <Shown of={view}>{(t) => <><Known t={t} by={by} /><RecallSheet t={t} /></>}</Shown>
+      <WholeShown of={view}>{(t, part) => <><Known t={t} by={by} part={part} /><RecallSheet t={t} part={part} /></>}</WholeShown>
     </>
   );
 }
 
-function Known({ t, by }: { t: TraceView; by: TraceBy }) {
+function Known({ t, by, part }: { t: TraceView; by: TraceBy; part: Part | null }) {
   const w = words();
+  const isNone = t.runs.length === 0 && t.runs_rest === undefined;
   return (
     <>
       {by === 'lot' && <About t={t} />}
       {t.places.length + (t.places_rest?.rows ?? 0) > 0 && <Places t={t} />}
-      <Card title={w.traceRuns}>
-        <p class="hint">{t.parts.mass.text} {w.recall.of(t.parts.of.text)}</p>
-        {t.runs.length === 0 && t.runs_rest === undefined ? <Empty>{w.traceNoRuns}</Empty> : (
-          <ul class="runs">{t.runs.map((r) => <RunRow key={r.run} r={r} by={by} />)}<Rest of={t.runs_rest} /></ul>
+      {isNone && part !== null ? null : <Card title={w.traceRuns}>
+        {isNone ? <Empty>{w.traceNoRuns}</Empty> : (
+          <>
+            <p class="hint">{t.parts.mass.text} {w.recall.of(t.parts.of.text)}</p>
+            <ul class="runs">{t.runs.map((r) => <RunRow key={r.run} r={r} by={by} />)}<Rest of={t.runs_rest} /></ul>
+          </>
         )}
-      </Card>
+      </Card>}
       {t.lot_id === '' && <Lots t={t} />}
-      {t.cut_ms !== undefined && <p class="hint">{w.recall.cut(day(t.cut_ms))}</p>}
     </>
   );
 }

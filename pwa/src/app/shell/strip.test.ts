@@ -3,7 +3,7 @@ import { test } from 'node:test';
 import type { Status } from '../../bridge/api';
 import { overdueMs, stripOf, type Strip } from './strip';
 
-const base: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'yes', signedIn: true, sessionEnded: false, lastSyncMs: 0, storage: 'ok', attention: 0, windowMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false, upkeep: { isFull: false, backupMs: null, isBackupFailed: false } };
+const base: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'yes', signedIn: true, sessionEnded: false, lastSyncMs: 0, storage: 'ok', attention: 0, windowMs: null, cutMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false, upkeep: { isFull: false, backupMs: null, isBackupFailed: false } };
 const rows: [string, Partial<Status>, Strip][] = [
   ['all sent', {}, { kind: 'sent' }],
   ['failing storage beats everything', { storage: 'failing', sessionEnded: true, online: 'no', unsent: 3 }, { kind: 'not_saved' }],

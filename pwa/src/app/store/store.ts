@@ -109,6 +109,9 @@ export type Loaded<T> =
   | { kind: 'failed'; problem: Problem };
 
 const cache = new Map<string, unknown>();
+export const keyOf = (name: ViewName, params: object): string => name + JSON.stringify(params) + prefs.value.units + prefs.value.lang;
+export const keep = (key: string, value: unknown): void => { cache.set(key, value); };
+export const keptOf = (key: string): unknown => cache.get(key);
 
 // forget drops every kept view, as when another person signs in.
 export function forget(): void { cache.clear(); }
@@ -117,7 +120,7 @@ export function forget(): void { cache.clear(); }
 // The last answer is shown at once when a screen comes back.
 export function useView<K extends ViewName>(name: K, params: Record<string, unknown>): Loaded<Views[K]> {
   const core = useCore();
-  const key = name + JSON.stringify(params) + prefs.value.units + prefs.value.lang;
+  const key = keyOf(name, params);
   const rev = status.value?.rev ?? 0;
   const [, redraw] = useState(0);
   const failed = useRef<{ key: string; problem: Problem } | null>(null);

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -21,9 +22,9 @@ import (
 // httpsFlags say how phones reach the server. Each way is explained in README.
 type httpsFlags struct {
 	HTTPS         string   `name:"https" default:"off" enum:"off,local,acme" help:"How phones get HTTPS, without which they cannot work offline. off: plain HTTP, for this machine itself or behind a proxy that does it. local: certificates of the shop's own, which each phone is led through trusting once. acme: certificates for a public name, fetched and renewed by themselves."`
-	Host          []string `help:"local: a private name (ending in .lan, .local, .internal, .home.arpa) or address of this server besides its own addresses; repeatable, the first is the one that phones are given. Choose it before the first phone comes: entries that were not sent stay with the old address."`
+	Host          []string `help:"local: a private name (ending in .lan, .local, .internal, .home.arpa) or address of this server besides its own addresses; repeatable, the first is the one that phones are given. Choose it before the first phone comes: entries that were not sent stay with the old address. off: any other name or address by which it is asked."`
 	TrustAddr     string   `default:":8380" help:"local: address of the plain-HTTP page that leads a phone through trusting the shop's root."`
-	Domain        []string `help:"acme: the public name of this server; repeatable. Its port 443 must lead here. Using it accepts the ACME server's terms of service."`
+	Domain        []string `help:"acme: the public name of this server; repeatable. Its port 443 must lead here. Using it accepts the ACME server's terms of service. --proxied: the name by which phones reach the proxy, with its port if that is not 443; repeatable, the first is the one that phones are given."`
 	ACMEDirectory string   `name:"acme-directory" help:"acme: directory address of another ACME server than Let's Encrypt."`
 	ACMETrust     string   `name:"acme-trust" type:"existingfile" help:"acme: file of PEM roots by which to know that server."`
 	ACMEEmail     string   `name:"acme-email" help:"acme: address that the ACME server may write to."`
@@ -32,7 +33,8 @@ type httpsFlags struct {
 // entrance is where phones come in.
 type entrance struct {
 	ln        net.Listener    // ready for the server
-	origins   func() []string // addresses that lead here, the preferred one first; nil: not known
+	origins   func() []string // addresses that lead here, the preferred one first
+	names     []string        // that lead here, besides localhost and the machine's own addresses
 	isTLS     bool            // phones see HTTPS
 	isProxied bool            // by a proxy in front
 	ownRoot   bool            // under a root of the shop's own
@@ -44,12 +46,19 @@ type entrance struct {
 // check finds flags that belong to another way.
 func (f *httpsFlags) check(isProxied bool) error {
 	switch {
-	case f.HTTPS != "local" && len(f.Host) > 0:
-		return &exit{exitUsage, errors.New("--host goes with --https local")}
-	case f.HTTPS != "acme" && len(f.Domain) > 0:
-		return &exit{exitUsage, errors.New("--domain goes with --https acme")}
 	case f.HTTPS != "off" && isProxied:
 		return &exit{exitUsage, errors.New("--proxied goes with --https off: the proxy does HTTPS")}
+	case isProxied && len(f.Domain) == 0:
+		return &exit{exitUsage, errors.New("--proxied needs --domain, the name by which phones reach the proxy")}
+	case (f.HTTPS == "acme" || isProxied) && len(f.Host) > 0:
+		return &exit{exitUsage, errors.New("--host goes with --https local or off; the public name is --domain")}
+	case f.HTTPS != "acme" && !isProxied && len(f.Domain) > 0:
+		return &exit{exitUsage, errors.New("--domain goes with --https acme or --proxied; a private name is --host")}
+	}
+	for _, name := range slices.Concat(f.Host, f.Domain) {
+		if _, port, ok := https.Authority(name); !ok || port != "" && !isProxied {
+			return &exit{exitUsage, fmt.Errorf("%q is not the name or address of a server: letters, digits, hyphens and dots, without https://", name)}
+		}
 	}
 	return nil
 }
@@ -82,14 +91,27 @@ func (f *httpsFlags) open(ln net.Listener, data string, isProxied bool, log *slo
 			}
 			return slices.Compact(out)
 		}
-		return &entrance{ln: https.Listen(ln, p.TLS(), 0, log), origins: origins, isTLS: true, watch: []func(context.Context){p.Watch}}, nil
+		return &entrance{ln: https.Listen(ln, p.TLS(), 0, log), origins: origins, names: f.Domain, isTLS: true, watch: []func(context.Context){p.Watch}}, nil
 	}
-	e := &entrance{ln: https.Listen(ln, nil, 0, log), isTLS: isProxied, isProxied: isProxied}
-	if !isProxied {
-		origins := []string{originOf(ln.Addr()), "http://127.0.0.1:" + port, "http://[::1]:" + port}
-		e.origins = func() []string { return origins }
-	}
+	e := &entrance{ln: https.Listen(ln, nil, 0, log), names: slices.Concat(f.Host, f.Domain), isTLS: isProxied, isProxied: isProxied}
+	origins := f.plainOrigins(ln.Addr(), port, isProxied)
+	e.origins = func() []string { return origins }
 	return e, nil
+}
+
+// plainOrigins are the addresses that lead to a server without HTTPS of its own.
+func (f *httpsFlags) plainOrigins(bound net.Addr, port string, isProxied bool) (out []string) {
+	if isProxied {
+		for _, d := range f.Domain {
+			host, port, _ := https.Authority(d)
+			out = append(out, https.Origin(host, cmp.Or(port, "443")))
+		}
+		return out
+	}
+	for _, h := range f.Host {
+		out = append(out, "http://"+net.JoinHostPort(h, port))
+	}
+	return append([]string{originOf(bound), "http://127.0.0.1:" + port, "http://[::1]:" + port}, out...)
 }
 
 func (f *httpsFlags) openLocal(ln net.Listener, port, dir string, log *slog.Logger) (*entrance, error) {
@@ -108,7 +130,7 @@ func (f *httpsFlags) openLocal(ln net.Listener, port, dir string, log *slog.Logg
 		}
 		return out
 	}
-	return &entrance{ln: https.Listen(ln, l.TLS(), 0, log), origins: origins, isTLS: true, ownRoot: true, watch: []func(context.Context){l.Watch},
+	return &entrance{ln: https.Listen(ln, l.TLS(), 0, log), origins: origins, names: f.Host, isTLS: true, ownRoot: true, watch: []func(context.Context){l.Watch},
 		trust: &https.Trust{Root: l.Root(), Hosts: hosts, Port: port}, trustLn: trustLn}, nil
 }
 
@@ -152,15 +174,13 @@ func (e *entrance) close() {
 }
 
 // home is the address to give to people.
-func (e *entrance) home(ln net.Addr) string {
-	if e.isTLS && e.origins != nil {
-		return e.origins()[0]
-	}
-	return originOf(ln)
-}
+func (e *entrance) home() string { return e.origins()[0] }
 
-// explain says how a phone gets to trust the server.
+// explain says how the proxy reaches the server, and how a phone gets to trust it.
 func (e *entrance) explain(s *streams) {
+	if e.isProxied {
+		fmt.Fprintf(s.out, "It listens for the proxy at %s. The proxy must say in X-Forwarded-For where each request comes from.\n", e.ln.Addr())
+	}
 	if e.trust == nil {
 		return
 	}

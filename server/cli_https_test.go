@@ -7,6 +7,7 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"encoding/hex"
+	"encoding/json"
 	"io"
 	"net/http"
 	"os"
@@ -169,8 +170,14 @@ func TestHTTPSFlagsThatDoNotGoTogether(t *testing.T) {
 		says string
 	}{
 		{"another way", []string{"--https", "magic"}, "--https"},
-		{"a host without local", []string{"--host", "hopper.lan"}, "--host goes with"},
+		{"a private name with acme", []string{"--https", "acme", "--domain", "hopper.example", "--host", "hopper.lan"}, "--host goes with"},
+		{"a private name behind a proxy", []string{"--proxied", "--domain", "hopper.example", "--host", "hopper.lan"}, "--host goes with"},
 		{"a domain without acme", []string{"--https", "local", "--domain", "hopper.example"}, "--domain goes with"},
+		{"a domain without acme and proxy", []string{"--domain", "hopper.example"}, "--domain goes with"},
+		{"a proxy that nobody knows by name", []string{"--proxied"}, "--proxied needs --domain"},
+		{"a domain with its scheme", []string{"--proxied", "--domain", "https://shop.example"}, "without https://"},
+		{"a domain with a port in words", []string{"--proxied", "--domain", "shop.example:https"}, "is not the name"},
+		{"a host with a port", []string{"--host", "hopper.lan:8377"}, "is not the name"},
 		{"a proxy that does it, and local", []string{"--https", "local", "--proxied"}, "--proxied goes with"},
 		{"a public name for the shop's own root", []string{"--https", "local", "--host", "hopper.example.com"}, "hopper.example.com"},
 		{"a bare name for it", []string{"--https", "local", "--host", "shop"}, "only names that end in"},
@@ -228,5 +235,69 @@ func TestServeWithAPublicName(t *testing.T) {
 		if time.Now().After(end) {
 			t.Fatalf("%v %v", i, err)
 		}
+	}
+}
+
+// The built server by the names that its flags give it, and by others.
+func TestServeAnswersByItsOwnNamesOnly(t *testing.T) {
+	for _, tt := range []struct {
+		name    string
+		args    []string
+		home    string // a pattern
+		in, out []string
+	}{
+		{"plain", nil, `is at (http://localhost:\d+), data in`, []string{"localhost:1", "127.0.0.1", "[::1]"}, []string{"hopper.lan", "192.168.7.7", "evil.example"}},
+		{"plain with a name", []string{"--host", "hopper.lan", "--host", "192.168.7.7"}, `is at (http://localhost:\d+), data in`, []string{"localhost", "Hopper.lan:80", "192.168.7.7:1"}, []string{"192.168.7.8", "evil.example"}},
+		{"behind a proxy", []string{"--proxied", "--domain", "shop.example", "--domain", "Other.example:8443"}, `is at (https://shop\.example), data in`, []string{"shop.example", "other.example:8443", "localhost"}, []string{"evil.example", "hopper.lan"}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			w, _ := serving(t, append([]string{"--data", t.TempDir(), "--log", "error"}, tt.args...)...)
+			home := w.find(t, tt.home)
+			at := "http://127.0.0.1:" + w.find(t, `(?:listens for the proxy at 127\.0\.0\.1|is at http://localhost):(\d+)`)
+			ask := func(path, host, body string, head ...string) (int, string) {
+				r, err := http.NewRequest(map[bool]string{true: "POST", false: "GET"}[body != ""], at+path, strings.NewReader(body))
+				if err != nil {
+					t.Fatal(err)
+				}
+				r.Host = host
+				r.Header.Set("Content-Type", "application/json")
+				for i := 0; i+1 < len(head); i += 2 {
+					r.Header.Set(head[i], head[i+1])
+				}
+				a, err := http.DefaultClient.Do(r)
+				if err != nil {
+					t.Fatal(err)
+				}
+				defer a.Body.Close()
+				b, err := io.ReadAll(a.Body)
+				if err != nil {
+					t.Fatal(err)
+				}
+				return a.StatusCode, string(b)
+			}
+			for _, host := range tt.in {
+				if status, b := ask("/api/v1/hello", host, ""); status != 200 {
+					t.Errorf("%s: %d %s", host, status, b)
+				}
+			}
+			for _, host := range tt.out {
+				if status, b := ask("/", host, ""); status != 421 {
+					t.Errorf("%s: %d %.100s", host, status, b)
+				}
+			}
+			_, b := ask("/api/v1/setup", tt.in[0], `{"code":"`+w.find(t, `/#setup=(\S+)`)+`","name":"Mia","passphrase":"long enough","device":"d-1","shop":{"name":"Testwerk","zone":"UTC","units":"metric","currency":"EUR","lang":"en"}}`)
+			var in struct {
+				Access string
+				Person struct{ ID string }
+			}
+			if err := json.Unmarshal([]byte(b), &in); err != nil || in.Access == "" {
+				t.Fatalf("set up: %s %v", b, err)
+			}
+			for _, host := range tt.in {
+				if status, b := ask("/api/v1/people/"+in.Person.ID+"/invite", host, "{}", "Authorization", "Bearer "+in.Access, "X-Forwarded-Host", tt.in[0]); status != 200 || !strings.Contains(b, `"link":"`+home+`/#in=`) {
+					t.Errorf("an invitation asked for by %s: %d %.200s, want one to %s", host, status, b, home)
+				}
+			}
+		})
 	}
 }

@@ -61,7 +61,7 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	h.Origins.Serve(e.origins)
-	origin := e.home(ln.Addr())
+	origin := e.home()
 	fmt.Fprintf(s.out, "hoppertally %s is at %s, data in %s\n", version, origin, c.Data)
 	e.explain(s)
 	warnOfMove(h, s)
@@ -119,7 +119,7 @@ func closeHouse(h *house.House, log *slog.Logger) {
 func listen(ctx context.Context, h *house.House, e *entrance, log *slog.Logger) error {
 	defer e.close()
 	srv, err := api.New(api.Config{Log: h, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: pwa.Files(), Slog: log, Version: version,
-		IsTLS: e.isTLS, Proxied: e.isProxied, OwnRoot: e.ownRoot})
+		Names: e.names, Home: e.home, IsTLS: e.isTLS, Proxied: e.isProxied, OwnRoot: e.ownRoot})
 	if err != nil {
 		return err
 	}

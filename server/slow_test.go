@@ -33,9 +33,9 @@ func TestSlowAndIdleClientsDoNotStopTheOthers(t *testing.T) {
 	var drip []net.Conn
 	for i := range slow { // slowloris: a request that never ends, a byte at a time
 		c := p.dial(t)
-		head := "GET /api/v1/hello HTTP/1.1\r\nHost: x\r\n"
+		head := "GET /api/v1/hello HTTP/1.1\r\nHost: localhost\r\n"
 		if i%2 == 0 {
-			head = "POST /api/v1/push HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 500000\r\n\r\n{"
+			head = "POST /api/v1/push HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: 500000\r\n\r\n{"
 		}
 		io.WriteString(c, head)
 		drip = append(drip, c)

@@ -134,11 +134,11 @@ func TestAttackBombs(t *testing.T) {
 	ana.do("POST", "/api/v1/session", []byte(`{"device":`+strings.Repeat(`{"a":`, 50_000)+`1`+strings.Repeat("}", 50_000)+`}`)).refused("request.body")
 	ana.do("POST", "/api/v1/push", packed([]byte(`{"entries":[]}`))[:12], gz...).refused("request.body") // cut off
 	auth := "Authorization: Bearer " + ana.access
-	if status, rest := p.raw("POST /api/v1/push HTTP/1.1\r\nHost: x\r\n" + auth + "\r\nContent-Type: application/json\r\nContent-Length: 99999999999\r\n\r\n{"); status != 413 && status != 0 {
+	if status, rest := p.raw("POST /api/v1/push HTTP/1.1\r\nHost: localhost\r\n" + auth + "\r\nContent-Type: application/json\r\nContent-Length: 99999999999\r\n\r\n{"); status != 413 && status != 0 {
 		t.Errorf("a body announced at 100 GB: %d %s", status, rest)
 	}
 	chunks := strings.Repeat("10000\r\n"+strings.Repeat("x", 0x10000)+"\r\n", 200) // 13 MB without saying how much is to come
-	if status, rest := p.raw("POST /api/v1/push HTTP/1.1\r\nHost: x\r\n" + auth + "\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n" + chunks); status != 413 && status != 0 {
+	if status, rest := p.raw("POST /api/v1/push HTTP/1.1\r\nHost: localhost\r\n" + auth + "\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n" + chunks); status != 413 && status != 0 {
 		t.Errorf("a body without end: %d %.200s", status, rest)
 	}
 	if r := ana.push(ana.entry("powder.moved", moved)); r[0].Outcome != "accepted" {
@@ -149,7 +149,7 @@ func TestAttackBombs(t *testing.T) {
 func TestAttackHeaderFlood(t *testing.T) {
 	p := start(t, options{})
 	head := func(lines string) string {
-		return "GET /api/v1/hello HTTP/1.1\r\nHost: x\r\n" + lines + "\r\n"
+		return "GET /api/v1/hello HTTP/1.1\r\nHost: localhost\r\n" + lines + "\r\n"
 	}
 	if status, rest := p.raw(head(strings.Repeat("X-A: b\r\n", 1000))); status != 200 {
 		t.Errorf("a thousand small headers: %d %.200s", status, rest)
@@ -162,18 +162,18 @@ func TestAttackHeaderFlood(t *testing.T) {
 	} {
 		request := head(lines)
 		if lines == "" {
-			request = "GET /" + strings.Repeat("a", 1<<20) + " HTTP/1.1\r\nHost: x\r\n\r\n"
+			request = "GET /" + strings.Repeat("a", 1<<20) + " HTTP/1.1\r\nHost: localhost\r\n\r\n"
 		}
 		if status, rest := p.raw(request); status != 431 && status != 0 {
 			t.Errorf("%s: %d %.200s", name, status, rest)
 		}
 	}
 	for name, request := range map[string]string{
-		"two lengths":            "POST /api/v1/push HTTP/1.1\r\nHost: x\r\nContent-Length: 5\r\nContent-Length: 6\r\n\r\n{    }",
-		"a length in words":      "POST /api/v1/push HTTP/1.1\r\nHost: x\r\nContent-Length: five\r\n\r\n{   }",
-		"a negative length":      "POST /api/v1/push HTTP/1.1\r\nHost: x\r\nContent-Length: -5\r\n\r\n{   }",
+		"two lengths":            "POST /api/v1/push HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5\r\nContent-Length: 6\r\n\r\n{    }",
+		"a length in words":      "POST /api/v1/push HTTP/1.1\r\nHost: localhost\r\nContent-Length: five\r\n\r\n{   }",
+		"a negative length":      "POST /api/v1/push HTTP/1.1\r\nHost: localhost\r\nContent-Length: -5\r\n\r\n{   }",
 		"no HTTP at all":         "\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\r\n\r\n",
-		"a space before a colon": "GET /api/v1/pull HTTP/1.1\r\nHost: x\r\nAuthorization : Bearer x\r\n\r\n",
+		"a space before a colon": "GET /api/v1/pull HTTP/1.1\r\nHost: localhost\r\nAuthorization : Bearer x\r\n\r\n",
 	} {
 		if status, rest := p.raw(request); status >= 200 && status < 300 || status >= 500 {
 			t.Errorf("%s: %d %.200s", name, status, rest)
@@ -190,7 +190,7 @@ func TestAttackPathTricks(t *testing.T) {
 		"/a.js/../../etc/passwd", "//etc/passwd", "/etc//passwd", "/./a", "/a/.", "/a/..", "/%00", "/a%00.js", "/%", "/%zz", "//evil.example/x", "/a%2fb", "/%2e", "/x/",
 		"/api/v1/../../a", "/api//v1/hello", "/api/v1//hello", "/api/v1/hello%2f", "/api/v1/hello/.", "/api/v1/%68ello", "/API/v1/hello.x", "/api/v1/export/..%2f..%2fx.json", "/a.js%20", "/a.JS",
 	} {
-		status, rest := p.raw("GET " + path + " HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+		status, rest := p.raw("GET " + path + " HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
 		if status != 404 && status != 400 && status != 401 || strings.Contains(rest, secret) || strings.Contains(rest, "page") {
 			t.Errorf("%s: %d %.100s", path, status, rest)
 		}
@@ -203,7 +203,7 @@ func TestAttackPathTricks(t *testing.T) {
 	ana.do("GET", "/api/v1/people/p-ana%2F..%2Fp-mia/sessions", nil).refused("role.may_not")
 	ana.do("GET", "/api/v1/people/p-ana/../p-mia/sessions", nil).refused("request.unknown")
 	for _, path := range []string{"/", "/index.html", "/booth", "/booth/caf%C3%A9"} {
-		if status, rest := p.raw("GET " + path + " HTTP/1.1\r\nHost: x\r\n\r\n"); status != 200 || rest != "<p>page" {
+		if status, rest := p.raw("GET " + path + " HTTP/1.1\r\nHost: localhost\r\n\r\n"); status != 200 || rest != "<p>page" {
 			t.Errorf("%s: %d %s", path, status, rest)
 		}
 	}

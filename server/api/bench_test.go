@@ -99,7 +99,7 @@ func pushOne(conn net.Conn, in *bufio.Reader, token, person, device string, n in
 	raw := entry.Append(nil, entry.Header{ID: entry.NewID(ms, rnd), Kind: "place.set", V: 1, By: person, Device: device, N: n, AtMS: ms,
 		Clock: entry.Clock{WallMS: ms, MonoMS: n, Segment: "s"}}, []byte(`{"place":"shelf-1","name":"Shelf 1","kind":"shelf"}`))
 	body := fmt.Appendf(nil, `{"now":{"wall_ms":%d,"mono_ms":%d,"segment":"s"},"entries":[%s]}`, ms, n, raw)
-	req := fmt.Appendf(nil, "POST /api/v1/push HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n", token, len(body))
+	req := fmt.Appendf(nil, "POST /api/v1/push HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n", token, len(body))
 	if _, err := conn.Write(append(req, body...)); err != nil {
 		return err
 	}

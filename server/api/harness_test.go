@@ -46,7 +46,8 @@ type options struct {
 	wrap    func(api.Log) api.Log
 	isTLS   bool
 	proxied bool
-	empty   bool // leave the shop out
+	empty   bool     // leave the shop out
+	names   []string // that lead here besides localhost
 }
 
 // lockedBuffer is a log that the test may read while the server writes.
@@ -98,15 +99,16 @@ func start(t *testing.T, o options) *place {
 	if o.wrap != nil {
 		l = o.wrap(h)
 	}
-	srv, err := api.New(api.Config{Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS, Proxied: o.proxied})
-	if err != nil {
-		t.Fatal(err)
-	}
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
 	p.base = "http://" + ln.Addr().String()
+	srv, err := api.New(api.Config{Names: o.names, Home: func() string { return p.base },
+		Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS, Proxied: o.proxied})
+	if err != nil {
+		t.Fatal(err)
+	}
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(ctx, ln) }()

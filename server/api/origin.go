@@ -29,5 +29,5 @@ func (s *Server) left(c *fiber.Ctx) []https.Used {
 	if s.isTLS {
 		scheme = "https://"
 	}
-	return append([]https.Used{}, s.Origins.Left(scheme+string(c.Request().Header.Host()))...)
+	return append([]https.Used{}, s.Origins.Left(scheme+s.host(c))...)
 }

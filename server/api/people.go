@@ -6,7 +6,6 @@ import (
 	"hoppertally/server/qr"
 
 	"github.com/gofiber/fiber/v2"
-	"github.com/gofiber/fiber/v2/utils"
 )
 
 func (s *Server) invite(c *fiber.Ctx) error {
@@ -16,7 +15,7 @@ func (s *Server) invite(c *fiber.Ctx) error {
 		return err
 	}
 	s.note(c, auth.Event{What: auth.EventInvited, Person: person, By: readerOf(c).ID})
-	link := s.origin(c) + "/#in=" + code
+	link := s.Home() + "/#in=" + code // never the name of the request, which is anybody's word
 	rows, err := qr.Rows(link)
 	if err != nil { // an address too long for a code: the link itself still works
 		rows = []string{}
@@ -26,15 +25,6 @@ func (s *Server) invite(c *fiber.Ctx) error {
 		ExpiresMS int64    `json:"expires_ms"`
 		QR        []string `json:"qr"`
 	}{link, until.UnixMilli(), rows})
-}
-
-// origin is the address by which the client reached us.
-func (s *Server) origin(c *fiber.Ctx) string {
-	scheme := "http://"
-	if s.isTLS {
-		scheme = "https://"
-	}
-	return scheme + utils.CopyString(s.host(c))
 }
 
 // own lets people look after their own sessions, and managers after everybody's.
@@ -105,7 +95,7 @@ func (s *Server) passphrase(c *fiber.Ctx) error {
 		return err
 	}
 	r := readerOf(c)
-	if err := s.Auth.ChangePassphrase(r, f.Old, f.New, s.address(c)); err != nil {
+	if err := s.Auth.ChangePassphrase(r, f.Old, f.New, s.address(c).String()); err != nil {
 		return err
 	}
 	s.note(c, auth.Event{What: auth.EventPassphrase, Person: r.ID, Device: r.Device})

@@ -1,7 +1,6 @@
 package api
 
 import (
-	"bytes"
 	"cmp"
 	"log/slog"
 	"strconv"
@@ -13,7 +12,6 @@ import (
 	"hoppertally/sync/hub"
 
 	"github.com/gofiber/fiber/v2"
-	"github.com/gofiber/fiber/v2/utils"
 )
 
 // contactHeader is what a phone may say of itself with any request:
@@ -140,7 +138,7 @@ func (s *Server) phones(c *fiber.Ctx) error {
 // note puts what a signed-in person did on the record. It was done already, so a
 // disk that does not take the note is told to the log and not to the person.
 func (s *Server) note(c *fiber.Ctx, e auth.Event) {
-	e.Address = s.address(c)
+	e.Address = s.address(c).String()
 	if err := s.Auth.Note(e); err != nil {
 		s.log.Error("an event is not on the record", slog.String("what", e.What), slog.Any("error", err))
 	}
@@ -202,25 +200,4 @@ func (s *Server) events(c *fiber.Ctx) error {
 	return c.JSON(struct {
 		Events []auth.Event `json:"events"`
 	}{list})
-}
-
-// address is where a request came from: what the proxy says, when there is one in
-// front that was named on the command line, and never otherwise.
-func (s *Server) address(c *fiber.Ctx) string {
-	if last := s.forwarded(c, fiber.HeaderXForwardedFor); last != "" && len(last) <= 64 {
-		return last
-	}
-	return utils.CopyString(c.IP())
-}
-
-// forwarded is what our own proxy says in a header, "" without one. Each proxy adds
-// at the end what it saw, behind a comma or in a line of its own, so only the last word
-// of the last line is our own proxy's; a client can send all the others.
-func (s *Server) forwarded(c *fiber.Ctx, header string) string {
-	lines := c.Request().Header.PeekAll(header)
-	if !s.Proxied || len(lines) == 0 {
-		return ""
-	}
-	last := lines[len(lines)-1]
-	return string(bytes.TrimSpace(last[bytes.LastIndexByte(last, ',')+1:]))
 }

@@ -39,6 +39,7 @@ var Table = []row{
 	{"request.slow", 408, "the request took too long to arrive"},
 	{"request.method", 405, "this address takes another method"},
 	{"request.unknown", 404, "there is no such address"},
+	{"request.host", 421, "this server does not go by that name"},
 	{"request.cross_site", 403, "another site's page sent this"},
 	{"request.rate", 429, "too many requests"},
 	{"request.bad", 400, "the request makes no sense"},

@@ -45,6 +45,8 @@ type Config struct {
 	Auth    *auth.Auth
 	Desk    *books.Desk
 	Origins *https.Origins // where phones sign in
+	Names   []string       // names and addresses that lead here, besides localhost and the machine's own addresses
+	Home    func() string  // the address that people are given, such as https://hopper.lan:8377
 	Shell   fs.FS          // the phone's program, rooted at its index.html
 	Slog    *slog.Logger
 	Version string        // of this program: what a phone should run
@@ -62,6 +64,7 @@ type Server struct {
 	log       *slog.Logger
 	serverID  string
 	isTLS     bool
+	names     map[string]bool // that lead here
 	shell     map[string]*file
 	metrics   *metrics
 	snapshots snapshots
@@ -82,7 +85,14 @@ func New(cfg Config) (*Server, error) {
 	if cfg.Now == nil {
 		cfg.Now = time.Now
 	}
-	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell, pacer: pacer{senders: map[string]*sender{}}}
+	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell, names: map[string]bool{}, pacer: pacer{senders: map[string]*sender{}}}
+	for _, name := range cfg.Names {
+		host, _, ok := https.Authority(name)
+		if !ok {
+			return nil, fmt.Errorf("%q is not a name of a server", name)
+		}
+		s.names[host] = true
+	}
 	s.metrics = newMetrics(s)
 	s.app = fiber.New(fiber.Config{
 		AppName: "hoppertally", DisableStartupMessage: true, CaseSensitive: true, StrictRouting: true,
@@ -93,7 +103,7 @@ func New(cfg Config) (*Server, error) {
 		ReduceMemoryUsage: true,
 		ErrorHandler:      s.onError,
 	})
-	s.app.Use(s.observe, recover.New(), s.setHead)
+	s.app.Use(s.observe, recover.New(), s.setHead, s.ours)
 	for _, r := range s.routes() {
 		s.app.Add(r.method, r.path, s.guard(r))
 	}

@@ -119,7 +119,7 @@ func (s *Server) noteRefusal(c *fiber.Ctx, d auth.Device, err error) {
 }
 
 func (s *Server) device(c *fiber.Ctx, id, version string) auth.Device {
-	return auth.Device{ID: id, AppVersion: version, Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.address(c)}
+	return auth.Device{ID: id, AppVersion: version, Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.address(c).String()}
 }
 
 // grant answers with an access token and puts the refresh token into its cookie. A

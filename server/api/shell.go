@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"net/url"
 	"path"
 	"regexp"
 	"strings"
@@ -100,6 +101,16 @@ func (s *Server) page(c *fiber.Ctx) error {
 		return problem("request.unknown", "")
 	}
 	return f.send(c)
+}
+
+// straight tells whether an address is what it looks like: no dots that climb, no
+// doubled or hidden slashes, no zero bytes. Whatever else is a trick or a mistake.
+func straight(name string) bool {
+	plain, err := url.PathUnescape(name)
+	if err != nil || strings.ContainsAny(plain, "\\\x00") || strings.Count(plain, "/") != strings.Count(name, "/") {
+		return false
+	}
+	return plain == path.Clean(plain)
 }
 
 // isRoute tells whether an address is one of the routes, for another method.

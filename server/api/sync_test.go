@@ -214,7 +214,7 @@ func TestStreamsOfPhonesThatVanishedEnd(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		fmt.Fprintf(c, "GET /api/v1/live HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\n\r\n", ana.access)
+		fmt.Fprintf(c, "GET /api/v1/live HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer %s\r\n\r\n", ana.access)
 		if _, err := c.Read(make([]byte, 64)); err != nil {
 			t.Fatal(err)
 		}
@@ -315,7 +315,7 @@ func TestSlowHeadersAreCutOff(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer c.Close()
-	fmt.Fprintf(c, "GET /healthz HTTP/1.1\r\nHost: x\r\nBroken\x00: yes\r\n\r\n")
+	fmt.Fprintf(c, "GET /healthz HTTP/1.1\r\nHost: localhost\r\nBroken\x00: yes\r\n\r\n")
 	c.SetReadDeadline(time.Now().Add(5 * time.Second))
 	b, err := io.ReadAll(c)
 	if err != nil || !strings.Contains(string(b), "application/problem+json") || strings.Contains(string(b), "200 OK") {

@@ -62,7 +62,7 @@ func listenLive(t *testing.T, base, token string) *net.TCPConn {
 		t.Error(err)
 		return nil
 	}
-	fmt.Fprintf(conn, "GET /api/v1/live HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\n\r\n", token)
+	fmt.Fprintf(conn, "GET /api/v1/live HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer %s\r\n\r\n", token)
 	r := bufio.NewReader(conn)
 	for {
 		line, err := r.ReadString('\n')

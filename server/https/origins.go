@@ -44,7 +44,7 @@ type Origins struct {
 	mu     sync.Mutex
 	seen   []Used
 	wrote  map[string]int64 // LastMS as it is on the disk
-	served func() []string  // nil: not known, as behind a proxy
+	served func() []string  // nil: not known
 }
 
 // OpenOrigins reads what is remembered.

@@ -59,12 +59,9 @@ func Origin(host, port string) string {
 // certificate is for it, else to the preferred one. A Host header is anybody's word,
 // so nobody is sent anywhere else.
 func (t *Trust) home(r *http.Request) string {
-	hosts, host := t.Hosts(), r.Host
-	if h, _, err := net.SplitHostPort(host); err == nil {
-		host = h
-	}
-	host = strings.ToLower(strings.Trim(host, "[]"))
-	if !slices.Contains(hosts, host) {
+	hosts := t.Hosts()
+	host, _, ok := Authority(r.Host)
+	if !ok || !slices.Contains(hosts, host) {
 		host = hosts[0]
 	}
 	return Origin(host, t.Port)

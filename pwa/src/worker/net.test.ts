@@ -52,7 +52,7 @@ test('a request that hangs ends at its deadline', async () => {
 });
 
 test('refusals are sorted by what to do next', async () => {
-  for (const [status, want] of [[401, 'token_old'], [426, 'too_old'], [409, 'epoch_gone'], [429, 'busy'], [503, 'busy'], [500, 'busy'], [408, 'busy'], [413, 'refused'], [400, 'refused'], [403, 'refused']] as const) {
+  for (const [status, want] of [[401, 'token_old'], [426, 'too_old'], [421, 'no_server'], [409, 'epoch_gone'], [429, 'busy'], [503, 'busy'], [500, 'busy'], [408, 'busy'], [413, 'refused'], [400, 'refused'], [403, 'refused']] as const) {
     const reply = await new Net(async () => problem(status, 'c', '7')).ask('/x', { timeoutMs: 100 });
     assert.ok(reply.kind !== 'answer');
     assert.equal(failureOf(reply).why, want, String(status));

@@ -100,6 +100,7 @@ function problem(answer: Response, bytes: Uint8Array, server: string): Reply {
 export function failureOf(reply: Exclude<Reply, { kind: 'answer' }>): { why: string; retryMs: number } {
   if (reply.kind === 'none') return { why: 'no_server', retryMs: 0 };
   const { status, retryMs } = reply;
+  if (status === 421) return { why: 'no_server', retryMs: 0 }; // it does not answer under this name now: no fault of what was sent
   if (reply.code === 'scope.denied') return { why: 'scope_denied', retryMs: 0 };
   if (status === 401) return { why: 'token_old', retryMs: 0 };
   if (reply.code === 'phone.revoked') return { why: 'shut_out', retryMs: 0 };

@@ -277,6 +277,7 @@ const problems = {
   'request.slow': { en: ['The network was too slow', 'Try again where the signal is better.'], es: ['La red fue demasiado lenta', 'Reintente con mejor señal.'] },
   'request.method': { en: ['The server does not do it this way', 'Update the app.'], es: ['El servidor no lo hace así', 'Actualice la aplicación.'] },
   'request.unknown': { en: ['The server has no such address', 'Update the app.'], es: ['El servidor no tiene esa dirección', 'Actualice la aplicación.'] },
+  'request.host': { en: ['The server does not go by this address', 'Open the app at the address of your invitation.'], es: ['El servidor no usa esta dirección', 'Abra la aplicación en la dirección de su invitación.'] },
   'request.cross_site': { en: ['Another site tried to send something here', 'Open the app at its own address.'], es: ['Otro sitio intentó enviar algo aquí', 'Abra la aplicación en su propia dirección.'] },
   'request.rate': { en: ['Too many requests from this phone', 'It goes on by itself in a moment.'], es: ['Demasiadas peticiones de este teléfono', 'Sigue solo en un momento.'] },
   'request.bad': { en: ['The question made no sense to the server', 'Update the app and try again.'], es: ['El servidor no entendió la petición', 'Actualice la aplicación y reintente.'] },

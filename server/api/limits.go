@@ -1,9 +1,6 @@
 package api
 
 import (
-	"net/url"
-	"path"
-	"strings"
 	"sync"
 	"time"
 
@@ -11,43 +8,6 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 )
-
-// crossSite tells a request that another site's page makes a browser send: it
-// says so itself (Fetch Metadata, W3C), or its Origin (RFC 6454) is not us. A client
-// that is no browser says neither. Cookies are SameSite=Strict besides.
-func (s *Server) crossSite(c *fiber.Ctx) bool {
-	switch c.Get("Sec-Fetch-Site") {
-	case "":
-	case "same-origin", "none":
-		return false
-	default:
-		return true
-	}
-	origin := c.Get(fiber.HeaderOrigin)
-	if origin == "" {
-		return false
-	}
-	u, err := url.Parse(origin)
-	return err != nil || u.Host == "" || !strings.EqualFold(u.Host, s.host(c))
-}
-
-// host is the name and port by which the client reached us.
-func (s *Server) host(c *fiber.Ctx) string {
-	if fwd := s.forwarded(c, fiber.HeaderXForwardedHost); fwd != "" {
-		return fwd
-	}
-	return string(c.Request().Host())
-}
-
-// straight tells whether an address is what it looks like: no dots that climb, no
-// doubled or hidden slashes, no zero bytes. Whatever else is a trick or a mistake.
-func straight(name string) bool {
-	plain, err := url.PathUnescape(name)
-	if err != nil || strings.ContainsAny(plain, "\\\x00") || strings.Count(plain, "/") != strings.Count(name, "/") {
-		return false
-	}
-	return plain == path.Clean(plain)
-}
 
 // Limits of how often somebody may ask. They stop what runs in circles, not people:
 // a phone that sends a whole shift stays far below.
@@ -114,5 +74,5 @@ func (s *Server) sender(c *fiber.Ctx, r *auth.Reader) string {
 	if r != nil {
 		return "phone " + r.Device
 	}
-	return "address " + s.address(c)
+	return "address " + s.address(c).String()
 }

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync/atomic"
 	"testing"
 
 	"hoppertally/sync/entry"
@@ -310,14 +311,15 @@ func TestASecondOpenIsRefused(t *testing.T) {
 }
 
 func TestLowDisk(t *testing.T) {
-	free := int64(1000)
+	var free atomic.Int64
+	free.Store(1000)
 	opts := testOptions()
 	opts.MinFree = 400
-	opts.free = func(string) (int64, error) { return free, nil }
+	opts.free = func(string) (int64, error) { return free.Load(), nil }
 	dir := t.TempDir()
 	s := open(t, dir, opts)
 	mustPush(t, s, "a", note("a", 1, "entry.noted"))
-	free = 399
+	free.Store(399)
 	if _, err := s.Push(context.Background(), push("a", note("a", 2, "entry.noted"))); !errors.Is(err, ErrDiskLow) {
 		t.Errorf("push below the limit: %v, want ErrDiskLow", err)
 	}
@@ -327,16 +329,16 @@ func TestLowDisk(t *testing.T) {
 	if got := log(t, s); len(got) != 1 {
 		t.Errorf("%d entries can be read, want 1", len(got))
 	}
-	free = 199
+	free.Store(199)
 	if err := s.KV().Put("x", []byte("z")); !errors.Is(err, ErrDiskLow) {
 		t.Errorf("side area below half of the limit: %v, want ErrDiskLow", err)
 	}
-	free = 1000
+	free.Store(1000)
 	if got := mustPush(t, s, "a", note("a", 2, "entry.noted"))[0]; got.Seq != 2 {
 		t.Errorf("after space was made: %+v, want seq 2", got)
 	}
 	s.Close()
-	free = 99
+	free.Store(99)
 	if _, err := Open(dir, opts); !errors.Is(err, ErrDiskLow) {
 		t.Errorf("open below a quarter of the limit: %v, want ErrDiskLow", err)
 	}

@@ -9,11 +9,9 @@ VERSION ?= $(shell git describe --always --dirty 2>/dev/null || echo dev)
 DATA ?= data
 PORT ?= 8377
 GO_FILES := go.mod go.sum $(shell find domain sync server pwa/core testdata -name '*.go' -o -name '*.journal' -o -name 'openapi.json' | sort)
-PHONE_FILES := pwa/build.mjs $(wildcard pwa/straighten/*.mjs) pwa/index.html pwa/package.json pwa/manifest.webmanifest $(shell find pwa/src pwa/icons -type f | sort)
+PHONE_FILES := pwa/build.mjs pwa/index.html pwa/package.json pwa/manifest.webmanifest $(shell find pwa/src pwa/icons -type f | sort)
 CORE_FILES := go.mod go.sum $(shell find domain sync pwa/core -name '*.go' -not -name '*_test.go' | sort)
-WASM_TEST = GOOS=js GOARCH=wasm go test -ldflags=-s=false -exec 'node --stack-size=8192 $(CURDIR)/pwa/straighten/run.mjs'
-INLINED := runtime internal/runtime/... internal/byteorder unicode/utf8 bytes strings sync/atomic math/bits errors cmp $(addprefix hoppertally/,sync/entry sync/replica domain/ledger domain/measure domain/shop pwa/core/phone) # as in pwa/build.mjs
-CORE_FLAGS := -gcflags=all=-l $(INLINED:%=-gcflags=%=)
+WASM_TEST = GOOS=js GOARCH=wasm go test -exec "$$(go env GOROOT)/lib/wasm/go_js_wasm_exec"
 LOGS := bin/test
 say = printf '\n== %s\n'
 
@@ -74,7 +72,7 @@ test-sim: tools ## 20 000 simulated shops with every fault, and 20 over 30 days;
 	@mkdir -p $(LOGS) && { $(simulate) -seeds 20000 || true; $(simulate) -long -seeds 20; } 2>&1 | tee $(LOGS)/sim.log | grep -E '^(ok|FAIL|panic|--- FAIL)|seeds in' || true
 	@$(call count-go,sim)
 
-test-wasm: tools ## the tests of domain and sync again, under WebAssembly, straightened as the core is
+test-wasm: tools ## the tests of domain and sync again, under WebAssembly
 	@$(say) 'domain and sync under WebAssembly'
 	@mkdir -p $(LOGS) && $(WASM_TEST) -v -timeout 15m $$(go list ./domain/... ./sync/...) 2>&1 | tee $(LOGS)/wasm.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
 	@$(call count-go,wasm)
@@ -110,7 +108,7 @@ pictures: build ## make the screenshots of README anew
 
 bench: build ## fold, colour order, the core in WebAssembly and Chromium, replay beside ledger
 	@go test ./domain/shop ./domain/booth -run '^$$' -bench 'Fold|Decode|Order' -benchmem -cpu 1
-	@echo 'the same fold under WebAssembly, compiled, straightened and collecting as the core, not optimized after:' && GOGC=300 GOMEMLIMIT=192MiB $(WASM_TEST) $(CORE_FLAGS) ./domain/shop -run '^$$' -bench 'Fold|Decode' | grep ^Bench
+	@echo 'the same fold under WebAssembly, collecting as the core, without wasm-opt:' && GOGC=300 GOMEMLIMIT=192MiB $(WASM_TEST) ./domain/shop -run '^$$' -bench 'Fold|Decode' | grep ^Bench
 	@cd pwa && node e2e/bench-core.mjs
 	@go run ./testdata/bench replay bin/hoppertally 1000000
 

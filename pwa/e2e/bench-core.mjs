@@ -10,7 +10,7 @@ import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { openBrowser } from './lib.mjs';
 
-const entries = 100_000, perPage = 500, rounds = 9, mostMs = 500;
+const entries = 100_000, perPage = 500, rounds = 9, mostMs = 700;
 const pwa = fileURLToPath(new URL('..', import.meta.url)), top = resolve(pwa, '..');
 const assets = join(pwa, 'dist/assets');
 const core = process.argv[2] ?? join(assets, readdirSync(assets).find((f) => /^core-.*\.wasm$/.test(f)) ?? '');
@@ -82,7 +82,7 @@ try {
   const decode = median((t) => t.decodeMs), fold = median((t) => t.foldMs), sum = times.map((t) => t.decodeMs + t.foldMs).sort((a, b) => a - b);
   console.log(`core in Chromium, ${entries} entries in pages of ${perPage}, medians of ${rounds}: ${Math.round(sum[rounds >> 1])} ms (best ${Math.round(sum[0])}, at most ${mostMs}): decoding ${Math.round(decode)}, folding ${Math.round(fold)}`);
   const [nativeDecode, nativeFold] = ours('core').toString().trim().split(' ').map(Number), each = (ms) => ((ms * 1000) / entries).toFixed(2);
-  console.log(`folding one entry: ${each(nativeFold)} µs natively (at most 3), ${each(fold)} µs in Chromium (at most 3 times as much: 9), ${(fold / nativeFold).toFixed(1)} times ours; decoding ${each(nativeDecode)} and ${each(decode)} µs`);
+  console.log(`folding one entry: ${each(nativeFold)} µs natively (at most 3), ${each(fold)} µs in Chromium (at most 9), ${(fold / nativeFold).toFixed(1)} times ours; decoding ${each(nativeDecode)} and ${each(decode)} µs`);
 } finally {
   await browser.close();
   server.close();

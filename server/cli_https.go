@@ -40,7 +40,9 @@ type entrance struct {
 	ownRoot   bool            // under a root of the shop's own
 	watch     []func(ctx context.Context)
 	trust     *https.Trust
-	trustLn   net.Listener
+
+	metricsFrom []netip.Prefix // who may read the metrics besides this machine
+	trustLn     net.Listener
 }
 
 // check finds flags that belong to another way.

@@ -177,6 +177,7 @@ func TestHTTPSFlagsThatDoNotGoTogether(t *testing.T) {
 		{"a proxy that nobody knows by name", []string{"--proxied"}, "--proxied needs --domain"},
 		{"a domain with its scheme", []string{"--proxied", "--domain", "https://shop.example"}, "without https://"},
 		{"a domain with a port in words", []string{"--proxied", "--domain", "shop.example:https"}, "is not the name"},
+		{"metrics for nobody", []string{"--metrics-from", "everybody"}, "--metrics-from"},
 		{"a host with a port", []string{"--host", "hopper.lan:8377"}, "is not the name"},
 		{"a proxy that does it, and local", []string{"--https", "local", "--proxied"}, "--proxied goes with"},
 		{"a public name for the shop's own root", []string{"--https", "local", "--host", "hopper.example.com"}, "hopper.example.com"},

@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"net"
+	"net/netip"
 	"os"
 	"path/filepath"
 	_ "time/tzdata" // a bare machine has no time zones
@@ -19,12 +20,13 @@ import (
 )
 
 type serveCmd struct {
-	Data       string `default:"data" type:"path" help:"Folder that holds the shop's data; made if it is not there."`
-	Addr       string `help:"Address to listen on. By default 127.0.0.1:8377 without HTTPS, port 8377 of every address with --https local, port 443 with --https acme."`
-	httpsFlags `embed:""`
-	Proxied    bool   `help:"A proxy in front speaks HTTPS with the phones: cookies and headers say so."`
-	Log        string `default:"info" enum:"debug,info,warn,error" help:"How much to log to standard error: debug, info, warn or error."`
-	AcceptLoss bool   `help:"Open a log that lost its tail, and let the phones fill it up again. Read what verify says first."`
+	Data        string `default:"data" type:"path" help:"Folder that holds the shop's data; made if it is not there."`
+	Addr        string `help:"Address to listen on. By default 127.0.0.1:8377 without HTTPS, port 8377 of every address with --https local, port 443 with --https acme."`
+	httpsFlags  `embed:""`
+	Proxied     bool           `help:"A proxy in front speaks HTTPS with the phones: cookies and headers say so."`
+	MetricsFrom []netip.Prefix `help:"Who may read /metrics besides this machine: a range of addresses such as 192.168.1.0/24 or 192.168.1.20/32; repeatable."`
+	Log         string         `default:"info" enum:"debug,info,warn,error" help:"How much to log to standard error: debug, info, warn or error."`
+	AcceptLoss  bool           `help:"Open a log that lost its tail, and let the phones fill it up again. Read what verify says first."`
 
 	Backup backupPlan `embed:"" prefix:"backup-"`
 }
@@ -68,6 +70,7 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 	if code := h.Auth.SetUpCode(); code != "" {
 		offerSetUp(s.out, origin, code)
 	}
+	e.metricsFrom = c.MetricsFrom
 	return listen(ctx, h, e, log)
 }
 
@@ -119,7 +122,7 @@ func closeHouse(h *house.House, log *slog.Logger) {
 func listen(ctx context.Context, h *house.House, e *entrance, log *slog.Logger) error {
 	defer e.close()
 	srv, err := api.New(api.Config{Log: h, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: pwa.Files(), Slog: log, Version: version,
-		Names: e.names, Home: e.home, IsTLS: e.isTLS, Proxied: e.isProxied, OwnRoot: e.ownRoot})
+		Names: e.names, Home: e.home, MetricsFrom: e.metricsFrom, IsTLS: e.isTLS, Proxied: e.isProxied, OwnRoot: e.ownRoot})
 	if err != nil {
 		return err
 	}

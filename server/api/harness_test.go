@@ -11,6 +11,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/cookiejar"
+	"net/netip"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -48,6 +49,9 @@ type options struct {
 	proxied bool
 	empty   bool     // leave the shop out
 	names   []string // that lead here besides localhost
+
+	remote      string // where connections come from; "" as it is
+	metricsFrom string // who besides this machine may read /metrics
 }
 
 // lockedBuffer is a log that the test may read while the server writes.
@@ -104,13 +108,20 @@ func start(t *testing.T, o options) *place {
 		t.Fatal(err)
 	}
 	p.base = "http://" + ln.Addr().String()
-	srv, err := api.New(api.Config{Names: o.names, Home: func() string { return p.base },
+	var metricsFrom []netip.Prefix
+	if o.metricsFrom != "" {
+		metricsFrom = append(metricsFrom, netip.MustParsePrefix(o.metricsFrom))
+	}
+	srv, err := api.New(api.Config{Names: o.names, MetricsFrom: metricsFrom, Home: func() string { return p.base },
 		Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS, Proxied: o.proxied})
 	if err != nil {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
+	if o.remote != "" {
+		ln = from{ln, o.remote}
+	}
 	go func() { ended <- srv.Serve(ctx, ln) }()
 	stopped := false
 	p.stop = func() {

@@ -2,6 +2,8 @@ package api
 
 import (
 	"math"
+	"net/netip"
+	"slices"
 	"strconv"
 	"time"
 
@@ -64,8 +66,16 @@ func oneIf(yes bool) float64 {
 	return 0
 }
 
-func (m *metrics) handler() fiber.Handler {
-	return adaptor.HTTPHandler(promhttp.HandlerFor(m.registry, promhttp.HandlerOpts{}))
+// handler gives the metrics to this machine and to whom [Config] names.
+func (m *metrics) handler(s *Server) fiber.Handler {
+	give := adaptor.HTTPHandler(promhttp.HandlerFor(m.registry, promhttp.HandlerOpts{}))
+	return func(c *fiber.Ctx) error {
+		from := s.address(c)
+		if s.isHere(c) || slices.ContainsFunc(s.MetricsFrom, func(p netip.Prefix) bool { return p.Contains(from) }) {
+			return give(c)
+		}
+		return problem("metrics.denied", "start the server with --metrics-from to let another machine read this")
+	}
 }
 
 func (m *metrics) pushed(results []hub.Result) {

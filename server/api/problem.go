@@ -74,6 +74,7 @@ var Table = []row{
 	{"export.format", 404, "that is not to be had in this format"},
 	{"thing.unknown", 404, "there is no such thing in the books"},
 
+	{"metrics.denied", 403, "this is for the server's own machine"},
 	{"server.busy", 503, "too much at once; try again"},
 	{"server.full", 503, "the server's disk is full; nothing was stored"},
 	{"server.internal", 500, "something went wrong inside"},

@@ -34,7 +34,7 @@ func (s *Server) routes() []route {
 	return []route{
 		{"GET", "/healthz", anyone, s.healthz},
 		{"GET", "/readyz", anyone, s.readyz},
-		{"GET", "/metrics", anyone, s.metrics.handler()},
+		{"GET", "/metrics", anyone, s.metrics.handler(s)},
 		{"GET", base + "/openapi.json", anyone, s.openAPI},
 
 		{"GET", base + "/setup", anyone, s.setUpNeeded},

@@ -6,6 +6,8 @@ import (
 	"net/netip"
 	"strings"
 
+	"hoppertally/server/https"
+
 	"github.com/gofiber/fiber/v2"
 )
 
@@ -47,4 +49,24 @@ func (s *Server) forwarded(c *fiber.Ctx, header string) string {
 	}
 	last := lines[len(lines)-1]
 	return string(bytes.TrimSpace(last[bytes.LastIndexByte(last, ',')+1:]))
+}
+
+// passedOn are the headers by which a proxy tells that a request is another's (RFC 7239,
+// RFC 9110 section 7.6.3, and common practice).
+var passedOn = []string{fiber.HeaderForwarded, fiber.HeaderVia, fiber.HeaderXForwardedFor, fiber.HeaderXForwardedHost, fiber.HeaderXForwardedProto, "X-Real-Ip"}
+
+// isHere tells whether a request comes from this machine itself: not through a proxy,
+// named or not, and with one in front not under the name that is the proxy's.
+func (s *Server) isHere(c *fiber.Ctx) bool {
+	from := addrOf(c.Context().RemoteAddr())
+	if !from.IsLoopback() && from != addrOf(c.Context().LocalAddr()) {
+		return false
+	}
+	for _, name := range passedOn {
+		if len(c.Request().Header.Peek(name)) > 0 {
+			return false
+		}
+	}
+	host, _, _ := https.Authority(string(c.Request().Host()))
+	return !s.Proxied || !s.names[host]
 }

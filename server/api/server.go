@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net"
+	"net/netip"
 	"sync/atomic"
 	"time"
 
@@ -49,12 +50,15 @@ type Config struct {
 	Home    func() string  // the address that people are given, such as https://hopper.lan:8377
 	Shell   fs.FS          // the phone's program, rooted at its index.html
 	Slog    *slog.Logger
-	Version string        // of this program: what a phone should run
-	IsTLS   bool          // the phone sees HTTPS
-	Proxied bool          // a proxy of ours is in front: what it says of the sender holds
-	OwnRoot bool          // under a root of the shop's own
-	Beat    time.Duration // between signs of life on a stream of news; 0: 20 s
-	Now     func() time.Time
+	Version string // of this program: what a phone should run
+	IsTLS   bool   // the phone sees HTTPS
+	Proxied bool   // a proxy of ours is in front: what it says of the sender holds
+	OwnRoot bool   // under a root of the shop's own
+
+	MetricsFrom []netip.Prefix // who may read /metrics besides this machine
+
+	Beat time.Duration // between signs of life on a stream of news; 0: 20 s
+	Now  func() time.Time
 }
 
 // Server answers requests. Use [New].

@@ -297,6 +297,7 @@ const problems = {
   'thing.unknown': { en: ['There is no such thing in the books', 'Go back and choose again.'], es: ['No está en los libros', 'Vuelva y elija otra vez.'] },
   'view.unknown': { en: ['This view is not known', 'Update the app.'], es: ['Vista desconocida', 'Actualice la aplicación.'] },
   'text.kind': { en: ['This figure cannot be printed', 'Update the app.'], es: ['No se puede mostrar esta cifra', 'Actualice la aplicación.'] },
+  'metrics.denied': { en: ['This is for the server’s own machine', 'Ask whoever looks after the server.'], es: ['Esto es solo para el equipo del servidor', 'Consulte a quien cuida el servidor.'] },
   'server.busy': { en: ['The server is busy', 'Keep recording; it is sent in a while.'], es: ['El servidor está ocupado', 'Siga anotando; se envía en un rato.'] },
   'server.full': { en: ['The server’s disk is full', 'Keep recording; tell whoever looks after the server.'], es: ['El disco del servidor está lleno', 'Siga anotando; avise a quien cuida el servidor.'] },
   'server.internal': { en: ['The server failed', 'Keep recording; try again in a while.'], es: ['Falló el servidor', 'Siga anotando; reintente en un rato.'] },

@@ -67,10 +67,14 @@ func TestAttackReplayedInvitation(t *testing.T) {
 		t.Fatal(err)
 	}
 	in := func(device, code string) *answer {
-		return p.newPhone(device).do("POST", "/api/v1/session", map[string]any{"code": code, "device": device})
+		ph := p.newPhone(device)
+		return ph.do("POST", "/api/v1/session", map[string]any{"code": code, "device": device, "device_secret": ph.secret()})
 	}
 	in("dev-ana", code).want(200)
 	in("dev-thief", code).refused("auth.code")
+	// under her phone's id, which everybody can read
+	p.newPhone("dev-ana").do("POST", "/api/v1/session", map[string]any{"code": code, "device": "dev-ana"}).refused("auth.code")
+	p.newPhone("dev-ana").do("POST", "/api/v1/session", map[string]any{"code": code, "device": "dev-ana", "device_secret": "another's secret"}).refused("auth.code")
 	in("dev-ana", code).want(200) // her own phone lost the answer
 	p.ahead.Add((11 * time.Minute).Milliseconds())
 	in("dev-ana", code).refused("auth.code")

@@ -133,7 +133,7 @@ func TestAPhoneThatWasShutOutHandsInAndTheManagerDecides(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	again.do("POST", "/api/v1/session", map[string]any{"code": code, "device": "dev-ana"}).refused("phone.revoked")
+	again.do("POST", "/api/v1/session", map[string]any{"code": code, "device": "dev-ana", "device_secret": again.secret()}).refused("phone.revoked")
 	again.as("p-mia") // a manager fetches what waits there
 	again.do("GET", "/api/v1/phones", nil).refused("phone.revoked")
 	mia.do("POST", "/api/v1/phones/dev-ana/restore", nil).want(204)

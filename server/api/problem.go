@@ -61,6 +61,7 @@ var Table = []row{
 	{auth.CodeNoPhone, 404, "there is no such phone"},
 	{auth.CodePhoneName, 422, "the name of a phone is too long"},
 	{auth.CodeRevoked, 403, "a manager shut this phone out"},
+	{auth.CodePhoneTaken, 403, "the device is another's"},
 	{"role.may_not", 403, "this is for another role"},
 	{"scope.denied", 403, "this role may not see prices"},
 

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"strings"
 	"time"
 
@@ -50,33 +51,56 @@ func (s *Server) refreshOf(c *fiber.Ctx, person string) string {
 	if person != "" {
 		return utils.CopyString(c.Cookies(s.cookieOf(person)))
 	}
-	var found []string
+	if found := s.refreshTokens(c); len(found) == 1 {
+		return found[0]
+	}
+	return ""
+}
+
+// refreshTokens are those of everybody who is signed in on the device.
+func (s *Server) refreshTokens(c *fiber.Ctx) (found []string) {
 	c.Request().Header.VisitAllCookie(func(name, value []byte) {
 		if strings.HasPrefix(string(name), s.cookiePrefix()) {
 			found = append(found, string(value))
 		}
 	})
-	if len(found) != 1 {
-		return ""
-	}
-	return found[0]
+	return found
 }
 
 // signInForm is either a code or a name with its passphrase. Seats are the people whom
 // the phone lists.
 type signInForm struct {
-	Code, Name, Passphrase, Device, AppVersion string
-	Seats                                      []string
+	Code, Name, Passphrase string
+	deviceForm
+	Seats []string
 }
 
 const seatsMax = 64 // more than any phone lists
+
+// deviceForm is what a device tells of itself when somebody signs in on it.
+type deviceForm struct{ Device, Secret, AppVersion string }
+
+func (f *deviceForm) Fields(v *form.Visitor) {
+	v.ID("device", &f.Device)
+	v.OptText("device_secret", &f.Secret, auth.DeviceSecretMax)
+	v.OptText("app_version", &f.AppVersion, 64)
+}
+
+func (f *deviceForm) Check() error { return checkSecret(f.Secret) }
+
+// checkSecret refuses a device's secret that could be guessed.
+func checkSecret(secret string) error {
+	if n := len(secret); n > 0 && n < auth.DeviceSecretMin {
+		return form.Fail("device_secret", "", fmt.Sprintf("at least %d characters", auth.DeviceSecretMin))
+	}
+	return nil
+}
 
 func (f *signInForm) Fields(v *form.Visitor) {
 	v.OptText("code", &f.Code, 64)
 	v.OptText("name", &f.Name, 80)
 	v.OptText("passphrase", &f.Passphrase, 1024)
-	v.ID("device", &f.Device)
-	v.OptText("app_version", &f.AppVersion, 64)
+	f.deviceForm.Fields(v)
 	v.IDs("seats", &f.Seats, 0, seatsMax)
 }
 
@@ -84,7 +108,7 @@ func (f *signInForm) Check() error {
 	if (f.Code == "") == (f.Name == "" || f.Passphrase == "") || f.Code != "" && f.Name+f.Passphrase != "" {
 		return form.Fail("code", "", "a code, or a name with its passphrase")
 	}
-	return nil
+	return f.deviceForm.Check()
 }
 
 func (s *Server) signIn(c *fiber.Ctx) error {
@@ -92,7 +116,7 @@ func (s *Server) signIn(c *fiber.Ctx) error {
 	if err := decode(c, &f); err != nil {
 		return err
 	}
-	d := s.device(c, f.Device, f.AppVersion)
+	d := s.device(c, f.deviceForm)
 	d.Listed = f.Seats
 	var g auth.Grant
 	var err error
@@ -118,8 +142,9 @@ func (s *Server) noteRefusal(c *fiber.Ctx, d auth.Device, err error) {
 	}
 }
 
-func (s *Server) device(c *fiber.Ctx, id, version string) auth.Device {
-	return auth.Device{ID: id, AppVersion: version, Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.address(c).String()}
+func (s *Server) device(c *fiber.Ctx, f deviceForm) auth.Device {
+	return auth.Device{ID: f.Device, Secret: f.Secret, Tokens: s.refreshTokens(c), AppVersion: f.AppVersion,
+		Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.address(c).String()}
 }
 
 // grant answers with an access token and puts the refresh token into its cookie. A
@@ -153,14 +178,17 @@ func (s *Server) setCookie(c *fiber.Ctx, person, value string, maxAge int) {
 // refreshForm says whose session to refresh; a phone with one person may leave it out.
 // Seats are the people whom the phone lists.
 type refreshForm struct {
-	Person string
-	Seats  []string
+	Person, Secret string
+	Seats          []string
 }
 
 func (f *refreshForm) Fields(v *form.Visitor) {
 	v.OptID("person", &f.Person)
+	v.OptText("device_secret", &f.Secret, auth.DeviceSecretMax)
 	v.IDs("seats", &f.Seats, 0, seatsMax)
 }
+
+func (f *refreshForm) Check() error { return checkSecret(f.Secret) }
 
 // refresh gives a new access token for a cookie, or for the one of a session for the moment.
 func (s *Server) refresh(c *fiber.Ctx) error {
@@ -180,6 +208,9 @@ func (s *Server) refresh(c *fiber.Ctx) error {
 		err = problem(auth.CodeEnded, "no refresh cookie came with the request")
 	}
 	if err != nil {
+		return err
+	}
+	if err := s.Auth.BindDevice(g.Session, f.Secret); err != nil {
 		return err
 	}
 	return s.grant(c, g)
@@ -225,8 +256,9 @@ func (s *Server) setUpNeeded(c *fiber.Ctx) error {
 }
 
 type setUpForm struct {
-	Code, Name, Passphrase, Device, AppVersion string
-	Shop                                       shop.ShopSet
+	Code, Name, Passphrase string
+	Shop                   shop.ShopSet
+	deviceForm
 }
 
 func (f *setUpForm) Fields(v *form.Visitor) {
@@ -234,8 +266,7 @@ func (f *setUpForm) Fields(v *form.Visitor) {
 	v.Text("name", &f.Name, 80)
 	v.Text("passphrase", &f.Passphrase, 1024)
 	v.Object("shop", f.Shop.Fields)
-	v.ID("device", &f.Device)
-	v.OptText("app_version", &f.AppVersion, 64)
+	f.deviceForm.Fields(v)
 }
 
 // Check finds a time zone that this machine does not know.
@@ -243,7 +274,7 @@ func (f *setUpForm) Check() error {
 	if _, err := time.LoadLocation(f.Shop.Zone); err != nil {
 		return form.Fail("shop.zone", f.Shop.Zone, "a time zone such as Europe/Madrid")
 	}
-	return nil
+	return f.deviceForm.Check()
 }
 
 func (s *Server) setUp(c *fiber.Ctx) error {
@@ -251,7 +282,7 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 	if err := decode(c, &f); err != nil {
 		return err
 	}
-	d := s.device(c, f.Device, f.AppVersion)
+	d := s.device(c, f.deviceForm)
 	g, err := s.Auth.SetUp(f.Code, f.Passphrase, d, func() (auth.Person, error) {
 		return s.Desk.OpenShop(c.UserContext(), f.Shop, f.Name)
 	})

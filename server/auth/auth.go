@@ -20,6 +20,7 @@ import (
 	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"sync"
 	"time"
@@ -105,6 +106,9 @@ func Open(cfg Config) (*Auth, error) {
 	if err := a.loadPhones(); err != nil {
 		return nil, err
 	}
+	if err := errors.Join(a.dropDesk(), a.endLeft()); err != nil {
+		return nil, err
+	}
 	if err := a.loadEvents(); err != nil {
 		return nil, err
 	}
@@ -146,6 +150,7 @@ const (
 	CodeNoPhone    = "phone.unknown"   // no such device
 	CodePhoneName  = "phone.name"      // too long a name
 	CodeRevoked    = "phone.revoked"   // a manager shut this device out
+	CodePhoneTaken = "phone.taken"     // the device is another's: it did not show its secret
 )
 
 func refuse(code string) error { return &Error{Code: code} }

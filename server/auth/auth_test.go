@@ -115,7 +115,7 @@ func (s *shop) signInOn(device, person string) Grant {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	g, err := s.SignInByCode(code, Device{ID: device, Address: "10.0.0.1"})
+	g, err := s.SignInByCode(code, dev(device))
 	if err != nil {
 		s.t.Fatal(err)
 	}

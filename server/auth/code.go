@@ -14,8 +14,8 @@ const (
 // Limits of codes.
 const (
 	InviteLife = 72 * time.Hour
-	// a used code still works for the device that used it, so that a lost answer
-	// does not cost a new invitation
+	// a used code still works for the device that used it and shows its secret, so that
+	// a lost answer does not cost a new invitation; for everybody else it is over at once
 	inviteAgain = 10 * time.Minute
 	staleMax    = 500 // old codes deleted with a new one
 )
@@ -57,6 +57,7 @@ type invite struct {
 	UntilMS  int64  `json:"until_ms"`
 	Reusable bool   `json:"reusable,omitempty"` // of a demonstration: works for anybody, any number of times
 	Device   string `json:"device,omitempty"`   // that used it
+	Secret   string `json:"secret,omitempty"`   // the hash of that device's; "" it showed none
 	UsedMS   int64  `json:"used_ms,omitempty"`
 }
 
@@ -115,7 +116,8 @@ func (a *Auth) SignInByCode(code string, d Device) (Grant, error) {
 	if err != nil {
 		return Grant{}, err
 	}
-	spent := v.UsedMS != 0 && (v.Device != d.ID || a.since(v.UsedMS) > inviteAgain)
+	isSame := v.Device == d.ID && v.Secret != "" && same(v.Secret, hashOf(d.Secret))
+	spent := v.UsedMS != 0 && (!isSame || a.since(v.UsedMS) > inviteAgain)
 	if !ok || a.since(v.UntilMS) > 0 || spent {
 		return Grant{}, refuse(CodeCode)
 	}
@@ -129,6 +131,9 @@ func (a *Auth) SignInByCode(code string, d Device) (Grant, error) {
 	}
 	if v.UsedMS == 0 {
 		v.Device, v.UsedMS = d.ID, a.now().UnixMilli()
+		if d.Secret != "" {
+			v.Secret = hashOf(d.Secret)
+		}
 	}
 	return a.open(p, d, true, map[string][]byte{key: encode(v)})
 }
@@ -189,6 +194,9 @@ func (a *Auth) SetUp(code, passphrase string, d Device, make func() (Person, err
 	}
 	a.limit.passed(d.Address, "")
 	if err := CheckPassphrase(passphrase); err != nil {
+		return Grant{}, err
+	}
+	if err := a.admits(d); err != nil {
 		return Grant{}, err
 	}
 	p, err := make()

@@ -8,7 +8,10 @@ import (
 	"time"
 )
 
-func dev(id string) Device { return Device{ID: id, AppVersion: "1", Address: "10.0.0.1"} }
+// dev is a device with its secret.
+func dev(id string) Device {
+	return Device{ID: id, Secret: "the secret of " + id, AppVersion: "1", Address: "10.0.0.1"}
+}
 
 func TestAnInvitationSignsInOnceWithinThreeDays(t *testing.T) {
 	s := newShop(t)
@@ -30,10 +33,21 @@ func TestAnInvitationSignsInOnceWithinThreeDays(t *testing.T) {
 	}
 	_, err = s.SignInByCode(code, dev("dev-2"))
 	refused(t, "from another phone", err, CodeCode)
+	for name, secret := range map[string]string{"without a secret": "", "with another secret": "the secret of dev-2"} {
+		_, err = s.SignInByCode(code, Device{ID: "dev-1", Secret: secret, Address: "10.0.0.1"})
+		refused(t, "under the same phone's id, "+name, err, CodeCode)
+	}
 	s.later(inviteAgain + time.Second)
 	_, err = s.SignInByCode(code, dev("dev-1"))
 	refused(t, "from the same phone much later", err, CodeCode)
 
+	code, _, _ = s.Invite("p-ana")
+	old := Device{ID: "dev-old", Address: "10.0.0.1"} // of a program that knows no secret
+	if _, err := s.SignInByCode(code, old); err != nil {
+		t.Errorf("from a phone without a secret: %v", err)
+	}
+	_, err = s.SignInByCode(code, old)
+	refused(t, "again from a phone that cannot show that it is the same", err, CodeCode)
 	code, _, _ = s.Invite("p-ana")
 	s.later(InviteLife + time.Second)
 	_, err = s.SignInByCode(code, dev("dev-1"))

@@ -22,8 +22,14 @@ import (
 // MomentLife is how long a session for the moment lives without [Auth.Prolong].
 const MomentLife = 10 * time.Minute
 
-// alive tells whether a session has not lain unused for too long.
+// alive tells whether a session goes on: its person stayed, and it has not lain unused
+// for too long.
 func (a *Auth) alive(s *session) bool {
+	return !s.Left && a.fresh(s)
+}
+
+// fresh tells whether a session was used of late.
+func (a *Auth) fresh(s *session) bool {
 	life := IdleMax
 	if s.Moment {
 		life = MomentLife

@@ -104,6 +104,8 @@ func (a *Auth) nobody() string {
 // Device is the other end of a sign-in.
 type Device struct {
 	ID         string
+	Secret     string   // that it made; "" of a program that knows none
+	Tokens     []string // refresh tokens of the people who are signed in there
 	AppVersion string
 	Kind       string   // phone, tablet or computer; "" not known
 	Address    string   // where the request came from

@@ -187,12 +187,11 @@ func (a *Auth) Phones() []Phone {
 
 // OnPhone lists who ever signed in on a device, in order of their ids.
 func (a *Auth) OnPhone(device string) ([]PhonePerson, error) {
-	list := []PhonePerson{}
-	prefix := authorKey(device, "")
-	err := a.side.Each(prefix, func(key string, _ []byte) error {
-		list = append(list, PhonePerson{Person: strings.TrimPrefix(key, prefix)})
-		return nil
-	})
+	people, err := a.authors(device)
+	list := make([]PhonePerson, 0, len(people))
+	for _, id := range people {
+		list = append(list, PhonePerson{Person: id})
+	}
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	for i := range list {

@@ -2,6 +2,7 @@ package auth
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -31,6 +32,7 @@ type session struct {
 	UsedMS     int64     `json:"used_ms"`           // last refresh
 	ByCode     bool      `json:"by_code,omitempty"` // begun with an invitation that may still set a passphrase
 	Moment     bool      `json:"moment,omitempty"`  // see moment.go; it has no refresh tokens
+	Left       bool      `json:"left,omitempty"`    // its person left the shop since: it is over, also if they come back
 	Turn       int64     `json:"turn"`              // refreshes so far
 	Refreshes  []refresh `json:"refreshes"`
 }
@@ -65,17 +67,25 @@ func (g *Grant) Moment() bool { return g.Refresh == "" }
 
 func (a *Auth) loadSessions() error {
 	return each(a, sessionPrefix, func(_ string, s session) {
-		if a.alive(&s) {
+		if a.fresh(&s) { // also of who left, to tell them
 			a.sessions[s.ID] = &s
 		}
 	})
 }
 
-// open starts a session. extra is written with it, in one piece. CodeRevoked on a
-// phone that was shut out, except for a manager, who may fetch what waits there.
+// open starts a session. extra is written with it, in one piece. CodePhoneTaken under
+// the id of another's device, CodeRevoked on a phone that was shut out, except for a
+// manager, who may fetch what waits there.
 func (a *Auth) open(p Person, d Device, byCode bool, extra map[string][]byte) (Grant, error) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
+	if now, known := a.people.Person(p.ID); !known || now.Gone { // meanwhile
+		return Grant{}, refuse(CodeGone)
+	}
+	bind, err := a.admit(d, p.ID)
+	if err != nil {
+		return Grant{}, err
+	}
 	if a.revoked(d.ID) && p.Role != manager {
 		return Grant{}, refuse(CodeRevoked)
 	}
@@ -88,9 +98,8 @@ func (a *Auth) open(p Person, d Device, byCode bool, extra map[string][]byte) (G
 	}
 	changes := map[string][]byte{sessionPrefix + s.ID: encode(s), authorKey(d.ID, p.ID): []byte("{}")}
 	phone := a.signedIn(d, changes)
-	for k, v := range extra {
-		changes[k] = v
-	}
+	maps.Copy(changes, extra)
+	maps.Copy(changes, bind)
 	for _, o := range slices.Concat(old, a.crowded(p.ID)) {
 		changes[sessionPrefix+o.ID] = nil
 	}
@@ -251,8 +260,14 @@ func (a *Auth) Refresh(token string, listed ...string) (Grant, error) {
 		return Grant{}, refuse(CodeEnded)
 	}
 	p, ok := a.people.Person(s.Person)
-	if !ok || p.Gone {
+	switch {
+	case !ok || p.Gone:
 		return Grant{}, refuse(CodeGone)
+	case s.Left:
+		if err := a.end(s); err != nil {
+			return Grant{}, err
+		}
+		return Grant{}, refuse(CodeEnded)
 	}
 	if err := a.keepable(s, p, listed); err != nil {
 		return Grant{}, err

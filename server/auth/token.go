@@ -110,7 +110,28 @@ func onlyExpired(err error) bool {
 	return true
 }
 
+// UnmarshalJSON also refuses a time that is no number (RFC 7519, section 2), which the
+// library takes when it stands in quotes.
+func (c *claims) UnmarshalJSON(b []byte) error {
+	var times struct{ Exp, Nbf, Iat json.RawMessage }
+	if err := json.Unmarshal(b, &times); err != nil {
+		return err
+	}
+	for _, raw := range []json.RawMessage{times.Exp, times.Nbf, times.Iat} {
+		if len(raw) > 0 && raw[0] == '"' {
+			return errors.New("auth: a time that is no number")
+		}
+	}
+	type plain claims
+	return json.Unmarshal(b, (*plain)(c))
+}
+
+// keyFor finds the key that a token names. A header with crit asks for something that
+// must be understood (RFC 7515, section 4.1.11), and nothing is understood here.
 func (a *Auth) keyFor(t *jwt.Token) (any, error) {
+	if _, asks := t.Header["crit"]; asks {
+		return nil, jwt.ErrTokenUnverifiable
+	}
 	kid, _ := t.Header["kid"].(string)
 	a.mu.Lock()
 	defer a.mu.Unlock()

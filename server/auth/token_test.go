@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"encoding/pem"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -45,6 +46,28 @@ func (s *shop) forge(g Grant, method jwt.SigningMethod, signer any, change func(
 	return out
 }
 
+// forgeRaw signs any claims with our own key.
+func (s *shop) forgeRaw(signer any, c jwt.MapClaims) string {
+	s.t.Helper()
+	t := jwt.NewWithClaims(jwt.SigningMethodEdDSA, c)
+	t.Header["kid"] = s.keys[0].KID
+	out, err := t.SignedString(signer)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return out
+}
+
+// quoted are good claims but for a time that is text.
+func quoted(g Grant, now time.Time, name string) jwt.MapClaims {
+	c := jwt.MapClaims{"iss": issuer, "sub": "p-ana", "aud": []string{"srv-1"}, "iat": now.Unix(), "nbf": now.Unix(),
+		"exp": now.Add(AccessLife).Unix(), "dev": "dev-1", "role": "coater", "sid": g.Session, "turn": 1}
+	if name != "" {
+		c[name] = fmt.Sprint(c[name])
+	}
+	return c
+}
+
 func TestATokenIsRefusedForEachThingThatCanBeWrongWithIt(t *testing.T) {
 	s := newShop(t)
 	g := s.signIn("p-ana")
@@ -59,6 +82,7 @@ func TestATokenIsRefusedForEachThingThatCanBeWrongWithIt(t *testing.T) {
 	ed := jwt.SigningMethodEdDSA
 
 	s.good("nothing wrong", s.forge(g, ed, own, nothing))
+	s.good("nothing wrong, claim by claim", s.forgeRaw(own, quoted(g, s.now, "")))
 	tests := []struct {
 		name, token, code string
 	}{
@@ -80,6 +104,12 @@ func TestATokenIsRefusedForEachThingThatCanBeWrongWithIt(t *testing.T) {
 		{"expired and of another audience", s.forge(g, ed, own, change(func(c *claims) {
 			c.ExpiresAt, c.Audience = jwt.NewNumericDate(s.now.Add(-time.Minute)), jwt.ClaimStrings{"srv-2"}
 		})), CodeToken},
+		{"a header that asks for something to be understood", s.forge(g, ed, own, func(_ *claims, h map[string]any) { h["crit"] = []string{"exp"} }), CodeToken},
+		{"a header that asks for nothing", s.forge(g, ed, own, func(_ *claims, h map[string]any) { h["crit"] = []string{} }), CodeToken},
+		{"an expiry in quotes", s.forgeRaw(own, quoted(g, s.now, "exp")), CodeToken},
+		{"a beginning in quotes", s.forgeRaw(own, quoted(g, s.now, "nbf")), CodeToken},
+		{"a time of issue in quotes", s.forgeRaw(own, quoted(g, s.now, "iat")), CodeToken},
+		{"an expiry that is true", s.forgeRaw(own, jwt.MapClaims{"exp": true}), CodeToken},
 		{"a session that is not there", s.forge(g, ed, own, change(func(c *claims) { c.Session = "gone" })), CodeEnded},
 		{"another person's session", s.forge(g, ed, own, change(func(c *claims) { c.Subject = "p-bo" })), CodeEnded},
 		{"another device", s.forge(g, ed, own, change(func(c *claims) { c.Device = "dev-9" })), CodeEnded},

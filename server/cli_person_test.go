@@ -77,7 +77,7 @@ func TestPeopleFromTheCommandLine(t *testing.T) {
 	if h.Auth.NeedsSetUp() {
 		t.Error("a shop with a manager still waits to be set up")
 	}
-	d := auth.Device{ID: "d", Address: "a"}
+	d := auth.Device{ID: "d", Secret: "made by the phone itself", Address: "a"}
 	if _, err := h.Auth.SignIn("Ana", "polvo azul 7", d); err != nil {
 		t.Errorf("by passphrase: %v", err)
 	}

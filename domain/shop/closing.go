@@ -28,17 +28,20 @@ func (f *Fold) OpenFromMS() int64 {
 	return math.MinInt64
 }
 
-// MayClose tells whether the books could be closed by an entry that the fold does not
-// have yet, or by that one together with the next ones: it is a closing, or a ruling on
-// one, or on what nobody knows yet. A closing that is held counts once it is released,
-// and the release may be here before it.
-func (f *Fold) MayClose(e *Entry) bool {
-	switch b := e.Body.(type) {
-	case *BooksClosed:
+// Settles tells whether what comes after an entry, which the fold does not have yet, can
+// be judged only once the fold has it. It is a closing or makes a person, or it voids or
+// rules on one of these, or on what nobody knows yet: a closing that is held counts once
+// it is released, and the release may be here before it.
+func (f *Fold) Settles(e *Entry) bool {
+	switch e.Body.(type) {
+	case *BooksClosed, *PersonSet:
 		return true
+	case *EntryVoided:
+		t := f.ids.find(targetOf(e))
+		return t != nil && t.Kind == setsPerson
 	case *EntryReleased, *EntryDeclined:
-		t := f.ids.find(targetOf(&Entry{Body: b}))
-		return t == nil || t.Kind == closes
+		t := f.ids.find(targetOf(e))
+		return t == nil || t.Kind == closes || t.Kind == setsPerson
 	}
 	return false
 }

@@ -81,8 +81,10 @@ func TestARulingOnAClosingThatCountsIsBarred(t *testing.T) {
 	}
 }
 
-func TestWhatMayCloseTheBooks(t *testing.T) {
+func TestAfterWhatTheNextEntryWaitsForTheBooks(t *testing.T) {
 	f := heldClosing(t)
+	made := entryAt(t, "made", "10:30", "mia", "person.set", `{"person":"noa","name":"Noa","role":"manager"}`, 80)
+	f.Add(made)
 	for _, tt := range []struct {
 		name, kind, body string
 		want             bool
@@ -93,10 +95,14 @@ func TestWhatMayCloseTheBooks(t *testing.T) {
 		{"a release of what nobody knows yet", "entry.released", `{"entry":"later"}`, true},
 		{"a release of anything else", "entry.released", `{"entry":"` + f.Entries()[0].ID + `"}`, false},
 		{"a void: closings cannot be voided", "entry.voided", `{"entry":"shut","why":"x"}`, false},
+		{"what makes a person", "person.set", `{"person":"noa","name":"Noa","role":"clerk"}`, true},
+		{"a void of it", "entry.voided", `{"entry":"made","why":"x"}`, true},
+		{"a ruling on it", "entry.declined", `{"entry":"made"}`, true},
+		{"a void of what nobody knows yet: its target comes by itself", "entry.voided", `{"entry":"later","why":"x"}`, false},
 		{"powder", "powder.moved", `{"from":"shelf","to":"hopper","mass_mg":1}`, false},
 	} {
 		e := entryAt(t, "new", "11:00", "mia", tt.kind, tt.body, 91)
-		if got := f.MayClose(&e); got != tt.want {
+		if got := f.Settles(&e); got != tt.want {
 			t.Errorf("%s: %v, want %v", tt.name, got, tt.want)
 		}
 	}

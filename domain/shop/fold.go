@@ -45,6 +45,7 @@ type Fold struct {
 	voids   map[string][]*Entry // by target
 	rulings map[string][]*Entry // released or declined, by target
 	odd     map[string]*Entry   // held, refused, newer: shown, not folded
+	sets    []*Entry            // those that make people, in no order
 	base    *State              // before the first entry; never changed
 	state   *State              // after the first done entries
 	done    int
@@ -175,7 +176,7 @@ func (f *Fold) Expect(n int64) {
 // with is the state as it would be with some entries more. f stays as it is.
 func (f *Fold) with(es []Entry) *State {
 	f.advance()
-	g := &Fold{entries: slices.Clone(f.entries), ids: f.ids.clone(), odd: maps.Clone(f.odd), base: f.base,
+	g := &Fold{entries: slices.Clone(f.entries), ids: f.ids.clone(), odd: maps.Clone(f.odd), sets: slices.Clone(f.sets), base: f.base,
 		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks), floor: f.floor}
 	g.Add(es...)
 	return g.State()
@@ -192,7 +193,8 @@ func cloneLists(m map[string][]*Entry) map[string][]*Entry {
 // sameEffect tells whether news about an entry leaves the state as it is.
 func (e *Entry) sameEffect(o *Entry) bool {
 	in := func(outcome string) bool { return outcome == "" || outcome == Accepted }
-	return order(e, o) == 0 && e.Late == o.Late && e.barred() == o.barred() && e.has(Ahead) == o.has(Ahead) && (e.Outcome == o.Outcome || in(e.Outcome) && in(o.Outcome))
+	return order(e, o) == 0 && e.Late == o.Late && e.barred() == o.barred() && e.has(Ahead) == o.has(Ahead) &&
+		e.has(RuledAhead) == o.has(RuledAhead) && (e.Outcome == o.Outcome || in(e.Outcome) && in(o.Outcome))
 }
 
 // Drop forgets an entry that never left the phone.
@@ -254,6 +256,8 @@ func (f *Fold) index(e *Entry) {
 		}
 	case *EntryReleased, *EntryDeclined:
 		f.rulings[targetOf(e)] = append(f.rulings[targetOf(e)], e)
+	case *PersonSet:
+		f.sets = append(f.sets, e)
 	}
 	if e.Outcome == Held || e.Outcome == Refused {
 		f.odd[e.ID] = e
@@ -262,11 +266,14 @@ func (f *Fold) index(e *Entry) {
 
 func (f *Fold) unindex(e *Entry) {
 	delete(f.odd, e.ID)
+	same := func(o *Entry) bool { return o == e }
+	if e.Kind == setsPerson {
+		f.sets = slices.DeleteFunc(f.sets, same)
+	}
 	t := targetOf(e)
 	if t == "" {
 		return
 	}
-	same := func(o *Entry) bool { return o == e }
 	if _, ok := e.Body.(*EntryVoided); ok {
 		f.voids[t] = slices.DeleteFunc(f.voids[t], same)
 	} else {

@@ -126,7 +126,20 @@ func (p *planner) void() {
 	case targetOf(e) != "" || p.f.VoidedBy(e) != nil || !May(p.r.Role, e.Kind):
 		p.fail("entry", "form.not_voidable", e.Kind, "")
 	default:
-		p.add("entry.voided", &EntryVoided{e.ID, why})
+		p.answer("entry.voided", e, &EntryVoided{e.ID, why})
+	}
+}
+
+// answer adds what is recorded about another entry, unless the server would hold it: the
+// shop must keep a manager.
+func (p *planner) answer(kind string, to *Entry, b Body) {
+	switch why := p.f.unseats(&Entry{Kind: kind, Body: b}); why {
+	case "":
+		p.add(kind, b)
+	case LastManager:
+		p.fail("entry", "form.last_manager", to.Kind, "")
+	default:
+		p.fail("entry", why, to.Kind, "")
 	}
 }
 
@@ -138,13 +151,13 @@ func (p *planner) note() {
 
 func (p *planner) admit() {
 	if e := p.held(); e != nil {
-		p.add("entry.released", &EntryReleased{e.ID, p.text("why")})
+		p.answer("entry.released", e, &EntryReleased{e.ID, p.text("why")})
 	}
 }
 
 func (p *planner) decline() {
 	if e := p.held(); e != nil {
-		p.add("entry.declined", &EntryDeclined{e.ID, p.text("why")})
+		p.answer("entry.declined", e, &EntryDeclined{e.ID, p.text("why")})
 	}
 }
 
@@ -222,7 +235,7 @@ func (p *planner) setBooth() {
 
 func (p *planner) setPerson() {
 	b := &PersonSet{Person: cmp.Or(p.text("person"), p.newID()), Name: p.need("name"), Role: p.choice("role", Roles, "coater"), Gone: p.text("gone") == "yes"}
-	if p.s.isLastManager(b.Person) && (b.Gone || b.Role != "manager") {
+	if p.f.isLastManager(b.Person) && (b.Gone || b.Role != "manager") {
 		field := "role"
 		if b.Gone {
 			field = "" // a switch has no room for words

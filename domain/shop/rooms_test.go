@@ -174,12 +174,4 @@ func TestTheOnlyManagerStays(t *testing.T) {
 			t.Errorf("%+v: errors at %q", tt, got)
 		}
 	}
-	// Had nobody stopped it, the shop still belongs to nobody who happens to come.
-	g := foldOf(t, morning+`
-	06:00 mia person.set {"person":"mia","name":"Mia Ferrolan","role":"manager","gone":true}
-	`)
-	e := Entry{ID: "x", Kind: "person.set", V: 1, By: "ana", Body: &PersonSet{Person: "ana", Name: "Ana", Role: "manager"}}
-	if outcome, reason := g.Judge(&e); outcome != Held || reason != "role" {
-		t.Errorf("a coater makes herself manager once the last one left: %s %s", outcome, reason)
-	}
 }

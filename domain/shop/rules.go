@@ -57,19 +57,23 @@ func May(role, kind string) bool {
 // SeesPrices tells whether a role may see what is for the office only: prices.
 func SeesPrices(role string) bool { return role == "manager" }
 
-// Judge says what the server does with an entry that is well formed: accepted,
-// or held until a manager rules on it, with a reason code. An accepted entry
-// may carry a reason too: it counts, and something about it is worth a look.
+// Judge says what the server does with an entry that is well formed: accepted, or held
+// until a manager rules on it, with a reason code. An accepted entry may carry a reason
+// too: it counts, and something about it is worth a look.
 //
-// While the shop has no manager, everything is accepted: somebody must be the first.
-func Judge(s *State, e *Entry) (outcome, reason string) {
-	if e.Body == nil {
-		return Held, "newer_version"
+// While the shop never had a manager, everything is accepted: somebody must be the first.
+//
+// Who voids an entry takes back what it did, so it takes the right to record such a
+// one: else a coater could void what made somebody manager.
+//
+// A void may come before its target, which a push carries next to it or another
+// phone still has. Then nobody knows yet what it takes back, and it is accepted
+// with the reason Ahead.
+func (f *Fold) Judge(e *Entry) (outcome, reason string) {
+	if e.Body == nil || !f.hadManager() {
+		return f.JudgeDesk(e)
 	}
-	if !s.hasManager() {
-		return Accepted, ""
-	}
-	p := s.People[e.By]
+	p := f.State().People[e.By]
 	switch {
 	case p == nil:
 		return Held, "unknown_person"
@@ -78,38 +82,33 @@ func Judge(s *State, e *Entry) (outcome, reason string) {
 	case !May(p.Role, e.Kind):
 		return Held, "role"
 	}
-	return Accepted, s.unknown(e.Body)
+	if b, isVoid := e.Body.(*EntryVoided); isVoid && p.Role != "manager" && !f.Bars(e) {
+		switch t := f.ids.find(b.Entry); {
+		case t == nil:
+			return Accepted, Ahead
+		case !May(p.Role, t.Kind):
+			return Held, "role"
+		}
+	}
+	return f.JudgeDesk(e)
 }
 
-// Judge says what the server does with an entry beside the entries that it has:
-// the package's Judge, and what the target of a void or a ruling adds to it. Who
-// voids an entry takes back what it did, so it takes the right to record such a
-// one: else a coater could void what made somebody manager.
-//
-// A void may come before its target, which a push carries next to it or another
-// phone still has. Then nobody knows yet what it takes back, and it is accepted
-// with the reason Ahead.
-func (f *Fold) Judge(e *Entry) (outcome, reason string) {
-	s := f.State()
-	outcome, reason = Judge(s, e)
-	target := targetOf(e)
-	if outcome == Held || target == "" {
-		return outcome, reason
+// JudgeDesk is Judge for an entry that was made at the server's own desk: whoever has
+// the machine may record everything. What is left is what holds for managers too.
+func (f *Fold) JudgeDesk(e *Entry) (outcome, reason string) {
+	if e.Body == nil {
+		return Held, "newer_version"
 	}
 	if f.Bars(e) {
 		return Accepted, Barred
 	}
-	p, t := s.People[e.By], f.ids.find(target)
-	if _, isVoid := e.Body.(*EntryVoided); !isVoid || !s.hasManager() || p.Role == "manager" {
-		return Accepted, reason
+	if why := f.unseats(e); why != "" {
+		return Held, why
 	}
-	switch {
-	case t == nil:
-		return Accepted, Ahead
-	case !May(p.Role, t.Kind):
-		return Held, "role"
+	if targetOf(e) != "" && isRuling(e) && f.ids.find(targetOf(e)) == nil {
+		return Accepted, RuledAhead
 	}
-	return Accepted, reason
+	return Accepted, f.State().unknown(e.Body)
 }
 
 // Ahead is the reason code of a void that the server had before its target. It
@@ -117,35 +116,27 @@ func (f *Fold) Judge(e *Entry) (outcome, reason string) {
 // record.
 const Ahead = "void_ahead"
 
-// reaches tells whether a void may take e out of the books, or a ruling decide on it. No
-// void opens closed books again; what is held has closed nothing yet.
-func (v *Entry) reaches(e *Entry) bool {
-	if _, isVoid := v.Body.(*EntryVoided); !isVoid {
-		return true
-	}
-	return e.Kind != closes && (v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead))
-}
+// RuledAhead is the reason code of a ruling that the server had before its target, as
+// may happen after a restore. It decides on everything but people: when it came nobody
+// could tell whether it leaves the shop a manager.
+const RuledAhead = "ruled_ahead"
 
-// hasManager tells whether the shop has a manager, or had one: a shop that its last
-// manager left must not fall to whoever comes first.
-func (s *State) hasManager() bool {
-	for _, p := range s.People {
-		if p.Role == "manager" {
-			return true
-		}
+// isRuling tells whether an entry decides on a held one.
+func isRuling(e *Entry) bool {
+	switch e.Body.(type) {
+	case *EntryReleased, *EntryDeclined:
+		return true
 	}
 	return false
 }
 
-// isLastManager tells whether nobody else may rule in the shop.
-func (s *State) isLastManager(person string) bool {
-	for id, p := range s.People {
-		if p.Role == "manager" && !p.Gone && id != person {
-			return false
-		}
+// reaches tells whether a void may take e out of the books, or a ruling decide on it. No
+// void opens closed books again; what is held has closed nothing yet.
+func (v *Entry) reaches(e *Entry) bool {
+	if isRuling(v) {
+		return e.Kind != setsPerson || !v.has(RuledAhead)
 	}
-	p := s.People[person]
-	return p != nil && p.Role == "manager" && !p.Gone
+	return e.Kind != closes && (v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead))
 }
 
 // unknown is a code for the first thing a body names that nobody set up.

@@ -144,7 +144,22 @@ func (w *viewer) entry(e *Entry) EntryView {
 		}
 	}
 	v.CanVoid = !v.Voided && e.Body != nil && targetOf(e) == "" && e.Outcome != Refused && May(w.r.Role, e.Kind)
+	if e.Kind == setsPerson && May(w.r.Role, e.Kind) {
+		w.keepManager(e, &v)
+	}
 	return v
+}
+
+// keepManager says what may not be done with what makes a person, because the shop would
+// have no manager then.
+func (w *viewer) keepManager(e *Entry, v *EntryView) {
+	if e.Outcome == Held && v.Ruled == "" {
+		v.LastManager = w.f.unseats(&Entry{Kind: "entry.released", Body: &EntryReleased{Entry: e.ID}}) == LastManager
+		return
+	}
+	if v.CanVoid && w.f.unseats(&Entry{Kind: "entry.voided", Body: &EntryVoided{Entry: e.ID}}) == LastManager {
+		v.CanVoid, v.LastManager = false, true
+	}
 }
 
 // facts prints the fields of a body for a person: names for ids, units for

@@ -253,20 +253,23 @@ type AttentionView struct {
 
 // EntryView is one entry in words: the screens translate Kind and the labels.
 type EntryView struct {
-	ID      string     `json:"id"`
-	Kind    string     `json:"kind"`
-	By      Ref        `json:"by"`
-	AtMS    int64      `json:"at_ms"`   // effective
-	Sent    bool       `json:"sent"`    // the server has it
-	Outcome string     `json:"outcome"` // "", accepted, held, refused
-	Reason  string     `json:"reason"`  // code, when held or refused
-	Late    bool       `json:"late"`    // before a closing of the books
-	Voided  bool       `json:"voided"`  // by a later entry
-	VoidWhy string     `json:"void_why,omitempty"`
-	Ruled   string     `json:"ruled,omitempty"` // of a held entry: released or declined by a manager
-	Group   string     `json:"group,omitempty"` // entries of one task share it
-	CanVoid bool       `json:"can_void"`        // the reader may void it
-	Facts   []FactView `json:"facts"`
+	ID      string `json:"id"`
+	Kind    string `json:"kind"`
+	By      Ref    `json:"by"`
+	AtMS    int64  `json:"at_ms"`   // effective
+	Sent    bool   `json:"sent"`    // the server has it
+	Outcome string `json:"outcome"` // "", accepted, held, refused
+	Reason  string `json:"reason"`  // code, when held or refused
+	Late    bool   `json:"late"`    // before a closing of the books
+	Voided  bool   `json:"voided"`  // by a later entry
+	VoidWhy string `json:"void_why,omitempty"`
+	Ruled   string `json:"ruled,omitempty"` // of a held entry: released or declined by a manager
+	Group   string `json:"group,omitempty"` // entries of one task share it
+	CanVoid bool   `json:"can_void"`        // the reader may void it
+	// LastManager says why it may not be voided, or not be accepted where it is held: the
+	// shop would have no manager.
+	LastManager bool       `json:"last_manager,omitempty"`
+	Facts       []FactView `json:"facts"`
 }
 
 // FactView is one field of an entry: Label is a code, Text is ready to print.

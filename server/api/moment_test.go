@@ -19,7 +19,7 @@ func (ph *phone) join(person string, seats ...string) *answer {
 	if err != nil {
 		ph.t.Fatal(err)
 	}
-	body := map[string]any{"code": code, "device": ph.device}
+	body := map[string]any{"code": code, "device": ph.device, "device_secret": ph.secret()}
 	if len(seats) > 0 {
 		body["seats"] = seats
 	}

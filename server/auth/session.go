@@ -248,7 +248,7 @@ func (a *Auth) Refresh(token string, listed ...string) (Grant, error) {
 	switch {
 	case r == nil: // nonsense must not end somebody's session
 		return Grant{}, refuse(CodeEnded)
-	case r.UntilMS != 0 && now.UnixMilli() > r.UntilMS, !a.alive(s):
+	case r.UntilMS != 0 && now.UnixMilli() > r.UntilMS, !a.fresh(s):
 		if err := a.end(s); err != nil {
 			return Grant{}, err
 		}

@@ -36,6 +36,7 @@ type Books struct {
 	judged map[*byte]shop.Entry // read for the judge, by where their bytes lie; until the next Add
 	people map[string]auth.Person
 	names  map[string]string // lower-case name to id; "" when two bear it
+	left   []string          // see Left
 }
 
 // New is the books before the first entry.
@@ -80,11 +81,14 @@ func EntryOf(e *entry.Entry) (shop.Entry, error) {
 // judge asks the fold, and remembers the entry: when it is taken its bytes come back in
 // the next Add, from where they lie now. Should the fold panic, the books stay open to
 // everybody else.
-func (b *Books) judge(raw []byte, own shop.Entry) (outcome, reason string) {
+func (b *Books) judge(raw []byte, own shop.Entry, atDesk bool) (outcome, reason string) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if len(raw) > 0 {
 		b.judged[&raw[0]] = own
+	}
+	if atDesk {
+		return b.fold.JudgeDesk(&own)
 	}
 	return b.fold.Judge(&own)
 }
@@ -113,6 +117,25 @@ func (b *Books) Add(records ...Record) error {
 	return fault
 }
 
+// LatestMS is when the latest entry counts, 0 in empty books.
+func (b *Books) LatestMS() int64 {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if es := b.fold.Entries(); len(es) > 0 {
+		return es[len(es)-1].EffectiveMS
+	}
+	return 0
+}
+
+// Left gives the ids of those who worked here when it was last asked and do not any
+// more, in no order.
+func (b *Books) Left() (ids []string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	ids, b.left = b.left, nil
+	return ids
+}
+
 // Window cuts the books for a phone that starts now, and gives the seq up to which
 // they hold the log; see [shop.Fold.Window].
 func (b *Books) Window(nowMS int64) (w shop.Window, seq int64) {
@@ -134,6 +157,11 @@ func touchesPeople(e shop.Entry) bool {
 // readPeople brings the list of people up to date. The lock is held.
 func (b *Books) readPeople() {
 	s := b.fold.State()
+	for id, was := range b.people {
+		if p := s.People[id]; !was.Gone && (p == nil || p.Gone) {
+			b.left = append(b.left, id)
+		}
+	}
 	clear(b.people)
 	clear(b.names)
 	for id, p := range s.People {

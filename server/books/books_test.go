@@ -7,11 +7,13 @@ import (
 	"testing"
 	"time"
 
+	"hoppertally/domain/form"
 	"hoppertally/domain/shop"
 	"hoppertally/domain/shop/statehash"
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
 	"hoppertally/server/house"
+	"hoppertally/server/store"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
 )
@@ -88,16 +90,70 @@ func TestTheDeskSaysWhatTheBooksDidNotAccept(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ana, err := h.Desk.AddPerson(ctx, mia.ID, "Ana", "coater")
-	if err != nil {
-		t.Fatal(err)
+	less := books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: mia.ID, Name: "Mia", Role: "coater"}}
+	if err := h.Desk.Record(ctx, mia.ID, less); err == nil || !strings.Contains(err.Error(), "held: last_manager") {
+		t.Errorf("the only manager is made a coater: %v", err)
 	}
-	if _, err := h.Desk.AddPerson(ctx, ana.ID, "Eve", "manager"); err == nil || !strings.Contains(err.Error(), "held: role") {
-		t.Errorf("a coater makes a manager: %v", err)
+	if p, _ := h.Books.Person(mia.ID); p.Role != "manager" {
+		t.Errorf("the manager is %+v", p)
 	}
-	if _, ok := h.Books.Named("Eve"); ok {
-		t.Error("Eve is in the books")
+}
+
+// Whoever has the machine may do everything there, whatever became of the shop's people
+// and of its clock.
+func TestTheDeskMakesAManagerWhateverTheStateOfTheShop(t *testing.T) {
+	for name, lost := range map[string]shop.PersonSet{"left": {Name: "Mia", Role: "manager", Gone: true}, "is a coater": {Name: "Mia", Role: "coater"}} {
+		b := books.New()
+		id := "p-mia"
+		lost.Person = id
+		for i, set := range []shop.PersonSet{{Person: id, Name: "Mia", Role: "manager"}, lost} { // as a program before let it
+			now := time.Now().Add(time.Hour).UnixMilli()
+			raw := entry.Append(nil, entry.Header{ID: entry.NewID(now, [10]byte{9: byte(i)}), Kind: "person.set", V: 1, By: id, Device: "phone", N: int64(i + 1), AtMS: now,
+				Clock: entry.Clock{WallMS: now, Segment: "s"}}, form.Encode(&set))
+			if err := b.Add(books.Record{Seq: int64(i + 1), Raw: raw, EffectiveMS: now, Outcome: "accepted"}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		l := &deskLog{books: b, seq: 2}
+		l.judge = books.Judge{Books: b, Desk: func() string { return "desk-srv" }, Revoked: func(string) bool { return true }}
+		d := books.Desk{Log: l, Books: b, Now: time.Now}
+		p, err := d.AddPerson(ctx, "", "mia", "manager")
+		if err != nil {
+			t.Fatalf("she %s: %v", name, err)
+		}
+		if p, _ := b.Person(p.ID); p.Gone || p.Role != "manager" || (lost.Gone == (p.ID == id)) {
+			t.Errorf("she %s; at the desk she becomes %+v", name, p)
+		}
 	}
+}
+
+// deskLog is a log that the desk alone writes, through the hub.
+type deskLog struct {
+	books *books.Books
+	judge books.Judge
+	seq   int64
+}
+
+func (l *deskLog) ServerID() string { return "srv" }
+
+func (l *deskLog) HaveN(string) (int64, error) { return 0, nil }
+
+func (l *deskLog) Push(_ context.Context, req store.PushRequest) (out []hub.Result, err error) {
+	state := hub.NewState()
+	h := hub.New(state, l.judge, func(string) (hub.Original, bool, error) { return hub.Original{}, false, nil })
+	for _, raw := range req.Entries {
+		l.seq++
+		made, err := h.Decide([]hub.Arrived{{Raw: raw, Author: req.Author, Device: req.Device, Now: req.Now}}, time.Now().Add(2*time.Hour).UnixMilli())
+		if err != nil {
+			return nil, err
+		}
+		r := made[0].Result
+		out = append(out, r)
+		if err := l.books.Add(books.Record{Seq: l.seq, Raw: raw, EffectiveMS: r.EffectiveMS, Outcome: string(r.Outcome), Reason: r.Reason}); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // An entry's judgement, with no server around it.
@@ -155,11 +211,14 @@ func TestTheJudge(t *testing.T) {
 	if j.Speaks(good, mia.ID, "other") || !j.Speaks(good, "bo", "d") {
 		t.Error("a session speaks for its own device and no other")
 	}
-	if j.MayClose(good) {
-		t.Error("a note may close the books")
+	if j.Settles(good) {
+		t.Error("what follows a note waits for it")
 	}
-	if !j.MayClose(parse("books.closed", `{"through":"2026-03-31T23:59:59+02:00"}`)) {
-		t.Error("a closing may not close the books")
+	if !j.Settles(parse("books.closed", `{"through":"2026-03-31T23:59:59+02:00"}`)) {
+		t.Error("what follows a closing does not wait for it")
+	}
+	if !j.Settles(parse("person.set", `{"person":"x","name":"X","role":"manager"}`)) {
+		t.Error("what follows a change of roles does not wait for it")
 	}
 }
 

@@ -34,7 +34,7 @@ type Desk struct {
 }
 
 // device is the desk's own id, the same for the life of a store.
-func (d *Desk) device() string { return "desk-" + d.Log.ServerID() }
+func (d *Desk) device() string { return auth.DeskID(d.Log.ServerID()) }
 
 // Draft is an entry to record.
 type Draft struct {
@@ -52,12 +52,14 @@ func (d *Desk) Record(ctx context.Context, by string, drafts ...Draft) error {
 	if err != nil {
 		return err
 	}
-	group := d.newID()
-	req := store.PushRequest{Author: by, Device: d.device()}
+	group, latest := d.newID(), d.Books.LatestMS()
+	req := store.PushRequest{Author: by, Device: d.device(), Now: entry.Clock{WallMS: d.Now().UnixMilli(), Segment: group}}
 	for i, f := range drafts {
 		now := d.Now()
 		_, offset := now.Zone()
-		h := entry.Header{ID: d.newID(), Kind: f.Kind, V: 1, By: by, Device: d.device(), N: n + 1 + int64(i), AtMS: now.UnixMilli(),
+		// What is said at the desk comes last, also when the machine's clock went back.
+		at := max(now.UnixMilli(), latest)
+		h := entry.Header{ID: d.newID(), Kind: f.Kind, V: 1, By: by, Device: d.device(), N: n + 1 + int64(i), AtMS: at,
 			AtOffsetMin: offset / 60, Clock: entry.Clock{WallMS: now.UnixMilli(), Segment: group}, Group: group}
 		req.Entries = append(req.Entries, entry.Append(nil, h, form.Encode(f.Body)))
 	}
@@ -102,13 +104,16 @@ func (e *NameTakenError) Error() string {
 	return fmt.Sprintf("%s works here already, as %s", e.Name, e.Person)
 }
 
-// AddPerson records a new person in the name of by, who must be a manager, or in
-// their own name while the shop has none. It may return a *NameTakenError.
+// AddPerson records a new person in the name of by, a manager, or in their own name
+// when by is "": the shop has no manager, or lost its last one. Then somebody of that
+// name who is to be manager becomes it. It may return a *NameTakenError.
 func (d *Desk) AddPerson(ctx context.Context, by, name, role string) (auth.Person, error) {
-	if p, taken := d.Books.Named(name); taken {
+	person := shop.PersonSet{Person: d.newID(), Name: name, Role: role}
+	if p, taken := d.Books.Named(name); taken && by == "" && role == "manager" {
+		person.Person, person.Name = p.ID, p.Name
+	} else if taken {
 		return auth.Person{}, &NameTakenError{name, p.ID}
 	}
-	person := shop.PersonSet{Person: d.newID(), Name: name, Role: role}
 	if by == "" {
 		by = person.Person
 	}

@@ -24,6 +24,9 @@ type Judge struct {
 	Books *Books
 	// Author tells whether a person ever signed in on a device.
 	Author func(device, person string) (bool, error)
+	// Desk is the device of the server's own desk, as which nobody can sign in: what comes
+	// from there was made on the machine itself. nil: there is none.
+	Desk func() string
 	// Revoked tells whether a manager shut a device out; nil: nobody ever does.
 	Revoked func(device string) bool
 }
@@ -39,16 +42,19 @@ func (j Judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	if errors.As(err, &fault) {
 		return hub.Refused, string(fault.Code)
 	}
-	outcome, reason := j.Books.judge(e.Raw, own)
+	atDesk := j.Desk != nil && e.Device == j.Desk()
+	outcome, reason := j.Books.judge(e.Raw, own, atDesk)
 	switch {
 	case outcome == shop.Held:
 		return hub.Held, reason
+	case atDesk:
 	case j.Revoked != nil && j.Revoked(e.Device):
 		return hub.Held, DeviceRevoked
 	case e.By != author:
 		return hub.Held, j.foreign(e, author)
 	}
-	if own.Kind == "entry.voided" || reason == shop.Barred {
+	switch reason {
+	case shop.Barred, shop.Ahead, shop.RuledAhead:
 		return hub.Accepted, reason
 	}
 	return hub.Accepted, ""
@@ -68,10 +74,10 @@ func (j Judge) foreign(e *entry.Entry, author string) string {
 // Speaks lets a session hand in what its device recorded.
 func (j Judge) Speaks(e *entry.Entry, _, device string) bool { return e.Device == device }
 
-// MayClose tells of closings and of rulings on them.
-func (j Judge) MayClose(e *entry.Entry) bool {
+// Settles tells of closings and of what makes people, and of what takes such back.
+func (j Judge) Settles(e *entry.Entry) bool {
 	switch e.Kind {
-	case "books.closed", "entry.released", "entry.declined": // the others need not be read again
+	case "books.closed", "person.set", "entry.voided", "entry.released", "entry.declined": // the others need not be read again
 	default:
 		return false
 	}
@@ -81,7 +87,7 @@ func (j Judge) MayClose(e *entry.Entry) bool {
 	}
 	j.Books.mu.Lock()
 	defer j.Books.mu.Unlock()
-	return j.Books.fold.MayClose(&own)
+	return j.Books.fold.Settles(&own)
 }
 
 // OpenFromMS is where the books begin to be open.

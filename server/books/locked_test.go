@@ -15,7 +15,7 @@ func TestBooksStayOpenAfterAPanicOfTheFold(t *testing.T) {
 				t.Error("nothing panicked")
 			}
 		}()
-		b.judge(nil, shop.Entry{})
+		b.judge(nil, shop.Entry{Body: &shop.EntryNoted{}}, false)
 	}()
 	if !b.mu.TryLock() {
 		t.Error("the books are locked for good")

@@ -58,6 +58,7 @@ func Open(dir string, o Options) (*House, error) {
 	}
 	h := &House{Books: books.New(), log: o.Slog}
 	judge := books.Judge{Books: h.Books, Author: func(device, person string) (bool, error) { return h.Auth.Author(device, person) },
+		Desk:    func() string { return auth.DeskID(h.serverID) },
 		Revoked: func(device string) bool { return h.Auth.Revoked(device) }}
 	st, err := store.Open(dir, store.Options{Logger: o.Slog, Judge: judge, Applied: h.applied, MinFree: o.MinFree, AcceptLoss: o.AcceptLoss,
 		NowMS: func() int64 { return o.Now().UnixMilli() }})
@@ -127,6 +128,11 @@ func (h *House) applied(records []store.Record) {
 	}
 	if err := h.Books.Add(batch...); err != nil {
 		h.log.Error("a committed entry cannot be folded", slog.Any("error", err))
+	}
+	for _, id := range h.Books.Left() {
+		if err := h.Auth.Left(id); err != nil {
+			h.log.Error("the sessions of somebody who left are still on disk", slog.String("person", id), slog.Any("error", err))
+		}
 	}
 	for _, r := range records {
 		if err := h.notePerson(r); err != nil {

@@ -25,9 +25,9 @@ func (c calm) Speaks(e *entry.Entry, author, device string) (ok bool) {
 	return c.judge.Speaks(e, author, device)
 }
 
-func (c calm) MayClose(e *entry.Entry) (may bool) {
+func (c calm) Settles(e *entry.Entry) (may bool) {
 	defer c.catch(e, func() { may = true })
-	return c.judge.MayClose(e)
+	return c.judge.Settles(e)
 }
 
 // OpenFromMS leaves the books open as far as the hub has closed them when the judge

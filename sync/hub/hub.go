@@ -82,10 +82,11 @@ type Judge interface {
 	// Speaks tells whether a session of author on device may hand in this
 	// entry; no makes it NotYours.
 	Speaks(e *entry.Entry, author, device string) bool
-	// MayClose tells whether an entry, accepted or held, could close the books, by
-	// itself or with those that follow it: the batch ends with it, and the next one
-	// is decided when the books know of it.
-	MayClose(e *entry.Entry) bool
+	// Settles tells whether what follows an entry, accepted or held, depends on it: it
+	// could close the books or change who may do what, by itself or with those that
+	// follow. The batch ends with it, and the next one is decided when the books know
+	// of it.
+	Settles(e *entry.Entry) bool
 	// OpenFromMS is the first millisecond that stays open by the entries of earlier
 	// commits; math.MinInt64 if the books never were closed. Only the books know: a
 	// closing that was held counts from its release on.
@@ -100,7 +101,7 @@ func (Strict) Speaks(e *entry.Entry, author, device string) bool {
 	return e.By == author && e.Device == device
 }
 
-func (Strict) MayClose(*entry.Entry) bool { return false }
+func (Strict) Settles(*entry.Entry) bool { return false }
 
 func (Strict) OpenFromMS() int64 { return math.MinInt64 }
 
@@ -111,7 +112,7 @@ type Hub struct {
 	lookup Lookup
 	parser entry.Parser
 	fresh  map[string]Original // decided in this batch, not on record yet
-	isLast bool                // of the batch: see [Judge.MayClose]
+	isLast bool                // of the batch: see [Judge.Settles]
 }
 
 // New makes a hub over a state, which it changes as it decides.
@@ -121,9 +122,9 @@ func New(state *State, judge Judge, lookup Lookup) *Hub {
 
 // Decide decides a batch, in its order, received at nowMS; a server clock that
 // went back counts as standing still. There is one decision per entry, and at
-// least one: after an entry that may close the books it stops, because the judge,
-// who answers by earlier commits, must know of that before it lets the next one
-// touch what was closed. The caller commits log, ids, quarantine and state
+// least one: after an entry that may close the books, or change who may do what, it
+// stops, because the judge, who answers by earlier commits, must know of that before
+// it decides on the next one. The caller commits log, ids, quarantine and state
 // together and hands in the rest, or throws away the decisions and the state.
 //
 // The only error is one of the lookup; then the state is half changed and must
@@ -213,7 +214,7 @@ func (h *Hub) record(d *Decision, e *entry.Entry, outcome Outcome, reason string
 	if d.EffectiveMS < s.OpenFromMS {
 		d.EffectiveMS, d.Late = s.OpenFromMS, true
 	}
-	h.isLast = h.judge.MayClose(e)
+	h.isLast = h.judge.Settles(e)
 	h.fresh[e.ID] = Original{Hash: d.Hash, Result: d.Result}
 }
 

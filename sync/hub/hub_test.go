@@ -29,7 +29,7 @@ func (shop) Judge(e *entry.Entry, author string, nowMS int64) (hub.Outcome, stri
 	return hub.Accepted, ""
 }
 
-func (shop) MayClose(e *entry.Entry) bool { return e.Kind == "books.closed" }
+func (shop) Settles(e *entry.Entry) bool { return e.Kind == "books.closed" }
 
 // booked is a judge with the simplest books there are.
 type booked struct {

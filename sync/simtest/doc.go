@@ -65,6 +65,8 @@
 //	I13 a phone's store is bounded: at the end it holds no more pages than lie behind
 //	    its snapshot, and no own entry that a backup and its copy of the log cover
 //	I14 no device takes a number twice or leaves one out
+//	I15 a shop that had a manager always has one, whatever managers say of each other
+//	    and of themselves, and in whatever order it comes
 //
 // A simulation that cannot fail shows nothing: [Plants] are faults put in on purpose,
 // each of which plant_test.go demands to be found.

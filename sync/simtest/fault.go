@@ -53,13 +53,15 @@ const (
 
 	Rebased // a phone takes a snapshot, as one does whose books no longer hold
 
+	Rivals // managers take each other's place and their own, also without signal
+
 	faultsEnd
 )
 
 var faultNames = [faultsEnd]string{"drop", "duplicate", "delay", "truncate", "lost-answer", "portal", "denied", "busy", "hung",
 	"outage", "small-proxy", "too-old", "deaf-stream", "crash", "restore", "tail-lost", "server-clock", "power-loss", "vanish", "quota",
 	"store-fails", "store-lies", "two-windows", "frozen", "core-crash", "clock-off", "clock-jump", "role-change", "revoked", "shared",
-	"unknown-kind", "books-closed", "poison", "set-back", "rebased"}
+	"unknown-kind", "books-closed", "poison", "set-back", "rebased", "rivals"}
 
 func (f Fault) String() string { return faultNames[f] }
 

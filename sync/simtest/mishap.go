@@ -2,8 +2,10 @@ package simtest
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
+	"hoppertally/domain/shop"
 	"hoppertally/sync/replica"
 )
 
@@ -22,7 +24,7 @@ func (w *World) schedule() {
 	for f := range faultsEnd {
 		if m := mishaps[f]; m != nil && w.faults.Has(f) {
 			n := 1 + w.rng.IntN(3)
-			if f == Rebased {
+			if f == Rebased || f == Rivals {
 				n *= w.cfg.Phones
 			}
 			if w.cfg.Shifts {
@@ -47,7 +49,7 @@ func (w *World) befall(m func(*World, *phone)) {
 // longer is how many times more often a mishap happens in 30 days than in two
 // hours; a missing one never happens there but by other means.
 var longer = [faultsEnd]int{Outage: 4, Portal: 6, SmallProxy: 3, TooOld: 2, Crash: 6, Restored: 1, TailLost: 1, ServerClock: 4, PowerLoss: 12,
-	Vanish: 2, Quota: 4, TwoWindows: 10, Frozen: 12, CoreCrash: 20, ClockJump: 8, RoleChange: 6, Revoked: 2, Shared: 20, BooksClosed: 3, Rebased: 20}
+	Vanish: 2, Quota: 4, TwoWindows: 10, Frozen: 12, CoreCrash: 20, ClockJump: 8, RoleChange: 6, Revoked: 2, Shared: 20, BooksClosed: 3, Rebased: 20, Rivals: 4}
 
 // mishaps are what befalls the world or one phone of it.
 var mishaps = [faultsEnd]func(*World, *phone){
@@ -84,6 +86,7 @@ var mishaps = [faultsEnd]func(*World, *phone){
 	Revoked:     func(w *World, _ *phone) { w.setPerson(true) },
 	Shared:      func(w *World, p *phone) { p.handOver(w.somebody()) },
 	BooksClosed: func(w *World, _ *phone) { w.closeBooks() },
+	Rivals:      func(w *World, p *phone) { w.rivals(p) },
 	Rebased: func(_ *World, p *phone) {
 		if win := p.awake(); win != nil {
 			win.step(replica.Outside{})
@@ -215,12 +218,69 @@ func (w *World) setPerson(leaves bool) {
 	p.tap(draft{id: p.newID(), v: 1, kind: "person.set", body: personBody(who.id, role, leaves)})
 }
 
+// rivals lets a manager make another one, give one another role, say that one left, or
+// take back what made one: of a colleague or of themselves. Who is manager they know by
+// their own phone, which may be behind. Where no phone is in a manager's hands, somebody
+// goes to the machine.
+func (w *World) rivals(p *phone) {
+	win := p.awake()
+	if win == nil {
+		return
+	}
+	people := win.books.fold.State().People
+	manages := func(who string) bool { q := people[who]; return q != nil && q.Role == "manager" && !q.Gone }
+	if !manages(p.disk.seats.holder) {
+		if !slices.ContainsFunc(w.phones, func(o *phone) bool { return manages(o.disk.seats.holder) }) {
+			w.comeBack()
+		}
+		return
+	}
+	var managers []string
+	for _, o := range w.people {
+		if manages(o.id) {
+			managers = append(managers, o.id)
+		}
+	}
+	d := draft{id: p.newID(), v: 1, kind: "person.set"}
+	who := pick(p, managers)
+	switch way := w.rng.IntN(4); {
+	case way == 0 || len(managers) == 1 && w.rng.IntN(2) == 0:
+		who = w.somebody()
+		d.body = personBody(who, "manager", false)
+	case way == 1:
+		d.body = personBody(who, "coater", false)
+	case way == 2:
+		d.body = personBody(who, "manager", true)
+	default:
+		d.kind, d.body = "entry.voided", fmt.Sprintf(`{"entry":%q,"why":"mistake"}`, win.madeManager(who))
+	}
+	w.note("%s: %s %s", p.disk.seats.holder, d.kind, d.body)
+	p.tap(d)
+}
+
+// madeManager is an entry that made somebody manager, as far as the phone has it, or
+// one that is nowhere.
+func (win *window) madeManager(who string) string {
+	id := win.p.newID()
+	for _, e := range win.books.fold.Entries() {
+		if b, ok := e.Body.(*shop.PersonSet); ok && b.Person == who && b.Role == "manager" && !b.Gone {
+			id = e.ID
+		}
+	}
+	return id
+}
+
 // closeBooks lets the manager close the books through some time ago; or somebody else,
 // whose closing is held, and the manager rules on it later.
 func (w *World) closeBooks() {
 	p := w.manager()
 	if w.rng.IntN(3) == 0 {
 		p = w.phones[w.rng.IntN(len(w.phones))]
+		w.after(w.rng.Int64N(30*minuteMS), func() {
+			if m := w.manager(); m != nil && w.live {
+				m.rule()
+			}
+		})
 	}
 	if p == nil {
 		return

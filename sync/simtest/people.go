@@ -35,17 +35,35 @@ func (w *World) setUp() {
 	for i, kind := range []string{"shelf", "vessel", "vessel", "vessel", "scrap"} {
 		bodies = append(bodies, [2]string{"place.set", `{"place":"` + places[i] + `","name":"P","kind":"` + kind + `","booth":"b1"}`})
 	}
-	p := &pushing{answer: func(reply) {}}
-	for i, b := range bodies {
-		h := entry.Header{ID: entry.NewID(w.baseMS, [10]byte{9: byte(i)}), Kind: b[0], V: 1, By: "mia", Device: "desk", N: int64(i + 1), AtMS: w.baseMS,
-			Clock: entry.Clock{WallMS: w.baseMS, Segment: "desk"}}
-		p.arrived = append(p.arrived, hub.Arrived{Raw: entry.Append(nil, h, []byte(b[1])), Author: "mia", Device: "desk"})
-	}
 	s := w.server
-	s.queue = append(s.queue, p)
+	s.queue = append(s.queue, w.atDesk(bodies...))
 	s.commit(s.life)
 	s.backup = s.disk.clone()
 	s.disk.backupSeq = s.head()
+}
+
+// desk is the device of the server's own desk.
+const desk = "desk"
+
+// atDesk is what somebody records at the server itself, in the manager's name.
+func (w *World) atDesk(bodies ...[2]string) *pushing {
+	p, at := &pushing{answer: func(reply) {}}, w.server.nowMS()
+	d := w.server.state.Device(desk)
+	for i, b := range bodies {
+		w.desked++
+		h := entry.Header{ID: entry.NewID(w.baseMS, [10]byte{8: byte(w.desked >> 8), 9: byte(w.desked)}), Kind: b[0], V: 1, By: "mia", Device: desk, N: d.HaveN() + 1 + int64(i), AtMS: at,
+			Clock: entry.Clock{WallMS: at, Segment: desk}}
+		p.arrived = append(p.arrived, hub.Arrived{Raw: entry.Append(nil, h, []byte(b[1])), Author: "mia", Device: desk})
+	}
+	return p
+}
+
+// comeBack makes mia a manager again at the machine, whoever took that from her.
+func (w *World) comeBack() {
+	if w.server.up {
+		w.note("at the machine mia becomes manager")
+		w.server.enqueue(w.atDesk([2]string{"person.set", personBody("mia", "manager", false)}))
+	}
 }
 
 func personBody(id, role string, gone bool) string {

@@ -19,4 +19,5 @@ type Plants struct {
 	ReleasesUnheard  bool // the hub does not hear that a held closing was released
 	DeviceKept       bool // a phone that lost its store goes on under the same name
 	ForgetAtOnce     bool // the server calls everything backed up
+	LastManagerGoes  bool // the server lets the last manager go
 }

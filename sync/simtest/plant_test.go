@@ -30,6 +30,7 @@ var planted = []struct {
 	{"a closing that is released closes nothing", Plants{ReleasesUnheard: true}, 40, "I10"},
 	{"a wiped phone keeps its name", Plants{DeviceKept: true}, 10, "I14"},
 	{"everything is called backed up", Plants{ForgetAtOnce: true}, 10, "I1 I2"},
+	{"the last manager may go", Plants{LastManagerGoes: true}, 40, "I15"},
 }
 
 // A simulation that cannot fail shows nothing.

@@ -222,12 +222,20 @@ func (j judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	if j.s.w.plants.RoleOfSession && own.Body != nil {
 		return hub.Accepted, "" // whoever could sign in may record
 	}
-	switch outcome, reason := j.s.books.Judge(&own); {
+	outcome, reason := j.s.books.Judge(&own)
+	if e.Device == desk {
+		outcome, reason = j.s.books.JudgeDesk(&own)
+	}
+	switch {
+	case reason == shop.LastManager && j.s.w.plants.LastManagerGoes:
+		return hub.Accepted, ""
 	case outcome == shop.Held:
 		return hub.Held, reason
 	case e.By != author:
 		return hub.Held, "entry.other_author"
-	case own.Kind == "entry.voided" || reason == shop.Barred:
+	}
+	switch reason {
+	case shop.Barred, shop.Ahead, shop.RuledAhead:
 		return hub.Accepted, reason
 	}
 	return hub.Accepted, ""
@@ -235,9 +243,9 @@ func (j judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 
 func (j judge) Speaks(e *entry.Entry, _, device string) bool { return e.Device == device }
 
-func (j judge) MayClose(e *entry.Entry) bool {
+func (j judge) Settles(e *entry.Entry) bool {
 	own, ok := j.s.w.read(e.ID, e.Raw)
-	return ok && j.s.books.MayClose(&own)
+	return ok && j.s.books.Settles(&own)
 }
 
 func (j judge) OpenFromMS() int64 {

@@ -24,6 +24,7 @@ type truth struct {
 	ids     map[string]bool      // in the log of the present epoch
 	openMS  int64                // the books of the present epoch are closed before
 	people  []*record            // of the present epoch: what makes people
+	hadOne  bool                 // somebody was manager in the present epoch
 	closers []*record            // closings of the present epoch, held ones too
 	closed  []closing
 }
@@ -150,7 +151,7 @@ func (t *truth) excuse() {
 
 // newEpoch begins another life of the log, with what is left of it.
 func (t *truth) newEpoch(epoch string, log []*record) {
-	t.epoch, t.ids, t.people, t.closers, t.openMS, t.closed = epoch, map[string]bool{}, nil, nil, math.MinInt64, nil
+	t.epoch, t.ids, t.people, t.hadOne, t.closers, t.openMS, t.closed = epoch, map[string]bool{}, nil, false, nil, math.MinInt64, nil
 	t.logs[epoch] = nil
 	for _, r := range log {
 		t.take(r)
@@ -164,6 +165,7 @@ func (t *truth) take(r *record) {
 	switch r.entry.Body.(type) {
 	case *shop.PersonSet, *shop.EntryVoided, *shop.EntryReleased, *shop.EntryDeclined:
 		t.people = append(t.people, r)
+		t.inCharge(r)
 	}
 	if _, ok := r.entry.Body.(*shop.BooksClosed); ok {
 		t.closers = append(t.closers, r)
@@ -172,6 +174,16 @@ func (t *truth) take(r *record) {
 		if c == r || c.ID == targetOf(r) {
 			t.closes(c, r)
 		}
+	}
+}
+
+// inCharge looks whether the shop still has a manager, now that the log has r.
+func (t *truth) inCharge(r *record) {
+	switch {
+	case t.managed():
+		t.hadOne = true
+	case t.hadOne:
+		t.w.broken("I15", "after %s %s by %s (%s %q) nobody is manager", r.entry.Kind, r.ID, r.entry.By, r.Outcome, r.Reason)
 	}
 }
 
@@ -186,10 +198,13 @@ func (t *truth) closes(c, r *record) {
 	t.closed = append(t.closed, closing{t.epoch, r.Seq, t.openMS})
 }
 
-// ruling is the ruling on an entry that counts, nil if there is none.
+// ruling is the ruling on an entry that counts, nil if there is none. One that came
+// before its entry decides nothing about people.
 func (t *truth) ruling(on *record) (ruling *record) {
 	for _, o := range t.people {
+		_, isPerson := on.entry.Body.(*shop.PersonSet)
 		if o.entry.Kind != "entry.voided" && o.Outcome == hub.Accepted && !strings.Contains(o.Reason, shop.Barred) && targetOf(o) == on.ID &&
+			!(isPerson && strings.Contains(o.Reason, shop.RuledAhead)) &&
 			(ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0) {
 			ruling = o
 		}
@@ -245,13 +260,10 @@ func (t *truth) answered(results []hub.Result) {
 // authorised judges an accepted entry once more, from the people that the log
 // before this commit makes, in the plainest way.
 func (t *truth) authorised(r *record) {
-	if r.Outcome != hub.Accepted || r.entry.Device == "desk" {
-		return
-	}
-	role := t.roleOf(r.entry.By)
-	if !t.managed() {
+	if r.Outcome != hub.Accepted || r.entry.Device == desk || !t.hadOne {
 		return // somebody must be the first
 	}
+	role := t.roleOf(r.entry.By)
 	if role == "" || !shop.May(role, r.entry.Kind) {
 		t.w.broken("I12", "%s by %s, who is %q, is accepted", r.entry.Kind, r.entry.By, role)
 	}

@@ -61,7 +61,7 @@ type Result struct {
 // Failure is a broken invariant. Log holds the last events before it.
 type Failure struct {
 	Config    Config
-	Invariant string // I1 to I14
+	Invariant string // I1 to I15
 	What      string
 	Log       []string
 }
@@ -107,9 +107,9 @@ type World struct {
 	decoded map[string]shop.Entry // by id: what the server's log ever held
 	served  map[*byte]*served     // by where their bytes begin
 
-	bases, logins, windows, made, requests, steps int
-	notes                                         []note
-	failure                                       *Failure
+	bases, logins, windows, made, desked, requests, steps int
+	notes                                                 []note
+	failure                                               *Failure
 }
 
 const notesMax = 60
@@ -205,6 +205,9 @@ func (w *World) heal() int64 {
 	w.live, w.proxyMax = false, 0
 	w.server.oldAt, w.server.clockMS = 0, 0
 	w.server.restart(1)
+	if w.faults.Has(Rivals) {
+		w.after(10_000, w.comeBack) // the one manager whom all the models count on
+	}
 	for i, p := range w.phones {
 		p.away, p.portal, p.full = 0, 0, false
 		for _, win := range p.windows {

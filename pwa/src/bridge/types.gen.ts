@@ -170,6 +170,7 @@ export interface EntryView {
   ruled?: string;
   group?: string;
   can_void: boolean;
+  last_manager?: boolean;
   facts: FactView[];
 }
 

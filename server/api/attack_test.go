@@ -267,29 +267,6 @@ func (s *secretive) Push(context.Context, pushRequest) ([]pushResult, error) {
 	return nil, errors.New("badger: /var/secret/000001.vlog: input/output error")
 }
 
-func TestARunawayPhoneIsSlowedAndOthersAreNot(t *testing.T) {
-	p := start(t, options{})
-	ana, bea := p.signIn("p-ana", "dev-ana"), p.signIn("p-bea", "dev-bea")
-	slowed := 0
-	begun := time.Now()
-	for range api.RateBurst + 400 {
-		p.ahead.Store(-time.Since(begun).Milliseconds()) // the server's clock stands still, however slow this machine is
-		if a := ana.do("GET", "/api/v1/me", nil); a.status == 429 {
-			a.refused("request.rate")
-			if a.head.Get("Retry-After") == "" {
-				t.Fatal("no Retry-After")
-			}
-			slowed++
-		}
-	}
-	if slowed == 0 {
-		t.Error("nothing slows a phone that runs in circles")
-	}
-	bea.do("GET", "/api/v1/me", nil).want(200)
-	p.ahead.Add(5000)
-	ana.do("GET", "/api/v1/me", nil).want(200)
-}
-
 func TestOnlyANamedProxyIsBelievedAboutWhereARequestComesFrom(t *testing.T) {
 	for _, isProxied := range []bool{false, true} {
 		p := start(t, options{isTLS: isProxied, proxied: isProxied})

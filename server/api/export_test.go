@@ -24,5 +24,8 @@ func Routes() (list []string) {
 // GuestsMax is for tests.
 const GuestsMax = guestsMax
 
+// OwnMax and StreamsMax are for tests.
+const OwnMax, StreamsMax = ownMax, streamsMax
+
 // RateBurst is for tests.
 const RateBurst = rateBurst

@@ -198,6 +198,15 @@ func (p *place) signIn(person, device string) *phone {
 	return ph
 }
 
+// hire puts one more coater into the books and signs them in.
+func (p *place) hire(person string) *phone {
+	p.t.Helper()
+	if err := p.house.Desk.Record(context.Background(), "p-mia", books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: person, Name: person, Role: "coater"}}); err != nil {
+		p.t.Fatal(err)
+	}
+	return p.signIn(person, "dev-"+person)
+}
+
 func (ph *phone) enter(code string) {
 	ph.t.Helper()
 	a := ph.do("POST", "/api/v1/session", map[string]any{"code": code, "device": ph.device, "device_secret": ph.secret(), "app_version": "7"})

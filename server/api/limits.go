@@ -4,55 +4,52 @@ import (
 	"sync"
 	"time"
 
-	"hoppertally/server/auth"
+	"hoppertally/server/https"
 
 	"github.com/gofiber/fiber/v2"
+	"golang.org/x/time/rate"
 )
 
 // Limits of how often somebody may ask. They stop what runs in circles, not people:
 // a phone that sends a whole shift stays far below.
 const (
-	rateBurst  = 2000              // requests at once
-	rateEvery  = time.Second / 100 // one more after each
-	sendersMax = 20_000            // remembered
+	rateBurst  = 2000   // requests at once
+	rateMore   = 100    // and each second after that
+	sendersMax = 20_000 // remembered
 )
 
-// pacer counts requests by sender, a phone or an address (token bucket).
+// pacer counts requests by sender.
 type pacer struct {
 	mu      sync.Mutex
-	senders map[string]*sender
+	senders map[string]*rate.Limiter
 }
 
-// sender has used up its burst up to the time due.
-type sender struct{ due time.Time }
+func newPacer() pacer { return pacer{senders: map[string]*rate.Limiter{}} }
 
 // wait is how long a sender must wait before its next request; 0 lets this one in.
 func (p *pacer) wait(who string, now time.Time) time.Duration {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	s := p.senders[who]
-	if s == nil {
+	l := p.senders[who]
+	if l == nil {
 		if len(p.senders) >= sendersMax {
 			p.forget(now)
 		}
-		s = &sender{}
-		p.senders[who] = s
+		l = rate.NewLimiter(rateMore, rateBurst)
+		p.senders[who] = l
 	}
-	due := s.due
-	if due.Before(now) {
-		due = now
+	r := l.ReserveN(now, 1)
+	wait := r.DelayFrom(now)
+	if wait > 0 {
+		r.CancelAt(now)
 	}
-	if over := due.Sub(now) - (rateBurst-1)*rateEvery; over > 0 {
-		return over
-	}
-	s.due = due.Add(rateEvery)
-	return 0
+	return wait
 }
 
 // forget drops the senders that owe nothing; all of them if that is nobody.
 func (p *pacer) forget(now time.Time) {
-	for who, s := range p.senders {
-		if !s.due.After(now) {
+	for who, l := range p.senders {
+		if l.TokensAt(now) >= rateBurst {
 			delete(p.senders, who)
 		}
 	}
@@ -61,18 +58,20 @@ func (p *pacer) forget(now time.Time) {
 	}
 }
 
-// paced refuses a sender that asks too often.
-func (s *Server) paced(who string) error {
-	if wait := s.pacer.wait(who, s.Now()); wait > 0 {
+// paced refuses a sender that asks too often: a person, on all their phones together,
+// if a token or a cookie proves who it is, else an address. So nobody who shares an
+// address with strangers waits for them, and a crowd of addresses has no person's count
+// forgotten.
+func (s *Server) paced(c *fiber.Ctx, person string) error {
+	if person == "" {
+		person = s.Auth.Owner(s.refreshTokens(c))
+	}
+	of, who := &s.people, person
+	if person == "" {
+		of, who = &s.strangers, https.Home(s.address(c)).String()
+	}
+	if wait := of.wait(who, s.Now()); wait > 0 {
 		return &Problem{Code: "request.rate", Wait: max(wait, time.Second)}
 	}
 	return nil
-}
-
-// sender is whom a request counts for: the phone of a session, else an address.
-func (s *Server) sender(c *fiber.Ctx, r *auth.Reader) string {
-	if r != nil {
-		return "phone " + r.Device
-	}
-	return "address " + s.address(c).String()
 }

@@ -15,54 +15,36 @@ const newsGap = 200 * time.Millisecond
 // live is a stream of server-sent events: at once and whenever the log grew, its
 // head and nothing more. Whoever listens pulls. It needs no signing in, as hello
 // does not: the head says how many entries there are. But those who are not signed
-// in cannot take the places of those who are.
+// in cannot take the places of those who are, and no person all of them.
 //
 // fasthttp notices a phone that went away only at the second write after it did,
-// and only the server's own end closes done. So each half beat the connection
+// and only the server's own end closes over. So each half beat the connection
 // itself is asked; and a phone that went without a word is given up a quarter of
 // a beat after a sign of life that it did not acknowledge. Within two beats
 // nothing of it is left.
 func (s *Server) live(c *fiber.Ctx) error {
-	leave, err := s.enter(c)
-	if err != nil {
-		return err
+	person := "" // a guest
+	if r, err := s.reader(c); err == nil && !r.Revoked {
+		person = r.ID
+	}
+	place := s.listeners.enter(person)
+	if place == nil {
+		return &Problem{Code: "server.busy", Detail: "too many streams", Wait: 30 * time.Second}
 	}
 	phone := socketOf(c.Context().Conn(), s.Beat/4)
-	done := c.Context().Done()
+	over := c.Context().Done()
 	news, cancel := s.Log.Subscribe()
 	c.Set(fiber.HeaderContentType, "text/event-stream")
 	c.Set("X-Accel-Buffering", "no") // a proxy that collects would delay the news
 	c.Context().SetBodyStreamWriter(func(w *bufio.Writer) {
-		defer leave()
+		defer s.listeners.leave(place)
 		defer cancel()
-		s.stream(w, phone, news, done)
+		s.stream(w, phone, news, over, place.taken)
 	})
 	return nil
 }
 
-// enter takes a place among the streams; leave gives it back.
-func (s *Server) enter(c *fiber.Ctx) (leave func(), err error) {
-	full := &Problem{Code: "server.busy", Detail: "too many streams", Wait: 30 * time.Second}
-	r, err := s.reader(c)
-	isGuest := err != nil || r.Revoked
-	if isGuest && s.guests.Add(1) > guestsMax {
-		s.guests.Add(-1)
-		return nil, full
-	}
-	leave = func() {
-		s.streams.Add(-1)
-		if isGuest {
-			s.guests.Add(-1)
-		}
-	}
-	if s.streams.Add(1) > streamsMax {
-		leave()
-		return nil, full
-	}
-	return leave, nil
-}
-
-func (s *Server) stream(w *bufio.Writer, phone socket, news <-chan int64, done <-chan struct{}) {
+func (s *Server) stream(w *bufio.Writer, phone socket, news <-chan int64, over, taken <-chan struct{}) {
 	half := time.NewTicker(s.Beat / 2)
 	defer half.Stop()
 	said := int64(-1)
@@ -82,7 +64,9 @@ func (s *Server) stream(w *bufio.Writer, phone socket, news <-chan int64, done <
 		// each of each would cost more than taking the entries in.
 		select {
 		case <-time.After(newsGap):
-		case <-done:
+		case <-over:
+			return
+		case <-taken:
 			return
 		}
 		select {
@@ -95,7 +79,9 @@ func (s *Server) stream(w *bufio.Writer, phone socket, news <-chan int64, done <
 			if phone.isGone() {
 				return
 			}
-		case <-done:
+		case <-over:
+			return
+		case <-taken:
 			return
 		}
 	}

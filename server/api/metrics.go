@@ -46,7 +46,7 @@ func newMetrics(s *Server) *metrics {
 		gauge("hoppertally_backup_age_seconds", "Since the last good backup was made; +Inf if never.", s.backupAge),
 		gauge("hoppertally_backup_failed", "1 if the last backup that was due failed.", func() float64 { return oneIf(s.Log.Backups().Fault != "") }),
 		gauge("hoppertally_disk_low", "1 while entries are refused because the disk is nearly full.", func() float64 { return oneIf(s.Log.DiskLow()) }),
-		gauge("hoppertally_streams", "Phones that listen for news.", func() float64 { return float64(s.streams.Load()) }),
+		gauge("hoppertally_streams", "Phones that listen for news.", func() float64 { return float64(s.listeners.count()) }),
 		gauge("hoppertally_attention", "Things in the books that need a look.", func() float64 { return float64(s.Books.Open()) }))
 	return m
 }

@@ -76,18 +76,15 @@ func (s *Server) guard(r route) fiber.Handler {
 		if r.method != fiber.MethodGet && s.crossSite(c) {
 			return problem("request.cross_site", "")
 		}
+		reader, refusal := s.reader(c)
+		if refusal != nil && r.who != anyone {
+			return refusal
+		}
+		if err := s.paced(c, reader.ID); err != nil {
+			return err
+		}
 		if r.who == anyone {
-			if err := s.paced(s.sender(c, nil)); err != nil {
-				return err
-			}
 			return r.handle(c)
-		}
-		reader, err := s.reader(c)
-		if err != nil {
-			return err
-		}
-		if err := s.paced(s.sender(c, &reader)); err != nil {
-			return err
 		}
 		if reader.Revoked && r.who != handIn {
 			return problem(auth.CodeRevoked, "what it recorded it may hand in")
@@ -95,7 +92,6 @@ func (s *Server) guard(r route) fiber.Handler {
 		if r.who == manager && reader.Role != "manager" {
 			return problem("role.may_not", "managers only")
 		}
-		c.Locals(readerKey, reader)
 		s.heard(c, reader.Device, entry.Clock{})
 		return r.handle(c)
 	}
@@ -104,7 +100,16 @@ func (s *Server) guard(r route) fiber.Handler {
 const readerKey = "reader"
 
 // reader reads the access token of a request. Everything in it is ours to keep.
-func (s *Server) reader(c *fiber.Ctx) (auth.Reader, error) { return s.Auth.Verify(bearer(c)) }
+func (s *Server) reader(c *fiber.Ctx) (auth.Reader, error) {
+	if r, ok := c.Locals(readerKey).(auth.Reader); ok { // read before, in the guard
+		return r, nil
+	}
+	r, err := s.Auth.Verify(bearer(c))
+	if err == nil {
+		c.Locals(readerKey, r)
+	}
+	return r, err
+}
 
 // bearer is the access token of a request, "" without one.
 func bearer(c *fiber.Ctx) string {

@@ -11,7 +11,6 @@ import (
 	"log/slog"
 	"net"
 	"net/netip"
-	"sync/atomic"
 	"time"
 
 	"hoppertally/server/auth"
@@ -34,7 +33,8 @@ const (
 	readMax     = 30 * time.Second
 	idleMax     = 90 * time.Second
 	streamsMax  = 2000 // phones that listen for news at once
-	guestsMax   = 64   // and of them not signed in
+	guestsMax   = 64   // of them not signed in
+	ownMax      = 40   // and of one person: 20 sessions, each with a stream that the server has not missed yet
 	connsMax    = 8192 // connections at once; one more is told to come back
 	shutdownMax = 5 * time.Second
 )
@@ -72,9 +72,9 @@ type Server struct {
 	shell     map[string]*file
 	metrics   *metrics
 	snapshots snapshots
-	streams   atomic.Int64
-	guests    atomic.Int64 // streams of those who are not signed in
-	pacer     pacer
+	listeners listeners
+	people    pacer // requests of those who are signed in, by person
+	strangers pacer // and of all others, by where they come from
 }
 
 // New makes a server; it does not listen yet.
@@ -89,7 +89,7 @@ func New(cfg Config) (*Server, error) {
 	if cfg.Now == nil {
 		cfg.Now = time.Now
 	}
-	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell, names: map[string]bool{}, pacer: pacer{senders: map[string]*sender{}}}
+	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell, names: map[string]bool{}, people: newPacer(), strangers: newPacer(), listeners: listeners{of: map[string][]*listener{}}}
 	for _, name := range cfg.Names {
 		host, _, ok := https.Authority(name)
 		if !ok {

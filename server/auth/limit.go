@@ -1,6 +1,7 @@
 package auth
 
 import (
+	"strings"
 	"sync"
 	"time"
 )
@@ -138,3 +139,17 @@ func (l *limiter) passed(address, who string) {
 }
 
 func pair(address, who string) string { return address + "\n" + who }
+
+// Owner is whose session the first of some refresh tokens belongs to that is good; "" if
+// none is. It only tells whom a request counts for.
+func (a *Auth) Owner(tokens []string) string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	for _, token := range tokens {
+		id, secret, _ := strings.Cut(token, ".")
+		if s := a.sessions[id]; s != nil && s.find(hashOf(secret)) != nil {
+			return s.Person
+		}
+	}
+	return ""
+}

@@ -104,18 +104,24 @@ func (c *crowd) next() *guest {
 	return c.worst()
 }
 
-// homeOf is where a connection comes from: an IPv4 address, or the /64 that one
-// household has of IPv6.
+// homeOf is where a connection comes from.
 func homeOf(a net.Addr) netip.Prefix {
 	p, err := netip.ParseAddrPort(a.String())
 	if err != nil {
 		return netip.Prefix{}
 	}
-	addr, bits := p.Addr().Unmap().WithZone(""), 32
-	if addr.Is6() {
+	return Home(p.Addr())
+}
+
+// Home is what counts as one sender: an IPv4 address, or the /64 that one household has
+// of IPv6.
+func Home(a netip.Addr) netip.Prefix {
+	a = a.Unmap().WithZone("")
+	bits := 32
+	if a.Is6() {
 		bits = 64
 	}
-	home, _ := addr.Prefix(bits)
+	home, _ := a.Prefix(bits)
 	return home
 }
 

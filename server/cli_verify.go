@@ -118,10 +118,20 @@ func restoreInto(ctx context.Context, s *streams, dir, file, passphraseFile stri
 // advise adds to an error about a data folder what can be done.
 func advise(err error, dir string) error {
 	var (
-		lost *store.TailLostError
-		bad  *store.BadRecordError
+		lost  *store.TailLostError
+		blind *store.NoWitnessError
+		bad   *store.BadRecordError
 	)
 	switch {
+	case errors.As(err, &blind):
+		return fmt.Errorf(`%w
+
+What to do: if the folder was copied without that file, copy it again, all of it, while no
+server runs on it. Otherwise keep %s as it is, and restore the newest backup into a new
+folder:
+  hoppertally restore FILE --data NEWFOLDER
+The phones then send again what that backup lacks. Without a backup: serve with
+--accept-loss, and the phones send again what they have`, err, dir)
 	case errors.As(err, &lost):
 		return fmt.Errorf(`%w
 

@@ -16,6 +16,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"hoppertally/server/durable"
 	"hoppertally/server/store"
 
 	"filippo.io/age"
@@ -124,19 +125,7 @@ func place(part, path string) error {
 			return err
 		}
 	}
-	return syncFolder(filepath.Dir(path))
-}
-
-func syncFolder(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	err = d.Sync()
-	if errors.Is(err, errors.ErrUnsupported) || errors.Is(err, os.ErrInvalid) {
-		err = nil // some file systems cannot
-	}
-	return errors.Join(err, d.Close())
+	return durable.SyncFolder(filepath.Dir(path))
 }
 
 // Check reads a whole backup and returns what it is, or ErrNeedsPassphrase,

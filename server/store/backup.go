@@ -18,6 +18,7 @@ import (
 	"slices"
 	"strings"
 
+	"hoppertally/server/durable"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
 
@@ -161,7 +162,7 @@ func (s *Store) sideFiles(p pieceWriter) error {
 // person find the server that has it open. No backup holds it.
 const DoorName = "door"
 
-var transient = []string{witnessName, ballastName, restoringName, DoorName}
+var transient = []string{witnessName, witnessName + durable.PartSuffix, ballastName, restoringName, DoorName}
 
 type pieceWriter struct{ w *bufio.Writer }
 
@@ -412,6 +413,9 @@ func load(dir string, backup io.Reader, opts Options) error {
 	}
 	mark := filepath.Join(dir, restoringName)
 	if err := os.WriteFile(mark, nil, 0o600); err != nil {
+		return err
+	}
+	if err := witnessNewDatabase(dir); err != nil {
 		return err
 	}
 	db, err := badger.Open(badgerOptions(filepath.Join(dir, databaseName), opts.Logger))

@@ -176,11 +176,8 @@ func TestALostTailTakesBackWhatWasBackedUp(t *testing.T) {
 	s.Close()
 	opts := testOptions()
 	opts.AcceptLoss = true
-	w, err := openWitness(filepath.Join(dir, witnessName))
+	w, err := makeWitness(filepath.Join(dir, witnessName), witnessed{mark{seq: 20}, 1000}) // it once reached 20, backed up to 5
 	if err != nil {
-		t.Fatal(err)
-	}
-	if err := w.write(mark{seq: 20}, 1000); err != nil { // it once reached 20, backed up to 5
 		t.Fatal(err)
 	}
 	w.close()

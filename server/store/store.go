@@ -49,8 +49,9 @@ type Options struct {
 	// MinFree is the free space in bytes below which Push answers ErrDiskLow;
 	// at half of it KV writes do, at a quarter Open does. 0: MinFreeDefault.
 	MinFree int64
-	// AcceptLoss opens a log that lost its tail (see TailLostError) and gives it
-	// a new epoch, so that the phones fill it up again.
+	// AcceptLoss opens a log that lost its tail (see TailLostError), or may have lost
+	// it (see NoWitnessError), and gives it a new epoch, so that the phones fill it up
+	// again.
 	AcceptLoss bool
 
 	free func(dir string) (int64, error) // for tests
@@ -77,7 +78,7 @@ type Store struct {
 	opts    Options
 	db      *badger.DB
 	epoch   string
-	witness *witness
+	witness *witness // nil until start is through
 	head    atomic.Int64
 	pokes   pokes
 	backed  atomic.Int64 // see BackedUp
@@ -101,8 +102,8 @@ type Store struct {
 // Open opens or makes the store in folder dir. Before badger sees them it checks
 // that nothing in its files can bring it down, and afterwards that every key
 // beside the log is as it was written ([Store.Each] checks the log). It may return
-// ErrDiskLow, ErrInUse, ErrHalfRestored, a *TailLostError, a *BadRecordError, or
-// an error of the disk.
+// ErrDiskLow, ErrInUse, ErrHalfRestored, a *TailLostError, a *NoWitnessError, a
+// *BadRecordError, or an error of the disk.
 func Open(dir string, opts Options) (*Store, error) {
 	opts = opts.withDefaults()
 	if err := os.MkdirAll(dir, 0o700); err != nil {
@@ -112,6 +113,9 @@ func Open(dir string, opts Options) (*Store, error) {
 		return nil, ErrHalfRestored
 	}
 	if err := checkSpace(dir, opts, opts.MinFree/4); err != nil {
+		return nil, err
+	}
+	if err := witnessNewDatabase(dir); err != nil {
 		return nil, err
 	}
 	db, err := openDatabase(dir, opts)
@@ -233,14 +237,6 @@ func badgerOptions(dir string, log *slog.Logger) badger.Options {
 // start reads what the database remembers and holds it against its own sums and
 // against the witness.
 func (s *Store) start() (err error) {
-	if s.witness, err = openWitness(filepath.Join(s.dir, witnessName)); err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			s.witness.close()
-		}
-	}()
 	if s.epoch, err = s.meta(epochKey); err != nil {
 		return err
 	}
@@ -253,15 +249,14 @@ func (s *Store) start() (err error) {
 	s.durable = s.seq.head
 	s.head.Store(s.seq.head.seq)
 	isNew := s.epoch == ""
-	err = s.compareWitness()
-	if lost := (*TailLostError)(nil); errors.As(err, &lost) && s.opts.AcceptLoss {
-		s.opts.Logger.Warn("the database lost its latest changes, a new epoch begins", "have", lost.Have, "had", lost.Had, "changes", lost.Changes)
-		err, isNew = nil, true
+	if err := s.compareWitness(); err != nil {
+		if !s.opts.AcceptLoss || !isLoss(err) {
+			return err
+		}
+		s.opts.Logger.Warn("the loss is accepted, a new epoch begins", slog.Any("error", err))
+		isNew = true
 	}
-	if err != nil {
-		return err
-	}
-	if isNew {
+	if isNew { // before the witness, which must not call a loss forgotten that is not on record
 		if err := s.newEpoch(); err != nil {
 			return err
 		}
@@ -271,7 +266,15 @@ func (s *Store) start() (err error) {
 	if err != nil {
 		return err
 	}
-	return s.witness.write(s.durable, s.tally.changes)
+	s.witness, err = makeWitness(filepath.Join(s.dir, witnessName), witnessed{s.durable, s.tally.changes})
+	return err
+}
+
+// isLoss tells whether an error is one that AcceptLoss is for.
+func isLoss(err error) bool {
+	var lost *TailLostError
+	var blind *NoWitnessError
+	return errors.As(err, &lost) || errors.As(err, &blind)
 }
 
 // loadTally checks all keys beside the log. A store that is new has none.

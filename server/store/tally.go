@@ -221,7 +221,10 @@ func (c *change) commit(head *mark) error {
 	if head != nil {
 		s.durable = *head
 	}
-	if err := s.witness.write(s.durable, next.changes); err != nil {
+	if s.witness == nil {
+		return nil
+	}
+	if err := s.witness.write(witnessed{s.durable, next.changes}); err != nil {
 		s.opts.Logger.Error("the witness of the log's head is not written", "error", err)
 	}
 	return nil

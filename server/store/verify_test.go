@@ -150,11 +150,8 @@ func TestOpenFindsALogThatWasExchanged(t *testing.T) {
 	s := filled(t)
 	dir := s.dir
 	s.Close()
-	w, err := openWitness(filepath.Join(dir, "head"))
+	w, err := makeWitness(filepath.Join(dir, witnessName), witnessed{mark{seq: 7}, 1})
 	if err != nil {
-		t.Fatal(err)
-	}
-	if err := w.write(mark{seq: 7}, 1); err != nil {
 		t.Fatal(err)
 	}
 	w.close()

@@ -65,3 +65,16 @@ test('addresses of before are taken as addresses or not at all', async () => {
   const left = [{ origin: 'https://hopper.lan:8377', last_ms: 1 }, { origin: 'javascript:alert(1)' }, { origin: 'https://a/b' }, { origin: 7 }, null, 'x'];
   assert.deepEqual((await setUp(() => json({ needed: false, left }, 200, 'srv-1')).account.door())?.left, ['https://hopper.lan:8377']);
 });
+
+test('signing in and refreshing show the secret of the phone, and without one neither waits', async () => {
+  for (const secret of ['made by the phone', '']) {
+    const bodies: unknown[] = [];
+    const net = new Net(async (_, init) => { bodies.push(JSON.parse(String(init?.body))); return json(grant); });
+    const tokens = new Tokens(net, (run) => run()), shelf = new Shelf(new MemoryStore(), true);
+    tokens.secret = () => Promise.resolve(secret);
+    const seats = new Seats({ shelf, now: () => 0, noise: (n) => new Uint8Array(n), changed: () => undefined });
+    await new Account(net, tokens, seats).enter('/api/v1/session', { code: 'x' });
+    await tokens.refresh('ada', 1000);
+    assert.deepEqual(bodies.map((b) => (b as { device_secret?: string }).device_secret), secret === '' ? [undefined, undefined] : [secret, secret]);
+  }
+});

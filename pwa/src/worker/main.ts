@@ -81,6 +81,7 @@ async function start(): Promise<Books> {
   const tell = (message: Told) => channel.postMessage(message);
   const net = new Net((input, init) => fetch(input, init));
   const tokens = new Tokens(net, alone);
+  tokens.secret = () => shelf.secret(() => [...noise(32)].map((byte) => byte.toString(16).padStart(2, '0')).join(''));
   const live = new Live((signal) => books.stream(signal));
   const leader = new Leader({ locks: navigator.locks as LockManager | undefined, say: () => tell({ type: 'beat' }), now: () => performance.now(), changed: (isLeader) => books.leads(isLeader) });
   const books = new Books({

@@ -21,6 +21,7 @@ export class Tokens {
   readonly #alone: Locks;
   readonly #access = new Map<string, string>();
   readonly #running = new Map<string, Promise<Refreshed>>();
+  secret: () => Promise<string> = () => Promise.resolve(''); // of this phone; see Shelf.secret
   told: Told = { fresh: () => undefined, over: () => Promise.resolve() };
 
   constructor(net: Net, alone: Locks) {
@@ -46,8 +47,15 @@ export class Tokens {
     return run;
   }
 
+  // proof is what a request tells that begins a session or goes on with one.
+  async proof(): Promise<{ device_secret?: string }> {
+    const secret = await this.secret();
+    return secret === '' ? {} : { device_secret: secret };
+  }
+
   async #fetch(person: string, timeoutMs: number): Promise<Refreshed> {
-    const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', body: JSON.stringify({ person }), timeoutMs });
+    const body = JSON.stringify({ person, ...(await this.proof()) });
+    const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', body, timeoutMs });
     if (reply.kind === 'answer') {
       const grant = grantOf(reply.bytes);
       if (grant === null || grant.person.id !== person) return { kind: 'failed', why: 'no_server', retryMs: 0 };

@@ -144,6 +144,17 @@ test('the device is made once, and a store that cannot keep anything records not
   await assert.rejects(shelf.record('r', weighing, 1, seal(1)), /not_saved/);
 });
 
+test('the secret is made once, with two windows at once, and a phone that cannot keep it goes on without', async () => {
+  const store = new Faulty(), shelf = new Shelf(store, true), other = new Shelf(store, true);
+  store.fail = { when: 'before', error: new DOMException('full', 'QuotaExceededError') };
+  assert.equal(await shelf.secret(() => 'lost'), '');
+  store.fail = null;
+  let made = 0;
+  const make = () => `s${++made}`;
+  assert.deepEqual(await Promise.all([shelf.secret(make), other.secret(make), shelf.secret(make)]), ['s1', 's1', 's1']);
+  assert.equal(await new Shelf(store, true).secret(make), 's1');
+});
+
 test('keys sort as in IndexedDB: numbers, texts, lists', () => {
   const sorted = [['e', 9], ['e', 10], 'b', 2, 10, 'a', ['d', 11]].sort((a, b) => compare(a as never, b as never));
   assert.deepEqual(sorted, [2, 10, 'a', 'b', ['d', 11], ['e', 9], ['e', 10]]);

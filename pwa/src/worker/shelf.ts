@@ -106,6 +106,24 @@ export class Shelf {
     }, true);
   }
 
+  // secret shows the server that this phone is the device it says (server/auth/device.go).
+  // It is made once and lies beside the device; '' when the phone cannot keep one just now.
+  async secret(make: () => string): Promise<string> {
+    try {
+      const kept = await this.#store.run(['meta'], 'readonly', (tx) => tx.get('meta', 'secret'));
+      if (typeof kept === 'string') return kept;
+      return await this.#store.run(['meta'], 'readwrite', async (tx) => {
+        const now = await tx.get('meta', 'secret');
+        if (typeof now === 'string') return now;
+        const made = make();
+        await tx.put('meta', 'secret', made);
+        return made;
+      }, true);
+    } catch {
+      return '';
+    }
+  }
+
   // reread gives what other windows may have changed.
   reread(): Promise<{ cursor: Cursor; base: Base; counter: number; session: Session; seats: Seat[]; own: OutboxRow[] }> {
     return this.#store.run(['meta', 'outbox'], 'readonly', async (tx) => ({

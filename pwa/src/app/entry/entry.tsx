@@ -2,6 +2,7 @@
 
 import type { EntryView } from '../../bridge/api';
 import { Card, Empty, LinkButton, Page } from '../controls/page';
+import { Icon } from '../icon/icon';
 import { advise, clock, day, dateWords, word, words } from '../i18n/i18n';
 import type { Behind } from '../route/route';
 import { WholeShown } from '../older/older';
@@ -27,6 +28,7 @@ export function Entry({ id }: { id: string }) {
 function Known({ e, about }: { e: EntryView; about: readonly EntryView[] }) {
   const w = words();
   const state = stateOf(e);
+  const isLast = e.last_manager === true; // what may not be done would leave the shop without one
   const reason = e.reason !== '' ? e.reason : state === 'held' || state === 'refused' ? state : '';
   return (
     <Page title={word(w.kinds, e.kind)} under={`${day(e.at_ms)} ${clock(e.at_ms)} · ${e.by.name}`} up={{ at: 'entries', behind: { by: 'all', id: '' } }}>
@@ -39,11 +41,12 @@ function Known({ e, about }: { e: EntryView; about: readonly EntryView[] }) {
           {e.facts.map((f) => <tr key={f.label}><th scope="row">{word(w.facts, f.label)}</th><td>{/^\d{4}-\d\d-\d\d$/.test(f.text) ? dateWords(f.text) : translate(f)}</td></tr>)}
         </tbody></table>
       </Card>
+      {isLast && state !== 'held' && <p class="note-box"><Icon name="warn" /><span><b>{advise('form.last_manager').says}.</b> {advise('form.last_manager').next}</span></p>}
       {about.length > 0 && <Card title={w.aboutThis}><EntryRows list={about} /></Card>}
       <div class="buttons">
         {state === 'held' && role.value === 'manager' && (
           <>
-            <LinkButton kind="main" icon="ok" to={{ at: 'do', task: 'admit', with: { entry: e.id } }}>{w.tasks['admit']}</LinkButton>
+            {!isLast && <LinkButton kind="main" icon="ok" to={{ at: 'do', task: 'admit', with: { entry: e.id } }}>{w.tasks['admit']}</LinkButton>}
             <LinkButton icon="close" to={{ at: 'do', task: 'decline', with: { entry: e.id } }}>{w.tasks['decline']}</LinkButton>
           </>
         )}

@@ -35,8 +35,11 @@ func TestTheOnlyManagerCannotLockHerselfOut(t *testing.T) {
 	mia.says("entry.released", fmt.Sprintf(`{"entry":%q}`, demoted), "held last_manager")
 	ana.says("person.set", setPerson(ana.person, "Ana", "manager", false), "held role")
 	mia.says("powder.set", `{"powder":"p","name":"P","chemistry":"polyester","sg_milli":1500,"film_um10":{"min":1,"target":2,"max":3},"reclaim_max_pm":0,"price":777}`, "accepted")
-	if status, answer := ana.ask("GET", "export/powders.json", nil); status != 200 || strings.Contains(answer, "777") {
-		t.Errorf("a coater sees: %d %s", status, answer)
+	for _, c := range []*caller{mia, ana} {
+		status, answer := c.ask("GET", "export/entries.json", nil)
+		if status != 200 || strings.Contains(answer, "7.77") != (c == mia) {
+			t.Errorf("on %s the price shows: %d %s", c.device, status, answer)
+		}
 	}
 	if status, answer := mia.ask("POST", "people/"+ana.person+"/invite", nil); status != 200 {
 		t.Errorf("the manager is no manager any more: %d %s", status, answer)

@@ -3,6 +3,7 @@ package api_test
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"net/url"
 	"slices"
 	"strings"
@@ -18,6 +19,31 @@ import (
 
 // senders in the order of the columns below.
 var senders = []string{"nobody", "coater", "clerk", "manager", "gone", "shut coater", "shut manager"}
+
+// changed are senders to whom something happened while they were signed in, each in whose
+// column they belong from the next request on. Whatever let them see more is still in
+// their hands: the token, the cookie, the address of a piece.
+var changed = map[string]string{
+	"demoted":      "coater", // was manager
+	"unmade":       "coater", // what made them manager was voided
+	"changed over": "coater", // whose phone a manager had used, who signed out
+	"signed out":   "gone",   // a manager
+}
+
+// everySender is all of them, in order.
+func everySender() []string { return slices.Concat(senders, slices.Sorted(maps.Keys(changed))) }
+
+// roleOf is the column of a sender.
+func roleOf(sender string) string { return cmp.Or(changed[sender], sender) }
+
+// wanted is what a sender gets from a row.
+func wanted(name, row, sender string) string {
+	want := strings.Fields(row)[slices.Index(senders, roleOf(sender))]
+	if sender == "signed out" && strings.Contains(name, " /api/v1/session") && want != "auth.none" && name != "POST /api/v1/session" {
+		return "auth.ended" // they work here, and that session is over
+	}
+	return want
+}
 
 // Words of the columns.
 const (
@@ -76,12 +102,26 @@ func (p *place) cast(sender string, nth int) *phone {
 	switch sender {
 	case "nobody":
 		return p.newPhone(device)
-	case "gone":
-		id := fmt.Sprintf("p-gone-%d", nth)
-		mia := p.signIn("p-mia", device+"-m")
-		mia.push(mia.entry("person.set", fmt.Sprintf(`{"person":%q,"name":%q,"role":"coater"}`, id, id)))
-		ph := p.signIn(id, device)
-		mia.push(mia.entry("person.set", fmt.Sprintf(`{"person":%q,"name":%q,"role":"coater","gone":true}`, id, id)))
+	case "gone", "demoted", "unmade":
+		return p.recast(sender, fmt.Sprintf("p-%s-%d", sender, nth), device)
+	case "changed over":
+		ph := p.signIn("p-ana", device)
+		own := ph.access
+		ph.join("p-mia")
+		ph.seeAll()
+		ph.do("DELETE", "/api/v1/session", nil).want(204)
+		ph.access, ph.person = own, "p-ana"
+		return ph
+	case "signed out":
+		ph := p.signIn("p-mia", device)
+		ph.seeAll()
+		kept := ph.cookies()
+		ph.do("DELETE", "/api/v1/session", nil).want(204)
+		u, err := url.Parse(ph.base + "/api/v1/session/refresh")
+		if err != nil {
+			p.t.Fatal(err)
+		}
+		ph.http.Jar.SetCookies(u, kept)
 		return ph
 	}
 	ph := p.signIn(map[string]string{"coater": "p-ana", "clerk": "p-cid", "manager": "p-mia"}[strings.TrimPrefix(sender, "shut ")], device)
@@ -91,6 +131,42 @@ func (p *place) cast(sender string, nth int) *phone {
 		}
 	}
 	return ph
+}
+
+// recast makes somebody, signs them in, and then has the manager change who they are.
+func (p *place) recast(sender, id, device string) *phone {
+	p.t.Helper()
+	mia := p.signIn("p-mia", device+"-m")
+	be := func(role string, gone bool) string {
+		e := mia.entry("person.set", fmt.Sprintf(`{"person":%q,"name":%q,"role":%q,"gone":%v}`, id, id, role, gone))
+		if r := mia.push(e)[0]; r.Outcome != "accepted" {
+			p.t.Fatalf("%s becomes %s: %+v", id, role, r)
+		}
+		return idOf(e)
+	}
+	be("coater", false)
+	if sender == "gone" {
+		ph := p.signIn(id, device)
+		be("coater", true)
+		return ph
+	}
+	made := be("manager", false)
+	ph := p.signIn(id, device)
+	ph.seeAll()
+	if sender == "unmade" {
+		mia.push(mia.entry("entry.voided", fmt.Sprintf(`{"entry":%q,"why":"mistake"}`, made)))
+	} else {
+		be("coater", false)
+	}
+	return ph
+}
+
+// seeAll reads what only a manager may see.
+func (ph *phone) seeAll() {
+	ph.t.Helper()
+	if a := ph.do("GET", "/api/v1/pull?scope=full&epoch="+ph.house.Epoch(), nil).want(200); !strings.Contains(string(a.body), `"price"`) {
+		ph.t.Fatalf("a manager does not see a price: %.300s", a.body)
+	}
 }
 
 func TestEveryRouteForEverySender(t *testing.T) {
@@ -120,8 +196,7 @@ func TestEveryRouteForEverySender(t *testing.T) {
 			continue
 		}
 		method, _, _ := strings.Cut(name, " ")
-		want := strings.Fields(row.want)
-		for i, sender := range senders {
+		for _, sender := range everySender() {
 			nth++
 			ph := p.cast(sender, nth)
 			var body any
@@ -133,8 +208,8 @@ func TestEveryRouteForEverySender(t *testing.T) {
 			if a.status >= 400 {
 				got = a.code()
 			}
-			if got != want[i] {
-				t.Errorf("%s by %s: %s, want %s", name, sender, got, want[i])
+			if want := wanted(name, row.want, sender); got != want {
+				t.Errorf("%s by %s: %s, want %s", name, sender, got, want)
 			}
 			if sender != "manager" && strings.Contains(string(a.body), `"price"`) && !strings.HasSuffix(name, "openapi.json") {
 				t.Errorf("%s shows %s a price", name, sender)
@@ -185,12 +260,12 @@ func TestEveryKindOfEntryForEverySender(t *testing.T) {
 			t.Errorf("%s has no row: who may record it?", kind)
 		}
 	}
-	for i, sender := range []string{"coater", "clerk", "manager", "shut coater", "shut manager"} {
+	for i, sender := range []string{"coater", "clerk", "manager", "shut coater", "shut manager", "demoted", "unmade", "changed over"} {
 		ph := p.cast(sender, i)
 		for _, kind := range slices.Sorted(slices.Values(shop.Kinds())) {
 			row := kindTable[kind]
 			want, why := "accepted", ""
-			if role, isShut := strings.CutPrefix(sender, "shut "); !strings.Contains(row.may, letter[role]) {
+			if role, isShut := strings.CutPrefix(roleOf(sender), "shut "); !strings.Contains(row.may, letter[role]) {
 				want, why = "held", "role"
 			} else if isShut {
 				want, why = "held", "device_revoked"
@@ -207,8 +282,8 @@ func TestEveryKindOfEntryForEverySender(t *testing.T) {
 			t.Errorf("an entry under another's name by %s: %+v", sender, r)
 		}
 	}
-	// nobody, and who left, hand in nothing at all
-	for _, sender := range []string{"nobody", "gone"} {
+	// nobody, who left and who signed out hand in nothing at all
+	for _, sender := range []string{"nobody", "gone", "signed out"} {
 		ph := p.cast(sender, 99)
 		if a := ph.do("POST", "/api/v1/push", pushBody(ph.entry("powder.moved", moved))); a.status != 401 {
 			t.Errorf("a push by %s: %d", sender, a.status)
@@ -237,9 +312,9 @@ func TestEveryViewAndFormatForEverySender(t *testing.T) {
 		}
 	}
 	tables := []string{"stock", "lots", "runs", "changes", "entries", "attention"}
-	for i, sender := range senders {
+	for i, sender := range everySender() {
 		ph := p.cast(sender, i)
-		may := slices.Contains([]string{"coater", "clerk", "manager"}, sender)
+		may := slices.Contains([]string{"coater", "clerk", "manager"}, roleOf(sender))
 		look := func(file, params string, priced bool) {
 			a := ph.do("GET", "/api/v1/export/"+file+"?"+url.PathEscape(params), nil)
 			if may != (a.status == 200) || !may && a.status != 401 && a.status != 403 {

@@ -145,6 +145,7 @@ func (s *server) publish(records []*record) {
 		es[i] = r.entry
 	}
 	s.books.Take(es)
+	s.endLeft()
 	for _, st := range s.streams {
 		st.poke(s.head())
 	}

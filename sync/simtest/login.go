@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -68,6 +69,13 @@ func (s *server) signIn(person, device string) (grant, bool) {
 	s.disk.sessions[l.id] = l
 	s.disk.authors[[2]string{device, person}] = true
 	return s.issue(l), true
+}
+
+// endLeft ends the sessions of those who do not work here: should they come back, they
+// sign in anew.
+func (s *server) endLeft() {
+	people := s.books.State().People
+	maps.DeleteFunc(s.disk.sessions, func(_ string, l *login) bool { p := people[l.person]; return p == nil || p.Gone })
 }
 
 // refresh exchanges a refresh token for a new one.

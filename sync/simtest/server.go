@@ -107,6 +107,7 @@ func (s *server) start() {
 		all[i] = r.entry
 	}
 	s.books.Take(all)
+	s.endLeft()
 }
 
 // load reads the hub's state, at start and after decisions that were not committed.

@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -50,8 +51,9 @@ type options struct {
 	empty   bool     // leave the shop out
 	names   []string // that lead here besides localhost
 
-	remote      string // where connections come from; "" as it is
-	metricsFrom string // who besides this machine may read /metrics
+	cost        auth.Cost // of a passphrase; zero: cheap
+	remote      string    // where connections come from; "" as it is
+	metricsFrom string    // who besides this machine may read /metrics
 }
 
 // lockedBuffer is a log that the test may read while the server writes.
@@ -91,7 +93,7 @@ func start(t *testing.T, o options) *place {
 	p := &place{t: t, dir: o.dir, log: &lockedBuffer{mu: make(chan struct{}, 1)}}
 	log := slog.New(slog.NewTextHandler(p.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	now := func() time.Time { return time.Now().Add(time.Duration(p.ahead.Load()) * time.Millisecond) }
-	h, err := house.Open(o.dir, house.Options{Slog: log, Now: now, Cost: cheap, MinFree: 1 << 20})
+	h, err := house.Open(o.dir, house.Options{Slog: log, Now: now, Cost: cmp.Or(o.cost, cheap), MinFree: 1 << 20})
 	if err != nil {
 		t.Fatal(err)
 	}

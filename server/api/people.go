@@ -95,7 +95,7 @@ func (s *Server) passphrase(c *fiber.Ctx) error {
 		return err
 	}
 	r := readerOf(c)
-	if err := s.Auth.ChangePassphrase(r, f.Old, f.New, s.address(c).String()); err != nil {
+	if err := s.Auth.ChangePassphrase(r, f.Old, f.New); err != nil {
 		return err
 	}
 	s.note(c, auth.Event{What: auth.EventPassphrase, Person: r.ID, Device: r.Device})

@@ -21,6 +21,9 @@ func (s *Server) address(c *fiber.Ctx) netip.Addr {
 	return addrOf(c.Context().RemoteAddr())
 }
 
+// home is what counts as one sender of all that comes from its address.
+func (s *Server) home(c *fiber.Ctx) string { return https.Home(s.address(c)).String() }
+
 // forwardedAddr reads an address, in brackets or with a port as some proxies add them.
 func forwardedAddr(s string) (netip.Addr, bool) {
 	a, err := netip.ParseAddr(strings.TrimSuffix(strings.TrimPrefix(s, "["), "]"))

@@ -15,6 +15,7 @@ import (
 
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
+	"hoppertally/server/budget"
 	"hoppertally/server/https"
 
 	"github.com/gofiber/fiber/v2"
@@ -73,8 +74,9 @@ type Server struct {
 	metrics   *metrics
 	snapshots snapshots
 	listeners listeners
-	people    pacer // requests of those who are signed in, by person
-	strangers pacer // and of all others, by where they come from
+	people    *budget.Budgets // requests of those who are signed in, by person
+	strangers *budget.Budgets // and of all others, by where they come from
+	refusals  *budget.Budgets // on the record, by where they come from
 }
 
 // New makes a server; it does not listen yet.
@@ -89,7 +91,7 @@ func New(cfg Config) (*Server, error) {
 	if cfg.Now == nil {
 		cfg.Now = time.Now
 	}
-	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell, names: map[string]bool{}, people: newPacer(), strangers: newPacer(), listeners: listeners{of: map[string][]*listener{}}}
+	s := &Server{Config: cfg, log: cfg.Slog, serverID: cfg.Log.ServerID(), isTLS: cfg.IsTLS, shell: shell, names: map[string]bool{}, people: budget.New(rateBurst, rateEvery), strangers: budget.New(rateBurst, rateEvery), refusals: budget.New(refusalBurst, refusalEvery), listeners: listeners{of: map[string][]*listener{}}}
 	for _, name := range cfg.Names {
 		host, _, ok := https.Authority(name)
 		if !ok {

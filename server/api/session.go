@@ -134,17 +134,18 @@ func (s *Server) signIn(c *fiber.Ctx) error {
 }
 
 // noteRefusal puts a refused sign-in on the record, but not one that only came too
-// soon: then whoever hammers would have the disk written for each blow.
+// soon, and not all of one address: then whoever hammers would have the disk written for
+// each blow.
 func (s *Server) noteRefusal(c *fiber.Ctx, d auth.Device, err error) {
 	var refusal *auth.Error
-	if errors.As(err, &refusal) && refusal.Code != auth.CodeSlow {
+	if errors.As(err, &refusal) && refusal.Code != auth.CodeSlow && s.refusals.Take(d.Address, s.Now()) == 0 {
 		s.note(c, auth.Event{What: auth.EventRefused, Device: d.ID, Detail: refusal.Code})
 	}
 }
 
 func (s *Server) device(c *fiber.Ctx, f deviceForm) auth.Device {
 	return auth.Device{ID: f.Device, Secret: f.Secret, Tokens: s.refreshTokens(c), AppVersion: f.AppVersion,
-		Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.address(c).String()}
+		Kind: kindOf(c.Get(fiber.HeaderUserAgent)), Address: s.home(c)}
 }
 
 // grant answers with an access token and puts the refresh token into its cookie. A

@@ -66,9 +66,11 @@ type Auth struct {
 	serverID string
 	now      func() time.Time
 	cost     Cost
-	slots    chan struct{} // bounds the memory that passphrases take at a time
-	limit    *limiter
-	codeMu   sync.Mutex // held while a code is used
+	// These bound the memory that passphrases take at a time.
+	ownSlot, strangersSlot chan struct{}
+	queue                  chan struct{} // strangers at work or waiting
+	limit                  *limiter
+	codeMu                 sync.Mutex // held while a code is used
 
 	mu       sync.Mutex
 	keys     []key // newest first
@@ -88,7 +90,7 @@ type Auth struct {
 func Open(cfg Config) (*Auth, error) {
 	a := &Auth{
 		side: cfg.Side, people: cfg.People, serverID: cfg.ServerID, now: cfg.Now, cost: cfg.Cost,
-		slots: make(chan struct{}, 2), sessions: map[string]*session{}, phones: map[string]*Phone{}, contacts: map[string]struct{}{},
+		ownSlot: make(chan struct{}, 1), strangersSlot: make(chan struct{}, 1), queue: make(chan struct{}, queueMax), sessions: map[string]*session{}, phones: map[string]*Phone{}, contacts: map[string]struct{}{},
 	}
 	if a.now == nil {
 		a.now = time.Now

@@ -105,11 +105,11 @@ func (a *Auth) staleInvites() (map[string][]byte, error) {
 // SignInByCode starts a session by an invitation. The error is an *Error with
 // CodeCode, CodeSlow or CodeGone.
 func (a *Auth) SignInByCode(code string, d Device) (Grant, error) {
-	if wait := a.limit.try(d.Address, ""); wait > 0 {
-		return Grant{}, &Error{Code: CodeSlow, Wait: wait}
-	}
 	a.codeMu.Lock() // one use: looking and marking must not be torn apart
 	defer a.codeMu.Unlock()
+	if wait := a.limit.code(d); wait > 0 {
+		return Grant{}, &Error{Code: CodeSlow, Wait: wait}
+	}
 	key := invitePrefix + hashOf(plainCode(code))
 	var v invite
 	ok, err := a.load(key, &v)
@@ -119,13 +119,14 @@ func (a *Auth) SignInByCode(code string, d Device) (Grant, error) {
 	isSame := v.Device == d.ID && v.Secret != "" && same(v.Secret, hashOf(d.Secret))
 	spent := v.UsedMS != 0 && (!isSame || a.since(v.UsedMS) > inviteAgain)
 	if !ok || a.since(v.UntilMS) > 0 || spent {
+		a.limit.wrongCode(d)
 		return Grant{}, refuse(CodeCode)
 	}
-	a.limit.passed(d.Address, "")
 	p, known := a.people.Person(v.Person)
 	if !known || p.Gone {
 		return Grant{}, refuse(CodeGone)
 	}
+	a.limit.met(p.Name, d)
 	if v.Reusable {
 		return a.open(p, d, false, nil)
 	}
@@ -180,19 +181,19 @@ func (a *Auth) MarkSetUp() error {
 // The error is an *Error with CodeSetUpDone, CodeSetUpCode, CodeSlow or
 // CodePassphrase, or what make returned.
 func (a *Auth) SetUp(code, passphrase string, d Device, make func() (Person, error)) (Grant, error) {
-	if wait := a.limit.try(d.Address, ""); wait > 0 {
-		return Grant{}, &Error{Code: CodeSlow, Wait: wait}
-	}
 	a.codeMu.Lock()
 	defer a.codeMu.Unlock()
+	if wait := a.limit.code(d); wait > 0 {
+		return Grant{}, &Error{Code: CodeSlow, Wait: wait}
+	}
 	right := a.SetUpCode()
 	switch {
 	case right == "":
 		return Grant{}, refuse(CodeSetUpDone)
 	case !same(plainCode(right), plainCode(code)):
+		a.limit.wrongCode(d)
 		return Grant{}, refuse(CodeSetUpCode)
 	}
-	a.limit.passed(d.Address, "")
 	if err := CheckPassphrase(passphrase); err != nil {
 		return Grant{}, err
 	}

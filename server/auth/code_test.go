@@ -188,7 +188,7 @@ func TestWrongTriesWaitLongerAndLongerAndNeverForEver(t *testing.T) {
 	s := newShop(t)
 	s.SetPassphrase("p-ana", "polvo azul")
 	wrong := func() error { _, err := s.SignIn("ana ríos", "nope nope", dev("d")); return err }
-	for i := range freePerson + 1 {
+	for i := range freePassphrases + 1 {
 		refused(t, fmt.Sprint("wrong try ", i+1), wrong(), CodeWrong)
 	}
 	var last time.Duration
@@ -218,8 +218,14 @@ func TestGuessersElsewhereDoNotKeepAPersonOut(t *testing.T) {
 	if _, err := s.SignIn("ana ríos", "polvo azul", home); err != nil {
 		t.Fatal(err)
 	}
-	for i := range 50 {
-		s.SignIn("ana ríos", "guess guess", Device{ID: "x", Address: fmt.Sprint("10.9.0.", i)})
+	looked := 0
+	for i := range 5 * nameBurst {
+		if _, err := s.SignIn("ana ríos", "guess guess", Device{ID: "x", Address: fmt.Sprint("10.9.0.", i)}); err.(*Error).Code == CodeWrong {
+			looked++
+		}
+	}
+	if looked != nameBurst-1 { // one was her own
+		t.Errorf("of guesses from everywhere %d were looked at, want %d", looked, nameBurst-1)
 	}
 	_, err := s.SignIn("ana ríos", "polvo azul", Device{ID: "x", Address: "10.9.1.1"})
 	refused(t, "from an address that never was hers", err, CodeSlow)
@@ -238,7 +244,7 @@ func TestCodesCannotBeGuessedFromOneAddress(t *testing.T) {
 			slow++
 		}
 	}
-	if want := 100 - freeAddress - 1; slow != want {
+	if want := 100 - codeBurst; slow != want {
 		t.Errorf("%d of 100 had to wait, want %d", slow, want)
 	}
 	s.later(waitMax)
@@ -250,17 +256,25 @@ func TestCodesCannotBeGuessedFromOneAddress(t *testing.T) {
 
 func TestTheLimiterForgetsAndStaysSmall(t *testing.T) {
 	s := newShop(t)
-	for i := range triesMax + 10 {
-		s.limit.try(fmt.Sprint("a", i), "")
+	for i := range countedMax + 10 {
+		d := Device{ID: "d", Address: fmt.Sprint("a", i)}
+		s.limit.try(s.limit.passphrase(fmt.Sprint("n", i), d, false))
+		s.limit.met("n", d)
 	}
-	if n := len(s.limit.tries); n > triesMax {
-		t.Errorf("%d addresses kept, want at most %d", n, triesMax)
+	for what, n := range map[string]int{"pairs": len(s.limit.wrong), "names at addresses": len(s.limit.known)} {
+		if n > countedMax {
+			t.Errorf("%d %s kept, want at most %d", n, what, countedMax)
+		}
 	}
-	for range freePerson + 1 {
-		s.limit.try("b", "x")
+	x := s.limit.passphrase("x", Device{ID: "d", Address: "b"}, false)
+	for range freePassphrases + 1 {
+		s.limit.try(x)
+	}
+	if w := s.limit.try(x); w == 0 {
+		t.Error("no wait after many wrong tries")
 	}
 	s.later(forgetAfter + time.Second)
-	if w := s.limit.try("b", "x"); w != 0 {
+	if w := s.limit.try(x); w != 0 {
 		t.Errorf("wait %v after a quarter of an hour, want none", w)
 	}
 }

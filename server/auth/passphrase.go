@@ -3,6 +3,7 @@ package auth
 import (
 	"encoding/base64"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -90,8 +91,8 @@ func (a *Auth) SetPassphrase(person, passphrase string) error {
 }
 
 func (a *Auth) passRecord(passphrase string) passRecord {
-	a.slots <- struct{}{}
-	defer func() { <-a.slots }()
+	a.ownSlot <- struct{}{}
+	defer func() { <-a.ownSlot }()
 	return passRecord{a.cost.hash(passphrase), a.now().UnixMilli()}
 }
 
@@ -108,25 +109,29 @@ type Device struct {
 	Tokens     []string // refresh tokens of the people who are signed in there
 	AppVersion string
 	Kind       string   // phone, tablet or computer; "" not known
-	Address    string   // where the request came from
+	Address    string   // where the request came from: what counts as one sender
 	Listed     []string // ids of the people whom it lists as its own, see moment.go
 }
 
 // SignIn starts a session by name and passphrase. The error is an *Error with
 // CodeWrong, CodeSlow (with the time to wait) or CodeGone.
 func (a *Auth) SignIn(name, passphrase string, d Device) (Grant, error) {
-	who := strings.ToLower(strings.TrimSpace(name))
-	if wait := a.limit.try(d.Address, who); wait > 0 {
+	p, known := a.people.Named(strings.TrimSpace(name))
+	isNew, isOwn, err := a.ownership(d, p.ID)
+	if err != nil {
+		return Grant{}, err
+	}
+	try := a.limit.passphrase(name, d, isOwn)
+	if wait := a.limit.try(try); wait > 0 {
 		return Grant{}, &Error{Code: CodeSlow, Wait: wait}
 	}
-	p, known := a.people.Named(strings.TrimSpace(name))
 	rec := passRecord{Hash: a.nobody()}
 	if known {
 		if _, err := a.load(passPrefix+p.ID, &rec); err != nil {
 			return Grant{}, err
 		}
 	}
-	ok, err := a.compare(&rec, p.ID, passphrase)
+	ok, err := a.compare(&rec, p.ID, passphrase, isOwn)
 	if err != nil {
 		return Grant{}, err
 	}
@@ -136,8 +141,29 @@ func (a *Auth) SignIn(name, passphrase string, d Device) (Grant, error) {
 	if p.Gone {
 		return Grant{}, refuse(CodeGone)
 	}
-	a.limit.passed(d.Address, who)
+	a.limit.passed(try)
+	if isNew {
+		if wait := a.limit.newDevice(p.ID); wait > 0 {
+			return Grant{}, &Error{Code: CodeSlow, Wait: wait}
+		}
+	}
+	a.limit.met(name, d)
 	return a.open(p, d, false, nil)
+}
+
+// ownership tells whether a person never signed in on a device, and whether they did and
+// the device proves that it is the one: it shows its secret, or the session of somebody
+// there.
+func (a *Auth) ownership(d Device, person string) (isNew, isOwn bool, err error) {
+	isKnown, err := a.Author(d.ID, person)
+	if err != nil || !isKnown {
+		return true, false, err
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	isBound, isRight, err := a.bound(d.ID, d.Secret)
+	isProved := isRight || !isBound && slices.ContainsFunc(d.Tokens, func(token string) bool { return a.isOf(token, d.ID) })
+	return false, isProved, err
 }
 
 // HasPassphrase tells whether somebody can sign in by name.
@@ -159,7 +185,7 @@ func (a *Auth) Invited(session string) bool {
 // one until now, unless there is none yet, or the session began with an invitation
 // and this is its first change: an invitation is how a manager helps somebody who
 // forgot. The error is an *Error with CodePassphrase, CodeOld, CodeSlow or CodeEnded.
-func (a *Auth) ChangePassphrase(r Reader, old, passphrase, address string) error {
+func (a *Auth) ChangePassphrase(r Reader, old, passphrase string) error {
 	if err := CheckPassphrase(passphrase); err != nil {
 		return err
 	}
@@ -173,18 +199,18 @@ func (a *Auth) ChangePassphrase(r Reader, old, passphrase, address string) error
 		return err
 	}
 	if has && !s.ByCode {
-		who := "id " + r.ID
-		if wait := a.limit.try(address, who); wait > 0 {
+		try := a.limit.change(r)
+		if wait := a.limit.try(try); wait > 0 {
 			return &Error{Code: CodeSlow, Wait: wait}
 		}
-		ok, err := a.compare(&rec, "", old)
+		ok, err := a.compare(&rec, "", old, true)
 		if err != nil {
 			return err
 		}
 		if !ok {
 			return refuse(CodeOld)
 		}
-		a.limit.passed(address, who)
+		a.limit.passed(try)
 	}
 	return a.setPassphrase(r, passphrase)
 }
@@ -215,18 +241,29 @@ func (a *Auth) session(id string) *session {
 }
 
 // compare also renews a hash that was made at another cost.
-func (a *Auth) compare(rec *passRecord, person, passphrase string) (bool, error) {
-	ok, cost, err := a.matches(rec.Hash, passphrase)
+func (a *Auth) compare(rec *passRecord, person, passphrase string, isOwn bool) (bool, error) {
+	ok, cost, err := a.matches(rec.Hash, passphrase, isOwn)
 	if ok && cost != a.cost && person != "" {
 		err = a.store(passPrefix+person, a.passRecord(passphrase))
 	}
 	return ok, err
 }
 
-// matches takes one of the slots.
-func (a *Auth) matches(encoded, passphrase string) (ok bool, cost Cost, err error) {
-	a.slots <- struct{}{}
-	defer func() { <-a.slots }()
+// matches takes a slot: somebody's own device never queues behind strangers. Of those only
+// so many may wait; one more is told to come back.
+func (a *Auth) matches(encoded, passphrase string, isOwn bool) (ok bool, cost Cost, err error) {
+	slot := a.ownSlot
+	if !isOwn {
+		select {
+		case a.queue <- struct{}{}:
+			defer func() { <-a.queue }()
+		default:
+			return false, cost, &Error{Code: CodeSlow, Wait: queueWait}
+		}
+		slot = a.strangersSlot
+	}
+	slot <- struct{}{}
+	defer func() { <-slot }()
 	return matches(encoded, passphrase)
 }
 

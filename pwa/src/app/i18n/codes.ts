@@ -258,7 +258,7 @@ const problems = {
   'auth.wrong': { en: ['Name and passphrase do not match', 'Check both, or ask a manager for a sign-in link.'], es: ['El nombre y la frase no coinciden', 'Revíselos o pida un enlace a un encargado.'] },
   'auth.code': { en: ['This code does not work', 'Codes work once and for a short time: ask for a new link.'], es: ['Este código no sirve', 'Los códigos sirven una vez y por poco tiempo: pida otro enlace.'] },
   'auth.gone': { en: ['You no longer work in this shop', 'Ask a manager if that is not so.'], es: ['Ya no trabaja en este taller', 'Si no es así, hable con un encargado.'] },
-  'auth.slow': { en: ['Too many wrong tries', 'Wait a minute, then try again.'], es: ['Demasiados intentos fallidos', 'Espere un minuto y reintente.'] },
+  'auth.slow': { en: ['Too many wrong tries', 'Wait a minute, or ask a manager for a sign-in link.'], es: ['Demasiados intentos fallidos', 'Espere un minuto o pida un enlace a un encargado.'] },
   'auth.passphrase': { en: ['The passphrase is too short or too long', 'Use ten characters or more; a few words are good.'], es: ['La frase es demasiado corta o larga', 'Use diez caracteres o más; unas palabras sirven.'] },
   'setup.done': { en: ['The shop is set up already', 'Sign in, or ask the manager for a link.'], es: ['El taller ya está configurado', 'Entre, o pida un enlace al encargado.'] },
   'setup.code': { en: ['That is not the code in the server’s window', 'Open the link shown there.'], es: ['No es el código de la ventana del servidor', 'Abra el enlace que muestra.'] },

@@ -103,7 +103,7 @@ func (win *window) reread() {
 			win.step(replica.Unsure{})
 			return
 		}
-		moved := in.Cursor != win.sync.Cursor()
+		moved := in.Cursor != win.sync.Cursor() || in.Base != win.sync.Base()
 		win.step(in)
 		if moved && win.leads { // a write that was thought lost: the others were not told of it
 			win.p.tell(win, (*window).heard)

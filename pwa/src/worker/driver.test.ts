@@ -40,3 +40,13 @@ test('a page that was thought lost and is in the store goes into the books too',
   await driver.reread(true);
   assert.deepEqual([at.pulled, at.told], [1, 1]);
 });
+
+test('a snapshot that was thought lost is told too, also one that ends where the pages did', async () => {
+  const { driver, shelf, at } = driven();
+  const base = { seq: 0, floor_ms: 0, tail: 0, scope: '' }, end = { epoch: 'e', after: 3 };
+  await shelf.pulled({ epoch: '', after: 0 }, end, base, 1, new Uint8Array(), []);
+  await driver.reread();
+  await shelf.based(end, end, { epoch: 'e', base: { ...base, seq: 3, floor_ms: 9 }, state: new Uint8Array(), pages: [] });
+  await driver.reread(true);
+  assert.deepEqual([at.pulled, at.told], [1, 1], 'the other windows stand on the old one');
+});

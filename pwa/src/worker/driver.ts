@@ -9,7 +9,7 @@ import type { Net } from './net';
 import { failureOf } from './net';
 import type { Seats } from './seats';
 import type { Tokens } from './session';
-import type { Cursor, OutboxRow, OwnRow, Shelf } from './shelf';
+import type { Base, Cursor, OutboxRow, OwnRow, Shelf } from './shelf';
 import { type Fetched, type Piece, Snapshots } from './snapshot';
 
 export const protocol = 1; // what this phone speaks; the server names the oldest it takes
@@ -38,7 +38,7 @@ export class Driver {
   readonly #p: DriverPorts;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #isOff = false;
-  #had: Cursor | null = null; // the store's cursor as last seen
+  #had: { cursor: Cursor; base: Base } | null = null; // the store's copy of the log as last seen
   readonly #snapshots: Snapshots;
   #fetched: Extract<Fetched, { kind: 'whole' }> | null = null; // on its way from the server into the store
   #moving = 0; // op of the transfer under way; 0 when there is none
@@ -157,8 +157,8 @@ export class Driver {
     const { rows, blobs } = apart(now.own);
     this.step({ type: 'reread', cursor: now.cursor, base: now.base, counter: now.counter }, blobs, rows);
     const had = this.#had;
-    this.#had = now.cursor;
-    if (had !== null && (had.epoch !== now.cursor.epoch || had.after !== now.cursor.after)) {
+    this.#had = { cursor: now.cursor, base: now.base };
+    if (had !== null && !isSame(had, now)) {
       this.#p.pulled();
       if (isDoubt) this.#p.stored(); // the other windows were not told of it either
     }
@@ -167,10 +167,10 @@ export class Driver {
 
   // move writes what takes the store's cursor on. When another window has moved it
   // nothing was written, and the replica hears where it stands.
-  #move(e: { op: number; to: Cursor }, write: () => Promise<boolean>): Promise<void> {
+  #move(e: { op: number; to: Cursor; base: Base }, write: () => Promise<boolean>): Promise<void> {
     return this.#write(e.op, async () => {
       if (await write()) {
-        this.#had = e.to;
+        this.#had = { cursor: e.to, base: e.base };
         return true;
       }
       await this.reread();
@@ -294,6 +294,10 @@ export class Driver {
     this.step({ type: 'failed', op, why: f.why, retry_ms: f.retryMs });
     this.#p.changed();
   }
+}
+
+function isSame(a: { cursor: Cursor; base: Base }, b: { cursor: Cursor; base: Base }): boolean {
+  return a.cursor.epoch === b.cursor.epoch && a.cursor.after === b.cursor.after && a.base.seq === b.base.seq && a.base.floor_ms === b.base.floor_ms;
 }
 
 // apart splits stored rows into what the core reads as JSON and the entries' bytes.

@@ -31,6 +31,7 @@ type snapshot struct {
 	Epoch   string  `json:"epoch"`
 	Seq     int64   `json:"seq"`  // the pull goes on after this
 	Head    int64   `json:"head"` // of the log, when the list is given out
+	Proof   string  `json:"proof"`
 	FloorMS int64   `json:"floor_ms"`
 	Tail    int64   `json:"tail"`   // entries in the pages
 	Pieces  []piece `json:"pieces"` // to be joined in order: those of kind state; each of kind page is an answer to a pull
@@ -52,6 +53,9 @@ type snapshots struct {
 // snapshot answers the list of pieces. The query's after is the seq that must be
 // inside: a phone that found its window broken by an entry asks for a newer one.
 func (s *Server) snapshot(c *fiber.Ctx) error {
+	if err := s.confirm(c); err != nil {
+		return err
+	}
 	after, err := number(c, "after", 0, 0, math.MaxInt64)
 	if err != nil {
 		return err
@@ -64,8 +68,8 @@ func (s *Server) snapshot(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	list := *snap
-	list.Head = s.Log.Head()
+	list, at := *snap, s.Log.Stands()
+	list.Epoch, list.Head, list.Proof = at.Epoch, at.Head, at.Proof // one that began since has the same log
 	return c.JSON(list)
 }
 

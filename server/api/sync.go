@@ -26,6 +26,8 @@ type Log interface {
 	ServerID() string
 	Epoch() string
 	Head() int64
+	Stands() store.Standing
+	Confirm(ctx context.Context, proof string) error
 	HaveN(device string) (int64, error)
 	BackupSeq() int64
 	Backups() store.Backups
@@ -40,11 +42,21 @@ type Log interface {
 // MinClient is the oldest phone program that may still sync.
 const MinClient = "1"
 
+// proofHeader carries what a phone was last told of the log.
+const proofHeader = "X-Hoppertally-Proof"
+
+// confirm looks whether the log still is the one that the phone knows. When it returns
+// without an error, epoch and head are those to answer with.
+func (s *Server) confirm(c *fiber.Ctx) error {
+	return s.Log.Confirm(c.UserContext(), utils.CopyString(c.Get(proofHeader)))
+}
+
 func (s *Server) hello(c *fiber.Ctx) error {
 	type hello struct {
 		ServerID  string `json:"server_id"`
 		Epoch     string `json:"epoch"`
 		Head      int64  `json:"head"`
+		Proof     string `json:"proof"`
 		NowMS     int64  `json:"now_ms"`
 		MinClient string `json:"min_client"`
 		Latest    string `json:"latest"`
@@ -53,7 +65,11 @@ func (s *Server) hello(c *fiber.Ctx) error {
 		BackupAt  *int64 `json:"backup_at,omitempty"`
 		BackupBad *bool  `json:"backup_failed,omitempty"`
 	}
-	out := hello{ServerID: s.serverID, Epoch: s.Log.Epoch(), Head: s.Log.Head(), NowMS: s.Now().UnixMilli(), MinClient: MinClient, Latest: s.Version}
+	if err := s.confirm(c); err != nil {
+		return err
+	}
+	at := s.Log.Stands()
+	out := hello{ServerID: s.serverID, Epoch: at.Epoch, Head: at.Head, Proof: at.Proof, NowMS: s.Now().UnixMilli(), MinClient: MinClient, Latest: s.Version}
 	if c.Get(fiber.HeaderAuthorization) != "" {
 		r, err := s.reader(c)
 		if err != nil {
@@ -140,13 +156,16 @@ func (s *Server) push(c *fiber.Ctx) error {
 	if now.Segment != "" {
 		s.heard(c, r.Device, now)
 	}
+	if err := s.confirm(c); err != nil {
+		return err
+	}
 	results, err := s.Log.Push(c.UserContext(), store.PushRequest{Author: r.ID, Device: r.Device, Now: now, Entries: entries})
 	if err != nil {
 		return err
 	}
 	s.metrics.pushed(results)
 	s.tell(results, r.ID, r.Device)
-	return sendJSON(c, appendResults(make([]byte, 0, 256*len(results)), results))
+	return sendJSON(c, appendResults(make([]byte, 0, 256*len(results)+256), results, s.Log.Stands()))
 }
 
 // tell logs what a manager or the person who runs the server may ask about.
@@ -159,7 +178,9 @@ func (s *Server) tell(results []hub.Result, person, device string) {
 	}
 }
 
-func appendResults(dst []byte, results []hub.Result) []byte {
+// appendResults writes the answer to a push. A seq holds in any epoch that began since
+// the commit: it goes on with the same log.
+func appendResults(dst []byte, results []hub.Result, at store.Standing) []byte {
 	dst = append(dst, `{"results":[`...)
 	for i, r := range results {
 		if i > 0 {
@@ -173,7 +194,10 @@ func appendResults(dst []byte, results []hub.Result) []byte {
 		dst = appendFacts(dst, r.Seq, r.ReceivedMS, r.EffectiveMS, r.Late, r.Reason)
 		dst = append(dst, '}')
 	}
-	return append(dst, `]}`...)
+	dst = appendText(append(dst, `],"epoch":`...), at.Epoch)
+	dst = strconv.AppendInt(append(dst, `,"head":`...), at.Head, 10)
+	dst = appendText(append(dst, `,"proof":`...), at.Proof)
+	return append(dst, '}')
 }
 
 func appendFacts(dst []byte, seq, receivedMS, effectiveMS int64, late bool, reason string) []byte {
@@ -194,6 +218,9 @@ func appendText(dst []byte, s string) []byte {
 }
 
 func (s *Server) pull(c *fiber.Ctx) error {
+	if err := s.confirm(c); err != nil {
+		return err
+	}
 	epoch := s.Log.Epoch()
 	if c.Query("epoch") != epoch {
 		return &Problem{Code: "sync.epoch", Detail: "this log is of another epoch", More: map[string]any{"epoch": epoch}}
@@ -262,6 +289,9 @@ func appendPage(dst []byte, p store.Page) []byte {
 	dst = strconv.AppendInt(append(dst, `,"head":`...), p.Head, 10)
 	dst = strconv.AppendInt(append(dst, `,"next":`...), p.Next, 10)
 	dst = strconv.AppendBool(append(dst, `,"more":`...), p.More)
+	if p.Proof != "" { // it has none as a piece of a snapshot
+		dst = appendText(append(dst, `,"proof":`...), p.Proof)
+	}
 	dst = append(dst, `,"entries":[`...)
 	for i, r := range p.Entries {
 		if i > 0 {

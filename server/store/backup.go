@@ -60,6 +60,8 @@ type BackupInfo struct {
 	Epoch  string `json:"epoch"` // of the log that it was made from
 	Seq    int64  `json:"seq"`   // the last entry in it
 	MadeMS int64  `json:"made_ms"`
+
+	head hash // of the log at Seq, of a backup that was checked
 }
 
 // Backup writes the whole store as of one moment, while work goes on, and with
@@ -290,7 +292,17 @@ func CheckBackup(r io.Reader) (BackupInfo, error) {
 	if err != nil {
 		return info, err
 	}
+	info.head = c.head.hash
 	return info, c.end(info)
+}
+
+// Holds tells whether the log has all that a checked backup has: it goes on from it, or
+// from an epoch before.
+func (s *Store) Holds(b BackupInfo) (bool, error) {
+	if at := s.at.Load(); b.Epoch != at.epoch && slices.Contains(at.earlier, unnoted) {
+		return true, nil // nobody noted which epochs there were
+	}
+	return s.holds(proof{b.Epoch, b.Seq, b.head[:proofHashBytes]})
 }
 
 type backupCheck struct {
@@ -396,7 +408,7 @@ func begin(ctx context.Context, dir string, opts Options) error {
 	if err != nil {
 		return err
 	}
-	err = s.newEpoch()
+	err = s.newEpoch(s.Head())
 	if err == nil {
 		err = s.Verify(ctx)
 	}

@@ -189,7 +189,7 @@ func TestALostTailTakesBackWhatWasBackedUp(t *testing.T) {
 	if err := s.update(func(c *change) error { return c.set(backupKey, []byte("15")) }); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.newEpoch(); err != nil {
+	if err := s.newEpoch(s.Head()); err != nil {
 		t.Fatal(err)
 	}
 	if n, err := s.loadBackedUp(); n != 10 || err != nil {

@@ -18,7 +18,9 @@
 // SHA-256 over itself and its predecessor's, checked by [Store.Each] and
 // [Store.Verify]; and the file "head" beside the database remembers how far the
 // log once went, checked by [Open]. On a full disk badger dies of a bus error;
-// therefore the store refuses to write long before.
+// therefore the store refuses to write long before. An older copy of the folder, put in
+// its place, is without a fault: phones show it by the proofs that [Store.Stands] gave
+// them, to [Store.Confirm].
 //
 // Keys in the database:
 //

@@ -23,6 +23,8 @@ var (
 	hubKey    = []byte("mhub")
 	backupKey = []byte("mbackup")
 	partedKey = []byte("mparted")
+	epochsKey = []byte("mepochs") // all of them, the present one last
+	secretKey = []byte("msecret") // of the proofs
 	tallyKey  = []byte("tally")
 )
 

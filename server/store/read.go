@@ -14,9 +14,10 @@ import (
 // Page is a stretch of the log.
 type Page struct {
 	Epoch   string
-	Head    int64 // seq of the latest entry
-	Next    int64 // where to go on: seq of the last record here, or after
-	More    bool  // there are records beyond Next
+	Head    int64  // seq of the latest entry
+	Proof   string // of epoch and head
+	Next    int64  // where to go on: seq of the last record here, or after
+	More    bool   // there are records beyond Next
 	Entries []Record
 }
 
@@ -31,8 +32,9 @@ func (e *CursorError) Error() string {
 // most most of them and about maxBytes of entries, but at least one if there is
 // one. It may return a *CursorError, or a *BadRecordError rather than skip.
 func (s *Store) Pull(after int64, most, maxBytes int) (Page, error) {
-	head := s.Head()
-	p := Page{Epoch: s.epoch, Head: head, Next: after}
+	at := s.Stands()
+	head := at.Head
+	p := Page{Epoch: at.Epoch, Head: head, Proof: at.Proof, Next: after}
 	if after < 0 || after > head {
 		return p, &CursorError{after, head}
 	}

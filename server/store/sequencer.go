@@ -107,7 +107,7 @@ type sequencer struct {
 	hub        *hub.Hub
 	head       mark
 	groupBytes int   // of raw entries in one commit
-	carry      *job  // a push of which a part is committed
+	carry      *job  // the next push, or one of which a part is committed
 	broken     error // a commit failed: what is on disk is not known until the next Open
 }
 
@@ -187,15 +187,22 @@ type share struct {
 func (s *Store) run() {
 	defer close(s.ended)
 	for {
-		group, size := s.collect()
-		if group == nil {
-			return
+		if s.seq.carry == nil {
+			select {
+			case <-s.closing:
+				return
+			case d := <-s.doubts:
+				d.done <- s.settle(d)
+				continue
+			case j := <-s.queue:
+				s.seq.carry = j
+			}
 		}
-		s.process(group, size)
+		s.process(s.collect())
 	}
 }
 
-// collect gathers pushes for one commit, nil when the store closes.
+// collect gathers pushes for one commit, beginning with the one in carry.
 func (s *Store) collect() (group []share, size int) {
 	bytes := 0
 	add := func(j *job) (full bool) {
@@ -214,20 +221,10 @@ func (s *Store) collect() (group []share, size int) {
 		}
 		return size >= GroupMax
 	}
-	if j := s.seq.carry; j != nil {
-		s.seq.carry = nil
-		if add(j) {
-			return group, size
-		}
-	} else {
-		select {
-		case <-s.closing:
-			return nil, 0
-		case j := <-s.queue:
-			if add(j) {
-				return group, size
-			}
-		}
+	first := s.seq.carry
+	s.seq.carry = nil
+	if add(first) {
+		return group, size
 	}
 	start := time.Now()
 	for yielded := false; time.Since(start) < LingerMax; {
@@ -375,7 +372,9 @@ func (s *Store) publish(head mark, records []Record) {
 		return
 	}
 	s.opts.Applied(records)
-	s.head.Store(head.seq)
+	at := *s.at.Load()
+	at.head = head
+	s.stand(at)
 	s.pokes.send(head.seq)
 }
 

@@ -1,14 +1,11 @@
 package store
 
 import (
-	"crypto/rand"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"log/slog"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -77,9 +74,9 @@ type Store struct {
 	dir     string
 	opts    Options
 	db      *badger.DB
-	epoch   string
+	secret  []byte // of the proofs
+	at      atomic.Pointer[place]
 	witness *witness // nil until start is through
-	head    atomic.Int64
 	pokes   pokes
 	backed  atomic.Int64 // see BackedUp
 	low     atomic.Bool  // the disk is nearly full
@@ -90,6 +87,7 @@ type Store struct {
 	durable mark       // head of the log by the last commit
 
 	queue   chan *job
+	doubts  chan doubt
 	closing chan struct{}
 	ended   chan struct{}
 	watched chan struct{} // closed when the disk is no longer watched
@@ -123,7 +121,7 @@ func Open(dir string, opts Options) (*Store, error) {
 		return nil, err
 	}
 	s := &Store{dir: dir, opts: opts, db: db,
-		queue: make(chan *job, 1024), closing: make(chan struct{}), ended: make(chan struct{}), watched: make(chan struct{})}
+		queue: make(chan *job, 1024), doubts: make(chan doubt), closing: make(chan struct{}), ended: make(chan struct{}), watched: make(chan struct{})}
 	if err := s.start(); err != nil {
 		db.Close()
 		return nil, err
@@ -237,7 +235,7 @@ func badgerOptions(dir string, log *slog.Logger) badger.Options {
 // start reads what the database remembers and holds it against its own sums and
 // against the witness.
 func (s *Store) start() (err error) {
-	if s.epoch, err = s.meta(epochKey); err != nil {
+	if err = s.loadPlace(); err != nil {
 		return err
 	}
 	if err := s.loadTally(); err != nil {
@@ -247,8 +245,8 @@ func (s *Store) start() (err error) {
 		return err
 	}
 	s.durable = s.seq.head
-	s.head.Store(s.seq.head.seq)
-	isNew := s.epoch == ""
+	isNew := s.Epoch() == ""
+	s.at.Store(&place{epoch: s.Epoch(), earlier: s.at.Load().earlier, head: s.seq.head})
 	if err := s.compareWitness(); err != nil {
 		if !s.opts.AcceptLoss || !isLoss(err) {
 			return err
@@ -256,8 +254,12 @@ func (s *Store) start() (err error) {
 		s.opts.Logger.Warn("the loss is accepted, a new epoch begins", slog.Any("error", err))
 		isNew = true
 	}
+	if err := s.keepSecret(); err != nil {
+		return err
+	}
+	s.stand(*s.at.Load())
 	if isNew { // before the witness, which must not call a loss forgotten that is not on record
-		if err := s.newEpoch(); err != nil {
+		if err := s.newEpoch(s.Head()); err != nil {
 			return err
 		}
 	}
@@ -281,62 +283,11 @@ func isLoss(err error) bool {
 func (s *Store) loadTally() error {
 	return s.view(func(t *badger.Txn) (err error) {
 		s.tally, err = checkTally(t)
-		if errors.Is(err, errNoTally) && s.epoch == "" {
+		if errors.Is(err, errNoTally) && s.Epoch() == "" {
 			return nil
 		}
 		return err
 	})
-}
-
-// newEpoch gives the log a new name. What a backup holds beyond the log's end is
-// none of its entries any more.
-func (s *Store) newEpoch() error {
-	var b [16]byte
-	rand.Read(b[:])
-	epoch := hex.EncodeToString(b[:])
-	backed, err := s.loadBackedUp()
-	if err != nil {
-		return err
-	}
-	parted := s.Head()
-	if v, err := s.meta(partedKey); err != nil {
-		return err
-	} else if before, err := strconv.ParseInt(v, 10, 64); err == nil {
-		parted = min(parted, before)
-	}
-	err = s.update(func(c *change) error {
-		if s.epoch != "" {
-			if err := c.set(partedKey, strconv.AppendInt(nil, parted, 10)); err != nil {
-				return err
-			}
-		}
-		if backed > s.Head() {
-			if err := c.set(backupKey, strconv.AppendInt(nil, s.Head(), 10)); err != nil {
-				return err
-			}
-		}
-		return c.set(epochKey, []byte(epoch))
-	})
-	if err != nil {
-		return fmt.Errorf("store: write the epoch: %w", err)
-	}
-	s.epoch = epoch
-	return nil
-}
-
-// Parted is the seq up to which the log is for certain that of every earlier epoch, as
-// far as that one went: the least with which an epoch of this store began. 0 when there
-// was none before, or a program that did not note it began this one.
-func (s *Store) Parted() int64 {
-	v, err := s.meta(partedKey)
-	if err != nil {
-		return 0
-	}
-	seq, err := strconv.ParseInt(v, 10, 64)
-	if err != nil {
-		return 0
-	}
-	return seq
 }
 
 // meta reads a short value, empty if there is none.
@@ -388,11 +339,11 @@ func checkSpace(dir string, opts Options, least int64) error {
 }
 
 // Head is the seq of the latest entry that readers may see, 0 of an empty log.
-func (s *Store) Head() int64 { return s.head.Load() }
+func (s *Store) Head() int64 { return s.at.Load().head.seq }
 
-// Epoch names this life of the log: a random text made with the store and anew
-// at every restore.
-func (s *Store) Epoch() string { return s.epoch }
+// Epoch names this life of the log: a random text made with the store, anew at every
+// restore, and when the log went back in time.
+func (s *Store) Epoch() string { return s.at.Load().epoch }
 
 // Close ends the sequencer, after what it is committing, and closes the
 // database. Pushes that wait are answered with ErrClosed. Nobody may read any more.

@@ -11,6 +11,7 @@ func (s *step) greeted(in HelloAnswered) {
 	s.wantHi = false
 	s.nextHi, s.lastHi = s.at.MonoMS+s.pollMS(), s.at.MonoMS
 	s.server = in.Server
+	s.told(in.Epoch, in.Head, in.Proof)
 	if in.NewerClient {
 		s.tooOld()
 		return
@@ -87,6 +88,13 @@ func (s *step) pauseLoop(what string) {
 // without a result stay unsent.
 func (s *step) pushed(in PushAnswered) {
 	s.answered()
+	s.told(in.Epoch, in.Head, in.Proof)
+	if in.Epoch != "" && in.Epoch != s.cursor.Epoch {
+		s.sent = nil
+		s.dropWrites()
+		s.reset(in.Epoch, in.Head)
+		return
+	}
 	byID := make(map[string]Result, len(in.Results))
 	for _, r := range in.Results {
 		byID[r.ID] = r
@@ -130,7 +138,7 @@ func (s *step) writeMarks(marks []Own) {
 	}
 	s.marked = append(s.marked, marks...)
 	s.marking = s.lease(store, StoreTimeoutMS)
-	s.do(MarkOutcome{Op: s.marking.op, Own: slices.Clone(s.marked)})
+	s.do(MarkOutcome{Op: s.marking.op, Own: slices.Clone(s.marked), Proof: s.shown()})
 }
 
 // mark makes the marks true that the store has now.
@@ -193,6 +201,7 @@ func (s *State) behind() bool { return s.wantPull || max(s.head, s.poked) > s.cu
 
 // pulled checks a page and has it stored.
 func (s *step) pulled(op int64, p Page) {
+	s.told(p.Epoch, p.Head, p.Proof)
 	if p.Epoch != s.cursor.Epoch {
 		s.answered()
 		s.reset(p.Epoch, p.Head)
@@ -217,7 +226,7 @@ func (s *step) pulled(op int64, p Page) {
 	to := Cursor{Epoch: p.Epoch, After: p.Next}
 	marks := s.seen(p.Items)
 	base := s.asked
-	s.do(StorePulled{Op: s.write(change{cursor: &to, marks: marks, base: &base}), From: s.cursor, To: to, Base: base, Page: p, Own: marks})
+	s.do(StorePulled{Op: s.write(change{cursor: &to, marks: marks, base: &base}), From: s.cursor, To: to, Base: base, Page: p, Own: marks, Proof: s.shown()})
 }
 
 // follows tells whether the page continues a log at after without going back.

@@ -31,6 +31,7 @@ type Snapshot struct {
 	Epoch string
 	Base  Base
 	Head  int64 // of the log, at least Base.Seq; 0 if the server did not say
+	Proof string
 }
 
 // BaseAnswered tells that a whole snapshot is there, its pieces checked by their hashes.
@@ -51,6 +52,7 @@ type FetchBase struct {
 	Op, TimeoutMS int64
 	After         int64
 	Scope         Scope
+	Proof         string
 }
 
 // StoreBase puts a snapshot in the place of what was pulled and moves the store's cursor
@@ -61,6 +63,7 @@ type StoreBase struct {
 	Op       int64
 	From, To Cursor
 	Base     Base
+	Proof    Proof
 }
 
 func (BaseAnswered) input() {}
@@ -92,6 +95,7 @@ func (s *State) needsBase() bool {
 
 // based checks a snapshot and has it stored.
 func (s *step) based(op int64, snap Snapshot) {
+	s.told(snap.Epoch, snap.Head, snap.Proof)
 	if snap.Epoch != s.cursor.Epoch {
 		s.answered()
 		s.reset(snap.Epoch, snap.Base.Seq)
@@ -108,7 +112,7 @@ func (s *step) based(op int64, snap Snapshot) {
 	to := Cursor{Epoch: snap.Epoch, After: snap.Base.Seq}
 	s.wantPull = snap.Head == 0
 	s.heard(op, max(snap.Head, snap.Base.Seq))
-	s.do(StoreBase{Op: s.write(change{cursor: &to, base: &snap.Base, anew: true}), From: s.cursor, To: to, Base: snap.Base})
+	s.do(StoreBase{Op: s.write(change{cursor: &to, base: &snap.Base, anew: true}), From: s.cursor, To: to, Base: snap.Base, Proof: s.shown()})
 }
 
 // spread notes one more of what must not happen often; false when it does, and then

@@ -57,15 +57,15 @@ func (s *step) next() {
 	case !s.fresh:
 		s.do(Refresh{Op: s.begin(refresh, RefreshTimeoutMS), TimeoutMS: RefreshTimeoutMS})
 	case s.isHelloDue():
-		s.do(Hello{Op: s.begin(hello, HelloTimeoutMS), TimeoutMS: HelloTimeoutMS})
+		s.do(Hello{Op: s.begin(hello, HelloTimeoutMS), TimeoutMS: HelloTimeoutMS, Proof: s.shown().Text})
 	case s.push(), isMarking, s.shut:
 	case s.needsBase():
-		s.do(FetchBase{Op: s.begin(fetch, BaseTimeoutMS), TimeoutMS: BaseTimeoutMS, After: s.cursor.After, Scope: s.scope})
+		s.do(FetchBase{Op: s.begin(fetch, BaseTimeoutMS), TimeoutMS: BaseTimeoutMS, After: s.cursor.After, Scope: s.scope, Proof: s.shown().Text})
 	case s.behind():
 		if s.asked = s.base; s.cursor.After == 0 {
 			s.asked = Base{Scope: s.scope}
 		}
-		s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: s.pageMax, Scope: s.asked.Scope})
+		s.do(Pull{Op: s.begin(pull, PullTimeoutMS), TimeoutMS: PullTimeoutMS, Cursor: s.cursor, Max: s.pageMax, Scope: s.asked.Scope, Proof: s.shown().Text})
 	case s.forget():
 	default:
 		s.caughtUp()
@@ -83,7 +83,7 @@ func (s *step) push() bool {
 		return false
 	}
 	s.sent, s.sender = sent, author
-	s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Author: author, Body: body, Entries: len(sent)})
+	s.do(Push{Op: s.begin(push, PushTimeoutMS), TimeoutMS: PushTimeoutMS, Author: author, Body: body, Entries: len(sent), Proof: s.shown().Text})
 	return true
 }
 

@@ -4,8 +4,12 @@ package replica
 // comes back with their outcome.
 type Effect interface{ effect() }
 
-// Hello asks the server how things stand.
-type Hello struct{ Op, TimeoutMS int64 }
+// Hello asks the server how things stand. Proof, as in the other requests, is the text of
+// the one to show, "" for none.
+type Hello struct {
+	Op, TimeoutMS int64
+	Proof         string
+}
 
 // Refresh asks for a fresh access token by the session's cookie.
 type Refresh struct{ Op, TimeoutMS int64 }
@@ -18,6 +22,7 @@ type Push struct {
 	Author        string
 	Body          []byte
 	Entries       int
+	Proof         string
 }
 
 // Pull asks for the log after Cursor.
@@ -26,24 +31,28 @@ type Pull struct {
 	Cursor        Cursor
 	Max           int64
 	Scope         Scope
+	Proof         string
 }
 
 // StorePulled writes a page and moves the store's cursor From → To, with the
 // changed own rows, in one transaction. When the store's cursor is not From the
-// driver writes nothing and answers [Reread]. See [Cursor.Follows].
+// driver writes nothing and answers [Reread]. See [Cursor.Follows]. Proof, as in the
+// other writes, takes the place of the store's if it is [Proof.Beyond] that.
 type StorePulled struct {
 	Op       int64
 	From, To Cursor
 	Base     Base // as it was, or with the first page the one that it makes
 	Page     Page
 	Own      []Own
+	Proof    Proof
 }
 
 // MarkOutcome writes own rows with their new marks, all that the store has not confirmed
 // yet. It may be under way beside a [Push].
 type MarkOutcome struct {
-	Op  int64
-	Own []Own
+	Op    int64
+	Own   []Own
+	Proof Proof
 }
 
 // Forget deletes own rows that a backup of the server covers.
@@ -52,7 +61,7 @@ type Forget struct {
 	N  []int64
 }
 
-// Reset drops what was pulled from another epoch, sets the cursor to the start of
+// Reset drops what was pulled from another epoch and its proof, sets the cursor to the start of
 // Epoch and writes the own rows that are unsent again, in one transaction. Own
 // entries and drafts stay.
 type Reset struct {

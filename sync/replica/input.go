@@ -10,6 +10,7 @@ type Input interface{ input() }
 // the core was restarted.
 type Started struct {
 	Cursor   Cursor
+	Proof    Proof
 	Base     Base
 	Counter  int64 // highest counter ever taken on this phone
 	Server   string
@@ -25,6 +26,7 @@ type Recorded struct{ Own []Own }
 // that another window of this phone has changed the store.
 type Reread struct {
 	Cursor  Cursor
+	Proof   Proof
 	Base    Base
 	Counter int64
 	Own     []Own
@@ -51,7 +53,8 @@ type HelloAnswered struct {
 	Server      string
 	Epoch       string
 	Head        int64
-	HaveN       int64 // highest counter of this device in the server's log; 0 for none
+	Proof       string // of epoch and head; "" from a server that gives out none
+	HaveN       int64  // highest counter of this device in the server's log; 0 for none
 	BackupSeq   int64
 	NewerClient bool // this client is older than the server takes
 }
@@ -60,6 +63,9 @@ type HelloAnswered struct {
 type PushAnswered struct {
 	Op      int64
 	Results []Result
+	Epoch   string // that the results are of; "", and no head, from a server that does not say
+	Head    int64
+	Proof   string
 }
 
 // Result is the fate of one pushed entry.
@@ -83,6 +89,7 @@ type PullAnswered struct {
 type Page struct {
 	Epoch string
 	Head  int64
+	Proof string
 	Next  int64 // the cursor after this page
 	More  bool
 	Items []Item

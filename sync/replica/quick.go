@@ -128,7 +128,7 @@ func (r *PageReader) quick(b []byte) (p Page, ok bool) {
 	q := quick{b: b}
 	p.Bytes = b
 	ok = q.lit(`{"epoch":`) && q.text(&p.Epoch) && q.lit(`,"head":`) && q.int(&p.Head) && q.lit(`,"next":`) && q.int(&p.Next) &&
-		q.lit(`,"more":`) && q.bool(&p.More) && q.lit(`,"entries":`)
+		q.lit(`,"more":`) && q.bool(&p.More) && (!q.lit(`,"proof":`) || q.text(&p.Proof)) && q.lit(`,"entries":`)
 	if !ok || p.Epoch == "" || p.Head < 0 || p.Next < 0 {
 		return p, false
 	}
@@ -191,8 +191,9 @@ func (r *PageReader) item(b []byte, i int) int {
 // quickResults reads the answer to a push, as quickPage does.
 func quickResults(b []byte) (a PushAnswered, ok bool) {
 	q := quick{b: b}
-	ok = q.lit(`{"results":`) && q.list(func() bool { return q.result(&a) }) && q.lit(`}`)
-	return a, ok && q.i == len(b)
+	ok = q.lit(`{"results":`) && q.list(func() bool { return q.result(&a) }) &&
+		q.lit(`,"epoch":`) && q.text(&a.Epoch) && q.lit(`,"head":`) && q.int(&a.Head) && q.lit(`,"proof":`) && q.text(&a.Proof) && q.lit(`}`)
+	return a, ok && a.Head >= 0 && q.i == len(b)
 }
 
 func (q *quick) result(a *PushAnswered) bool {

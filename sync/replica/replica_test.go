@@ -16,7 +16,7 @@ func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
 		w := newWorld(rapid.Uint64().Draw(t, "seed"))
 		w.bad = rapid.Float64Range(0, 0.9).Draw(t, "bad")
 		for range rapid.IntRange(1, 60).Draw(t, "moves") {
-			switch rapid.SampledFrom([]string{"record", "record", "record", "malformed", "run", "run", "others", "restart", "restore", "backup", "hide", "show", "lead", "live", "session ends", "signs in", "outside", "wants", "many"}).Draw(t, "move") {
+			switch rapid.SampledFrom([]string{"record", "record", "record", "malformed", "run", "run", "others", "restart", "restore", "backup", "hide", "show", "lead", "live", "session ends", "signs in", "copy", "go back", "outside", "wants", "many"}).Draw(t, "move") {
 			case "record":
 				w.record(false)
 			case "malformed":
@@ -31,6 +31,10 @@ func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
 				w.restore()
 			case "backup":
 				w.backup = append([]Item(nil), w.log...)
+			case "copy":
+				w.copyFolder()
+			case "go back":
+				w.goBack()
 			case "hide":
 				w.step(Visible{false})
 			case "show":

@@ -121,6 +121,7 @@ type State struct {
 
 	server  string
 	cursor  Cursor
+	proof   Proof // of the newest answer
 	base    Base
 	asked   Base  // of the pull under way
 	scope   Scope // asked for

@@ -146,7 +146,7 @@ func (s *step) take(in Input) {
 func (s *step) start(in Started) {
 	*s.State = State{
 		started: true, leader: s.leader, visible: s.visible, segment: s.segment, op: s.op,
-		cursor: in.Cursor, base: in.Base, scope: in.Base.Scope, counter: in.Counter, server: in.Server, signedIn: in.SignedIn,
+		cursor: in.Cursor, proof: in.Proof, base: in.Base, scope: in.Base.Scope, counter: in.Counter, server: in.Server, signedIn: in.SignedIn,
 		own: known(in.Own, in.Cursor), wantHi: true, batchMax: BatchEntriesMax, bytesMax: BatchBytesMax, pageMax: PageMax,
 	}
 	s.do(CloseLive{})
@@ -239,6 +239,9 @@ func (s *step) apply() {
 		s.base = *c.base
 	}
 	if c.cursor != nil {
+		if c.cursor.Epoch != s.cursor.Epoch {
+			s.own = known(s.own, *c.cursor)
+		}
 		s.cursor = *c.cursor
 		s.head = max(s.head, s.cursor.After)
 	}
@@ -264,6 +267,9 @@ func (s *step) reread(in Reread) {
 		s.base, s.outside = in.Base, false
 	}
 	s.cursor = in.Cursor
+	if in.Proof.Beyond(s.shown(), s.cursor) {
+		s.proof = in.Proof
+	}
 	s.counter = max(s.counter, in.Counter)
 	s.head = max(s.head, s.cursor.After)
 	own := slices.Clone(in.Own)

@@ -120,7 +120,7 @@ func DecodeHello(b []byte) (HelloAnswered, error) {
 	defer r.done()
 	h := HelloAnswered{
 		Server: r.text(v, "server_id", false), Epoch: r.text(v, "epoch", false),
-		Head: r.int(v, "head", false), HaveN: r.int(v, "have_n", true), BackupSeq: r.int(v, "backup_seq", true),
+		Head: r.int(v, "head", false), Proof: r.text(v, "proof", true), HaveN: r.int(v, "have_n", true), BackupSeq: r.int(v, "backup_seq", true),
 	}
 	if h.Epoch == "" {
 		r.fail("epoch", v.Get("epoch"))
@@ -138,7 +138,7 @@ func DecodePush(b []byte) (PushAnswered, error) {
 		return PushAnswered{}, err
 	}
 	defer r.done()
-	var a PushAnswered
+	a := PushAnswered{Epoch: r.text(v, "epoch", true), Head: r.int(v, "head", true), Proof: r.text(v, "proof", true)}
 	for _, e := range r.list(v, "results") {
 		a.Results = append(a.Results, Result{
 			ID: r.text(e, "id", false), Outcome: r.text(e, "outcome", false), Stands: r.text(e, "stands", true),
@@ -161,7 +161,7 @@ func slowPage(b []byte) (Page, error) {
 	defer r.done()
 	p := Page{
 		Epoch: r.text(v, "epoch", false), Head: r.int(v, "head", false), Next: r.int(v, "next", false),
-		More: v.GetBool("more"), Bytes: b,
+		More: v.GetBool("more"), Proof: r.text(v, "proof", true), Bytes: b,
 	}
 	if p.Epoch == "" {
 		r.fail("epoch", v.Get("epoch"))

@@ -16,7 +16,7 @@ func DecodeSnapshotList(b []byte) (snap Snapshot, pieces []Piece, err error) {
 		return Snapshot{}, nil, err
 	}
 	defer r.done()
-	snap.Epoch, snap.Head = r.text(v, "epoch", false), r.int(v, "head", true)
+	snap.Epoch, snap.Head, snap.Proof = r.text(v, "epoch", false), r.int(v, "head", true), r.text(v, "proof", true)
 	snap.Base = Base{Seq: r.int(v, "seq", false), FloorMS: r.ms(v, "floor_ms", false), Tail: r.int(v, "tail", true)}
 	for _, p := range r.list(v, "pieces") {
 		pieces = append(pieces, Piece{r.text(p, "kind", false), r.text(p, "sha256", false), r.int(p, "bytes", false)})

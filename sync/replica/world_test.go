@@ -3,6 +3,8 @@ package replica
 import (
 	"encoding/json"
 	"fmt"
+	"hash/fnv"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"sort"
@@ -21,6 +23,7 @@ type world struct {
 
 	// the store
 	cursor  Cursor
+	proof   Proof
 	base    Base
 	rows    map[int64]Own
 	counter int64
@@ -32,6 +35,8 @@ type world struct {
 	epochs   int
 	log      []Item
 	backup   []Item
+	earlier  map[string]bool // epochs that the folder knows
+	copied   folder          // an older copy of the server's folder
 	refusedB map[string]bool // ids the server refuses as malformed
 	told     map[string]bool // ids ever acknowledged as in the log
 	token    bool
@@ -40,13 +45,19 @@ type world struct {
 	notes    map[string]int
 }
 
+type folder struct {
+	epoch   string
+	log     []Item
+	earlier map[string]bool
+}
+
 type event struct {
 	at int64
 	in Input
 }
 
 func newWorld(seed uint64) *world {
-	w := &world{r: rand.New(rand.NewPCG(seed, 7)), rows: map[int64]Own{}, refusedB: map[string]bool{}, told: map[string]bool{}, out: map[string]bool{}, notes: map[string]int{}, timer: -1, epoch: "e0", token: true}
+	w := &world{earlier: map[string]bool{}, r: rand.New(rand.NewPCG(seed, 7)), rows: map[int64]Own{}, refusedB: map[string]bool{}, told: map[string]bool{}, out: map[string]bool{}, notes: map[string]int{}, timer: -1, epoch: "e0", token: true}
 	w.step(Started{SignedIn: true})
 	w.step(Leads{true})
 	w.step(Visible{true})
@@ -115,10 +126,11 @@ func (w *world) carryOut(e Effect) {
 	case Hello:
 		w.reach(e.Op, true, func() Input {
 			have := int64(0)
+			w.confirm(e.Proof)
 			for _, it := range w.log {
 				have = max(have, it.N)
 			}
-			return HelloAnswered{Op: e.Op, Server: "srv", Epoch: w.epoch, Head: int64(len(w.log)), HaveN: have, BackupSeq: int64(len(w.backup))}
+			return HelloAnswered{Op: e.Op, Server: "srv", Epoch: w.epoch, Head: int64(len(w.log)), HaveN: have, BackupSeq: int64(alike(w.backup, w.log)), Proof: w.prove()}
 		})
 	case Push:
 		if w.out[e.Author] {
@@ -129,9 +141,9 @@ func (w *world) carryOut(e Effect) {
 		if by := authors(body); len(by) != 1 || !by[e.Author] {
 			panic(fmt.Sprintf("a push of %q carries entries of %v", e.Author, by))
 		}
-		w.reach(e.Op, true, func() Input { return w.takePush(e.Op, body) })
+		w.reach(e.Op, true, func() Input { w.confirm(e.Proof); return w.takePush(e.Op, body) })
 	case Pull:
-		w.reach(e.Op, true, func() Input { return w.givePage(e.Op, e.Cursor, e.Max) })
+		w.reach(e.Op, true, func() Input { w.confirm(e.Proof); return w.givePage(e.Op, e.Cursor, e.Max) })
 	case StorePulled:
 		if storeFails {
 			w.later(StoreFailed{Op: e.Op})
@@ -144,9 +156,10 @@ func (w *world) carryOut(e Effect) {
 		w.cursor, w.base = e.To, e.Base
 		w.pages = append(w.pages, e.Page.Items...)
 		w.putRows(e.Own)
+		w.keep(e.Proof)
 		w.later(Stored{Op: e.Op})
 	case FetchBase:
-		w.reach(e.Op, true, func() Input { return w.giveBase(e) })
+		w.reach(e.Op, true, func() Input { w.confirm(e.Proof); return w.giveBase(e) })
 	case StoreBase:
 		if storeFails {
 			w.later(StoreFailed{Op: e.Op})
@@ -157,16 +170,19 @@ func (w *world) carryOut(e Effect) {
 			return
 		}
 		w.cursor, w.base, w.pages = e.To, e.Base, w.pieces
+		w.keep(e.Proof)
 		w.later(Stored{Op: e.Op, Seen: w.pieces[len(w.pieces)-int(e.Base.Tail):]})
 	case MarkOutcome:
 		if storeLies {
 			w.putRows(e.Own)
+			w.keep(e.Proof)
 		}
 		if storeFails {
 			w.later(StoreFailed{Op: e.Op})
 			return
 		}
 		w.putRows(e.Own)
+		w.keep(e.Proof)
 		w.later(Stored{Op: e.Op})
 	case Forget:
 		for _, n := range e.N {
@@ -178,7 +194,7 @@ func (w *world) carryOut(e Effect) {
 			w.later(StoreFailed{Op: e.Op})
 			return
 		}
-		w.cursor, w.base, w.pages = Cursor{Epoch: e.Epoch}, Base{}, nil
+		w.cursor, w.base, w.pages, w.proof = Cursor{Epoch: e.Epoch}, Base{}, nil, Proof{}
 		w.putRows(e.Own)
 		w.later(Stored{Op: e.Op})
 	case ReadStore:
@@ -199,6 +215,61 @@ func (w *world) putRows(own []Own) {
 	for _, o := range own {
 		w.rows[o.N] = o
 	}
+}
+
+func (w *world) keep(p Proof) {
+	if p.Beyond(w.proof, w.cursor) {
+		w.proof = p
+	}
+}
+
+// prove is what the server gives out of its log: where it ends, and all before.
+func (w *world) prove() string { return w.proveTo(len(w.log)) }
+
+func (w *world) proveTo(seq int) string {
+	h := fnv.New64()
+	for _, it := range w.log[:seq] {
+		h.Write([]byte(it.ID))
+	}
+	return fmt.Sprintf("%s %d %x", w.epoch, seq, h.Sum64())
+}
+
+// confirm begins a new epoch when the log is not the one that a phone was told of.
+func (w *world) confirm(proof string) {
+	var epoch, hash string
+	var seq int
+	if n, _ := fmt.Sscan(proof, &epoch, &seq, &hash); n != 3 || epoch != w.epoch && w.earlier[epoch] {
+		return
+	}
+	if epoch != w.epoch || seq > len(w.log) || w.proveTo(seq) != proof {
+		w.earlier[epoch] = true
+		w.newEpoch()
+	}
+}
+
+func (w *world) newEpoch() {
+	w.epochs++
+	w.earlier[w.epoch] = true
+	w.epoch = fmt.Sprintf("e%d", w.epochs)
+}
+
+// copyFolder copies the server's folder, goBack puts the copy in its place, unless a
+// backup that phones have heard of holds more: then its people restore that.
+func (w *world) copyFolder() { w.copied = folder{w.epoch, slices.Clone(w.log), maps.Clone(w.earlier)} }
+
+func (w *world) goBack() {
+	c := w.copied
+	if c.epoch != "" && alike(w.backup, c.log) == len(w.backup) {
+		w.epoch, w.log, w.earlier = c.epoch, slices.Clone(c.log), maps.Clone(c.earlier)
+	}
+}
+
+// alike is how many entries two logs have in common.
+func alike(a, b []Item) (n int) {
+	for n < min(len(a), len(b)) && a[n].ID == b[n].ID {
+		n++
+	}
+	return n
 }
 
 // authors tells whose entries a push carries.
@@ -249,16 +320,17 @@ next:
 		w.told[it.ID] = true
 		out.Results = append(out.Results, Result{ID: it.ID, Outcome: "accepted", Seq: it.Seq, EffectiveMS: it.EffectiveMS})
 	}
+	out.Epoch, out.Head, out.Proof = w.epoch, int64(len(w.log)), w.prove()
 	return out
 }
 
 func (w *world) givePage(op int64, c Cursor, most int64) Input {
 	if c.Epoch != w.epoch {
-		return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: 0}}
+		return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: 0, Proof: w.prove()}}
 	}
 	items := w.log[c.After:min(c.After+min(most, 7), int64(len(w.log)))]
 	next := c.After + int64(len(items))
-	return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: next, More: next < int64(len(w.log)), Items: append([]Item(nil), items...)}}
+	return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: next, More: next < int64(len(w.log)), Proof: w.prove(), Items: append([]Item(nil), items...)}}
 }
 
 // giveBase makes a snapshot: of its pieces the last three are the tail.
@@ -271,7 +343,7 @@ func (w *world) giveBase(e FetchBase) Input {
 		return Failed{Op: e.Op, Why: EpochGone}
 	}
 	w.pieces = slices.Clone(w.log)
-	return BaseAnswered{Op: e.Op, Snapshot: Snapshot{Epoch: w.epoch, Base: Base{Seq: head, Tail: min(3, head), Scope: e.Scope}}}
+	return BaseAnswered{Op: e.Op, Snapshot: Snapshot{Epoch: w.epoch, Base: Base{Seq: head, Tail: min(3, head), Scope: e.Scope}, Head: head, Proof: w.prove()}}
 }
 
 // record makes an entry as the phone does: row and counter in one transaction.
@@ -286,7 +358,7 @@ func (w *world) record(malformed bool) {
 }
 
 func (w *world) reread() Reread {
-	in := Reread{Cursor: w.cursor, Base: w.base, Counter: w.counter}
+	in := Reread{Cursor: w.cursor, Proof: w.proof, Base: w.base, Counter: w.counter}
 	for _, o := range w.rows {
 		in.Own = append(in.Own, o)
 	}
@@ -299,15 +371,14 @@ func (w *world) restart() {
 	w.due = nil
 	w.s = State{}
 	in := w.reread()
-	w.step(Started{Cursor: in.Cursor, Base: in.Base, Counter: in.Counter, Server: "srv", SignedIn: true, Own: in.Own})
+	w.step(Started{Cursor: in.Cursor, Proof: in.Proof, Base: in.Base, Counter: in.Counter, Server: "srv", SignedIn: true, Own: in.Own})
 	w.step(Leads{true})
 	w.step(Visible{true})
 }
 
 // restore puts the server back to its last backup, under a new epoch.
 func (w *world) restore() {
-	w.epochs++
-	w.epoch = fmt.Sprintf("e%d", w.epochs)
+	w.newEpoch()
 	w.log = append([]Item(nil), w.backup...)
 }
 

@@ -55,6 +55,10 @@ func cursorOf(v *fastjson.Value) replica.Cursor {
 	return replica.Cursor{Epoch: text(v, "epoch"), After: v.GetInt64("after")}
 }
 
+func proofOf(v *fastjson.Value) replica.Proof {
+	return replica.Proof{Epoch: text(v, "epoch"), Seq: v.GetInt64("seq"), Text: text(v, "text")}
+}
+
 func baseOf(v *fastjson.Value) replica.Base {
 	return replica.Base{Seq: v.GetInt64("seq"), FloorMS: v.GetInt64("floor_ms"), Tail: v.GetInt64("tail"), Scope: replica.Scope(text(v, "scope"))}
 }
@@ -68,7 +72,7 @@ func (a *args) opening() Opening {
 	v := a.v.Get("open")
 	o := Opening{
 		Device: text(v, "device"), Person: personOf(v.Get("person")), Units: text(v, "units"), Lang: text(v, "lang"),
-		Cursor: cursorOf(v.Get("cursor")), Base: baseOf(v.Get("base")), Counter: v.GetInt64("counter"), Server: text(v, "server"),
+		Cursor: cursorOf(v.Get("cursor")), Proof: proofOf(v.Get("proof")), Base: baseOf(v.Get("base")), Counter: v.GetInt64("counter"), Server: text(v, "server"),
 		SignedIn: v.GetBool("signed_in"), SkewMS: v.GetInt64("skew_ms"),
 	}
 	if s := v.Get("saved"); s != nil {

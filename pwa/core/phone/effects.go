@@ -23,7 +23,7 @@ func (a *args) input(p *Phone) (replica.Input, error) {
 		return in, nil
 	case "reread":
 		own, err := a.rows(a.blob)
-		return replica.Reread{Cursor: cursorOf(v.Get("cursor")), Base: baseOf(v.Get("base")), Counter: v.GetInt64("counter"), Own: own}, err
+		return replica.Reread{Cursor: cursorOf(v.Get("cursor")), Proof: proofOf(v.Get("proof")), Base: baseOf(v.Get("base")), Counter: v.GetInt64("counter"), Own: own}, err
 	case "base":
 		if len(a.blob) != 1 {
 			return nil, &Refusal{Code: "internal", Text: "a snapshot without its list"}
@@ -100,6 +100,8 @@ type effect struct {
 	Max     int64           `json:"max,omitempty"`
 	Scope   replica.Scope   `json:"scope,omitempty"`
 	Base    *replica.Base   `json:"base,omitempty"`
+	Show    string          `json:"show,omitempty"`  // of a request: the proof to show
+	Proof   *replica.Proof  `json:"proof,omitempty"` // of a write: the one to keep
 	Rows    []replica.Own   `json:"rows,omitempty"`
 	Gone    []int64         `json:"gone,omitempty"`
 	Epoch   string          `json:"epoch,omitempty"`
@@ -130,21 +132,21 @@ func effectsAnswer(effects []replica.Effect) (Answer, error) {
 func spell(e replica.Effect, carry func([]byte) *int) effect {
 	switch e := e.(type) {
 	case replica.Hello:
-		return effect{Do: "hello", Op: e.Op, Timeout: e.TimeoutMS}
+		return effect{Do: "hello", Op: e.Op, Timeout: e.TimeoutMS, Show: e.Proof}
 	case replica.Refresh:
 		return effect{Do: "refresh", Op: e.Op, Timeout: e.TimeoutMS}
 	case replica.Push:
-		return effect{Do: "push", Op: e.Op, Timeout: e.TimeoutMS, Author: e.Author, Blob: carry(e.Body)}
+		return effect{Do: "push", Op: e.Op, Timeout: e.TimeoutMS, Author: e.Author, Blob: carry(e.Body), Show: e.Proof}
 	case replica.Pull:
-		return effect{Do: "pull", Op: e.Op, Timeout: e.TimeoutMS, Cursor: &e.Cursor, Max: e.Max, Scope: e.Scope}
+		return effect{Do: "pull", Op: e.Op, Timeout: e.TimeoutMS, Cursor: &e.Cursor, Max: e.Max, Scope: e.Scope, Show: e.Proof}
 	case replica.StorePulled:
-		return effect{Do: "store_pulled", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Base, First: e.Page.Items[0].Seq, Rows: e.Own, Blob: carry(e.Page.Bytes)}
+		return effect{Do: "store_pulled", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Base, First: e.Page.Items[0].Seq, Rows: e.Own, Blob: carry(e.Page.Bytes), Proof: &e.Proof}
 	case replica.FetchBase:
-		return effect{Do: "fetch_base", Op: e.Op, Timeout: e.TimeoutMS, N: e.After, Scope: e.Scope}
+		return effect{Do: "fetch_base", Op: e.Op, Timeout: e.TimeoutMS, N: e.After, Scope: e.Scope, Show: e.Proof}
 	case replica.StoreBase:
-		return effect{Do: "store_base", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Base}
+		return effect{Do: "store_base", Op: e.Op, Cursor: &e.From, To: &e.To, Base: &e.Base, Proof: &e.Proof}
 	case replica.MarkOutcome:
-		return effect{Do: "mark", Op: e.Op, Rows: e.Own}
+		return effect{Do: "mark", Op: e.Op, Rows: e.Own, Proof: &e.Proof}
 	case replica.Forget:
 		return effect{Do: "forget", Op: e.Op, Gone: e.N}
 	case replica.Reset:

@@ -84,6 +84,7 @@ type Opening struct {
 	Units    string         `json:"units"` // "" as the shop has it
 	Lang     string         `json:"lang"`
 	Cursor   replica.Cursor `json:"cursor"`
+	Proof    replica.Proof  `json:"proof"`
 	Base     replica.Base   `json:"base"`
 	Counter  int64          `json:"counter"`
 	Server   string         `json:"server"`
@@ -111,7 +112,7 @@ func (p *Phone) Open(now Now, o Opening, snapshot []byte, own []replica.Own) []r
 			p.fold, p.have, p.ownHeld, p.partial, p.base = f, o.Saved.Cursor, o.Saved.N, true, o.Base
 		}
 	}
-	effects := p.sync.Step(now.moment(), replica.Started{Cursor: o.Cursor, Base: o.Base, Counter: o.Counter, Server: o.Server, SignedIn: o.SignedIn, Own: own})
+	effects := p.sync.Step(now.moment(), replica.Started{Cursor: o.Cursor, Proof: o.Proof, Base: o.Base, Counter: o.Counter, Server: o.Server, SignedIn: o.SignedIn, Own: own})
 	p.addOwn(p.fold, p.base, p.ownHeld)
 	p.rev++
 	return effects

@@ -126,7 +126,7 @@ export class Books {
     const driver = this.#newDriver();
     const out = this.#core.call('open', {
       open: {
-        device: c.device, person: c.session.person ?? {}, ...this.#choices.style(), cursor: c.cursor, base: c.base, counter: c.counter,
+        device: c.device, person: c.session.person ?? {}, ...this.#choices.style(), cursor: c.cursor, base: c.base, proof: c.proof, counter: c.counter,
         server: c.session.server, signed_in: c.seats.length > 0, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
       },
       has_snapshot: fold !== null, rows,

@@ -12,7 +12,7 @@ import type { Tokens } from './session';
 import type { Base, Cursor, OutboxRow, OwnRow, Shelf } from './shelf';
 import { type Fetched, type Piece, Snapshots } from './snapshot';
 
-export const protocol = 1; // what this phone speaks; the server names the oldest it takes
+export const protocol = 2; // what this phone speaks; the server names the oldest it takes
 
 export interface DriverPorts {
   core: CoreCall;
@@ -45,7 +45,7 @@ export class Driver {
 
   constructor(ports: DriverPorts) {
     this.#p = ports;
-    this.#snapshots = new Snapshots((path, timeoutMs) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs }), (piece, bytes) => this.#read(piece, bytes));
+    this.#snapshots = new Snapshots((path, timeoutMs, proof) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs, proof }), (piece, bytes) => this.#read(piece, bytes));
   }
 
   // off stops the driver for good: its core is gone.
@@ -83,32 +83,32 @@ export class Driver {
         this.#timer = setTimeout(() => this.step({ type: 'timer' }), Math.min(e.after_ms, 2 ** 31 - 1));
         return;
       case 'hello':
-        void this.#hello(e.op, e.timeout_ms);
+        void this.#hello(e.op, e.timeout_ms, e.show);
         return;
       case 'refresh':
         void this.#refresh(e.op, e.timeout_ms);
         return;
       case 'push':
-        void this.#push(e.op, e.author, e.timeout_ms, blobs[e.blob] ?? new Uint8Array());
+        void this.#push(e.op, e.author, e.timeout_ms, blobs[e.blob] ?? new Uint8Array(), e.show);
         return;
       case 'pull': {
         const query = new URLSearchParams({ epoch: e.cursor.epoch, after: String(e.cursor.after), max: String(e.max), ...(e.scope ? { scope: e.scope } : {}) });
-        void this.#pull(e.op, '/api/v1/pull?' + query, e.timeout_ms);
+        void this.#pull(e.op, '/api/v1/pull?' + query, e.timeout_ms, e.show);
         return;
       }
       case 'store_pulled': {
         const bytes = blobs[e.blob] ?? new Uint8Array();
-        void this.#move(e, () => shelf.pulled(e.cursor, e.to, e.base, e.first, bytes, e.rows ?? []));
+        void this.#move(e, () => shelf.pulled(e.cursor, e.to, e.base, e.first, bytes, e.rows ?? [], e.proof));
         return;
       }
       case 'fetch_base':
-        void this.#fetchBase(e.op, e.n ?? 0, e.scope ?? '', e.timeout_ms);
+        void this.#fetchBase(e.op, e.n ?? 0, e.scope ?? '', e.timeout_ms, e.show);
         return;
       case 'store_base':
         void this.#storeBase(e);
         return;
       case 'mark':
-        void this.#write(e.op, async () => { await shelf.mark(e.rows); return true; });
+        void this.#write(e.op, async () => { await shelf.mark(e.rows, e.proof); return true; });
         return;
       case 'forget':
         void this.#write(e.op, async () => { await shelf.forget(e.gone); return true; });
@@ -155,7 +155,7 @@ export class Driver {
       return;
     }
     const { rows, blobs } = apart(now.own);
-    this.step({ type: 'reread', cursor: now.cursor, base: now.base, counter: now.counter }, blobs, rows);
+    this.step({ type: 'reread', cursor: now.cursor, proof: now.proof, base: now.base, counter: now.counter }, blobs, rows);
     const had = this.#had;
     this.#had = { cursor: now.cursor, base: now.base };
     if (had !== null && !isSame(had, now)) {
@@ -195,27 +195,27 @@ export class Driver {
   }
 
   // push sends entries in their author's session; without one they wait.
-  async #push(op: number, author: string, timeoutMs: number, body: Uint8Array): Promise<void> {
+  async #push(op: number, author: string, timeoutMs: number, body: Uint8Array, proof = ''): Promise<void> {
     const { seats, tokens } = this.#p, sender = seats.sender(author);
     if (sender === '') {
       await Promise.resolve(); // the answer comes after the step that asked
       this.#failed(op, { why: 'author_out', retryMs: 0 });
       return;
     }
-    const reply = await tokens.ask(sender, '/api/v1/push', { method: 'POST', body, timeoutMs });
+    const reply = await tokens.ask(sender, '/api/v1/push', { method: 'POST', body, timeoutMs, proof });
     if (reply.kind !== 'none') this.#p.upkeep({ isFull: reply.kind === 'problem' && reply.code === 'server.full' });
     if (reply.kind === 'answer') this.step({ type: 'push', op }, [reply.bytes]);
     else this.#failed(op, seats.sender(author) === '' ? { why: 'author_out', retryMs: 0 } : failureOf(reply));
   }
 
-  async #pull(op: number, path: string, timeoutMs: number): Promise<void> {
-    const reply = await this.#p.tokens.ask(this.#p.seats.carrier(), path, { timeoutMs });
+  async #pull(op: number, path: string, timeoutMs: number, proof = ''): Promise<void> {
+    const reply = await this.#p.tokens.ask(this.#p.seats.carrier(), path, { timeoutMs, proof });
     if (reply.kind === 'answer') this.step({ type: 'pull', op }, [reply.bytes]);
     else this.#failed(op, failureOf(reply));
   }
 
-  async #fetchBase(op: number, after: number, scope: string, timeoutMs: number): Promise<void> {
-    const got = await this.#snapshots.fetch(after, scope, timeoutMs, this.#p.wallMs);
+  async #fetchBase(op: number, after: number, scope: string, timeoutMs: number, proof = ''): Promise<void> {
+    const got = await this.#snapshots.fetch(after, scope, timeoutMs, this.#p.wallMs, proof);
     if (got.kind === 'failed') {
       this.#failed(op, got);
       return;
@@ -235,7 +235,7 @@ export class Driver {
     await this.#move(e, async () => {
       if (got === null) throw new Error('a snapshot that was not fetched');
       const { state, pages } = got, stored = { epoch: e.to.epoch, base: e.base, state, pages };
-      const isKept = await this.#p.shelf.based(e.cursor, e.to, stored);
+      const isKept = await this.#p.shelf.based(e.cursor, e.to, stored, e.proof);
       if (isKept) await this.#snapshots.finish();
       return isKept;
     });
@@ -254,9 +254,9 @@ export class Driver {
     }
   }
 
-  async #hello(op: number, timeoutMs: number): Promise<void> {
+  async #hello(op: number, timeoutMs: number, proof = ''): Promise<void> {
     const sent = this.#p.wallMs();
-    const reply = await this.#p.tokens.ask(this.#p.seats.carrier(), '/api/v1/hello', { timeoutMs });
+    const reply = await this.#p.tokens.ask(this.#p.seats.carrier(), '/api/v1/hello', { timeoutMs, proof });
     if (reply.kind !== 'answer') {
       this.#failed(op, failureOf(reply));
       return;

@@ -1,15 +1,16 @@
 // The replica's effects as pwa/core spells them (phone/effects.go).
 
-import type { Base, Cursor, OwnRow } from './shelf';
+import type { Base, Cursor, OwnRow, Proof } from './shelf';
 
 export type Effect =
-  | { do: 'hello' | 'refresh'; op: number; timeout_ms: number }
-  | { do: 'push'; op: number; timeout_ms: number; author: string; blob: number }
-  | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number; scope?: string }
-  | { do: 'fetch_base'; op: number; timeout_ms: number; n?: number; scope?: string }
-  | { do: 'store_base'; op: number; cursor: Cursor; to: Cursor; base: Base }
-  | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; base: Base; first: number; rows?: OwnRow[]; blob: number }
-  | { do: 'mark'; op: number; rows: OwnRow[] }
+  | { do: 'hello'; op: number; timeout_ms: number; show?: string }
+  | { do: 'refresh'; op: number; timeout_ms: number }
+  | { do: 'push'; op: number; timeout_ms: number; author: string; blob: number; show?: string }
+  | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number; scope?: string; show?: string }
+  | { do: 'fetch_base'; op: number; timeout_ms: number; n?: number; scope?: string; show?: string }
+  | { do: 'store_base'; op: number; cursor: Cursor; to: Cursor; base: Base; proof: Proof }
+  | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; base: Base; first: number; rows?: OwnRow[]; blob: number; proof: Proof }
+  | { do: 'mark'; op: number; rows: OwnRow[]; proof: Proof }
   | { do: 'forget'; op: number; gone: number[] }
   | { do: 'reset'; op: number; epoch: string; rows?: OwnRow[] }
   | { do: 'read_store'; op: number }

@@ -12,6 +12,7 @@ export interface Ask {
   body?: Uint8Array | string;
   timeoutMs: number;
   token?: string;
+  proof?: string; // of the server's log, '' for none
 }
 
 const mark = 'X-Hoppertally';
@@ -62,6 +63,7 @@ export class Net {
       const contact = this.contact();
       if (contact !== '') headers['X-Hoppertally-Phone'] = contact;
     }
+    if (ask.proof) headers['X-Hoppertally-Proof'] = ask.proof;
     const init: RequestInit = { method: ask.method ?? 'GET', headers, redirect: 'error', cache: 'no-store', credentials: 'same-origin', signal };
     if (ask.body !== undefined) init.body = ask.body as BodyInit;
     return init;

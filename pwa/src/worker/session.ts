@@ -73,7 +73,7 @@ export class Tokens {
 
   // ask makes a request in a person's session, fetching a token first when there is
   // none. It does not repeat a request that the server refused.
-  async ask(person: string, path: string, ask: { method?: 'GET' | 'POST' | 'PUT' | 'DELETE'; body?: Uint8Array | string; timeoutMs: number }): Promise<Reply> {
+  async ask(person: string, path: string, ask: { method?: 'GET' | 'POST' | 'PUT' | 'DELETE'; body?: Uint8Array | string; timeoutMs: number; proof?: string }): Promise<Reply> {
     if (person === '') return over('auth.ended', this.#net.server);
     if (!this.has(person)) {
       const fresh = await this.refresh(person, ask.timeoutMs);

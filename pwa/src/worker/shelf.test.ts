@@ -57,16 +57,16 @@ test('a seal that throws takes no counter', async () => {
   assert.equal((await shelf.reread()).counter, 0);
 });
 
-const base = { seq: 0, floor_ms: 0, tail: 0, scope: 'full' };
+const base = { seq: 0, floor_ms: 0, tail: 0, scope: 'full' }, noProof = { epoch: '', seq: 0, text: '' };
 
 test('a page is stored only where the cursor stands', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
   const page = new Uint8Array([1]);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, page, []), true);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 9 }, base, 1, page, []), false);
-  assert.equal(await shelf.pulled({ epoch: 'f', after: 7 }, { epoch: 'f', after: 9 }, base, 8, page, []), false);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 7 }, { epoch: 'e', after: 9 }, base, 8, page, []), true);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, page, [], noProof), true);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 9 }, base, 1, page, [], noProof), false);
+  assert.equal(await shelf.pulled({ epoch: 'f', after: 7 }, { epoch: 'f', after: 9 }, base, 8, page, [], noProof), false);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 7 }, { epoch: 'e', after: 9 }, base, 8, page, [], noProof), true);
   assert.deepEqual((await shelf.pages({ epoch: 'e', after: 7 })).map((p) => p.first), [8]);
   assert.deepEqual((await shelf.reread()).cursor, { epoch: 'e', after: 9 });
 });
@@ -74,23 +74,23 @@ test('a page is stored only where the cursor stands', async () => {
 test('a store that never had anything takes the first page of any epoch, and only the first', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   const page = new Uint8Array([1]);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 7 }, { epoch: 'e', after: 9 }, base, 8, page, []), false);
-  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, page, []), true);
-  assert.equal(await shelf.pulled({ epoch: 'f', after: 0 }, { epoch: 'f', after: 7 }, base, 1, page, []), false);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 7 }, { epoch: 'e', after: 9 }, base, 8, page, [], noProof), false);
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, page, [], noProof), true);
+  assert.equal(await shelf.pulled({ epoch: 'f', after: 0 }, { epoch: 'f', after: 7 }, base, 1, page, [], noProof), false);
   assert.deepEqual((await shelf.reread()).cursor, { epoch: 'e', after: 7 });
 });
 
 test('a snapshot takes the place of the pages, and the pages after it go on from there', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
-  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), []);
+  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), [], noProof);
   const stored = { epoch: 'e', base: { seq: 40, floor_ms: 5, tail: 2, scope: 'full' }, state: new Uint8Array([3]), pages: [new Uint8Array([4])] };
-  assert.equal(await shelf.based({ epoch: 'e', after: 6 }, { epoch: 'e', after: 40 }, stored), false);
+  assert.equal(await shelf.based({ epoch: 'e', after: 6 }, { epoch: 'e', after: 40 }, stored, noProof), false);
   assert.equal(await shelf.base(), null);
-  assert.equal(await shelf.based({ epoch: 'e', after: 7 }, { epoch: 'e', after: 40 }, stored), true);
+  assert.equal(await shelf.based({ epoch: 'e', after: 7 }, { epoch: 'e', after: 40 }, stored, noProof), true);
   assert.deepEqual(await shelf.base(), stored);
   assert.deepEqual((await shelf.pages({ epoch: 'e', after: 0 })).map((p) => p.first), []);
-  await shelf.pulled({ epoch: 'e', after: 40 }, { epoch: 'e', after: 44 }, stored.base, 41, new Uint8Array([5]), []);
+  await shelf.pulled({ epoch: 'e', after: 40 }, { epoch: 'e', after: 44 }, stored.base, 41, new Uint8Array([5]), [], noProof);
   const c = await shelf.read(() => 'd');
   assert.deepEqual([c.base, c.cursor], [stored.base, { epoch: 'e', after: 44 }]);
   await shelf.reset('f', []);
@@ -100,7 +100,7 @@ test('a snapshot takes the place of the pages, and the pages after it go on from
 test('a reset drops the log and the saved state, and keeps outbox and drafts', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
-  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), []);
+  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), [], noProof);
   await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
   await shelf.record('r', weighing, 1, seal(1));
   await shelf.saveDraft({ person: 'ana', key: 'move' }, { a: 'b' });
@@ -122,7 +122,7 @@ test('a saved state of another epoch is not kept', async () => {
 test('marks never change an entry\'s bytes, nor bring back a row that is gone', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.record('r', weighing, 1, seal(1));
-  await shelf.mark([{ ...row(1).row, mark: 'accepted', seq: 4 }, { ...row(2).row, mark: 'accepted' }]);
+  await shelf.mark([{ ...row(1).row, mark: 'accepted', seq: 4 }, { ...row(2).row, mark: 'accepted' }], noProof);
   const { own } = await shelf.reread();
   assert.deepEqual(own.map((r) => [r.n, r.mark, new TextDecoder().decode(r.bytes)]), [[1, 'accepted', '{"n":1}']]);
 });
@@ -165,8 +165,8 @@ test('fates lie apart from the entries, many together, and go with them', async 
   await shelf.record('r', weighing, 1, seal(200));
   const was = (await shelf.reread()).own;
   const told = was.slice(0, 150).map(({ bytes: _, ...r }) => ({ ...r, mark: 'accepted', seq: r.n + 10, effective_ms: 5 }));
-  await shelf.mark(told);
-  await shelf.mark([{ ...(told[3] as OwnRow), mark: 'held', reason: 'role' }]);
+  await shelf.mark(told, noProof);
+  await shelf.mark([{ ...(told[3] as OwnRow), mark: 'held', reason: 'role' }], noProof);
   const now = (await shelf.reread()).own;
   assert.deepEqual(now.map((r) => r.mark), was.map((r) => (r.n === 4 ? 'held' : r.n <= 150 ? 'accepted' : '')));
   assert.deepEqual([now[3]?.reason, now[4]?.seq, now[4]?.recorded_ms], ['role', 15, 1]);
@@ -183,7 +183,7 @@ test('a row of an older version carries its fate itself, until a newer one is to
   const { epoch: _, ...without } = row(1).row, old = { ...without, mark: 'accepted', seq: 9, bytes: row(1).bytes };
   await store.run(['outbox'], 'readwrite', (tx) => tx.put('outbox', 1, old));
   assert.deepEqual([(await shelf.reread()).own[0]?.seq, (await shelf.reread()).own[0]?.epoch], [9, '']);
-  await shelf.mark([{ ...row(1).row }]);
+  await shelf.mark([{ ...row(1).row }], noProof);
   assert.deepEqual([(await shelf.reread()).own[0]?.mark, (await shelf.reread()).own[0]?.seq], ['', 0], 'unsent again in a new epoch');
 });
 
@@ -191,7 +191,7 @@ test('a mark keeps the epoch it was given in, and one that a new epoch did not k
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
   await shelf.record('r', weighing, 1, seal(2));
-  await shelf.mark([{ ...row(1).row, mark: 'accepted', epoch: 'e', seq: 4 }, { ...row(2).row, mark: 'held', epoch: 'e', seq: 5 }]);
+  await shelf.mark([{ ...row(1).row, mark: 'accepted', epoch: 'e', seq: 4 }, { ...row(2).row, mark: 'held', epoch: 'e', seq: 5 }], noProof);
   await shelf.reset('f', [{ ...row(2).row }]); // the core knew of the second mark only
   assert.deepEqual((await shelf.reread()).own.map((r) => [r.mark, r.epoch]), [['accepted', 'e'], ['', '']]);
 });
@@ -204,4 +204,27 @@ test('a new epoch takes back every mark without one, also those that the core do
   assert.deepEqual((await shelf.reread()).own.map((r) => [r.mark, r.epoch]), [['accepted', ''], ['held', ''], ['refused', '']]);
   await shelf.reset('f', []);
   assert.deepEqual((await shelf.reread()).own.map((r) => r.mark), ['', '', 'refused']);
+});
+
+test('a proof is kept with what it covers: the one that says most, of the store\'s own epoch', async () => {
+  const shelf = new Shelf(new MemoryStore(), true), proof = (epoch: string, seq: number) => ({ epoch, seq, text: `${epoch} at ${seq}` });
+  const kept = async () => (await shelf.reread()).proof.text;
+  await shelf.reset('e', []);
+  await shelf.record('r', weighing, 1, seal(1));
+  assert.equal(await kept(), '');
+  await shelf.mark([{ ...row(1).row, mark: 'accepted', epoch: 'e', seq: 4 }], proof('e', 4));
+  assert.equal(await kept(), 'e at 4');
+  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), [], proof('e', 9));
+  assert.equal(await kept(), 'e at 9');
+  await shelf.mark([], proof('e', 6)); // of a window that knows less
+  await shelf.mark([], proof('f', 20)); // of another epoch than the cursor's
+  await shelf.mark([], noProof); // of a server that gives out none
+  assert.equal(await kept(), 'e at 9');
+  const stored = { epoch: 'e', base: { ...base, seq: 40 }, state: new Uint8Array([3]), pages: [] };
+  assert.equal(await shelf.based({ epoch: 'e', after: 6 }, { epoch: 'e', after: 40 }, stored, proof('e', 50)), false);
+  assert.equal(await kept(), 'e at 9', 'a snapshot that was not stored');
+  await shelf.based({ epoch: 'e', after: 7 }, { epoch: 'e', after: 40 }, stored, proof('e', 41));
+  assert.equal((await shelf.read(() => 'd')).proof.text, 'e at 41');
+  await shelf.reset('f', []);
+  assert.equal(await kept(), '');
 });

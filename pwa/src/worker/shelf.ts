@@ -5,7 +5,7 @@
 //   outbox  fate, n/64          what became of 64 entries, once the server has said
 //   blobs   'fold' 'reserve'    the folded state for the next start; spare room
 //           'base'              the snapshot that events go on from
-//   meta    device counter cursor base session seats prefs skew synced requests draft:PERSON:KEY
+//   meta    device counter cursor base proof session seats prefs skew synced requests draft:PERSON:KEY
 
 import type { Prefs, Role } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
@@ -13,6 +13,10 @@ import type { Seat, Seated } from './seats';
 import type { Store, Tx } from './store';
 
 export interface Cursor { epoch: string; after: number }
+
+// Proof is what the server last gave out of its log, to be shown to it again. It covers
+// what stands here: it is stored together with marks and pages.
+export interface Proof { epoch: string; seq: number; text: string }
 
 // Base is what the stored log stands on; seq 0 is its beginning.
 export interface Base { seq: number; floor_ms: number; tail: number; scope: string }
@@ -41,6 +45,7 @@ export interface Contents {
   counter: number;
   cursor: Cursor;
   base: Base;
+  proof: Proof;
   session: Session;
   seats: Seat[];
   prefs: Partial<Prefs>;
@@ -55,6 +60,7 @@ interface Done { request: string; ids: string[]; savedMs: number }
 
 const noSession: Session = { person: null, server: '', isSignedIn: false };
 const noCursor: Cursor = { epoch: '', after: 0 };
+const noProof: Proof = { epoch: '', seq: 0, text: '' };
 const noBase: Base = { seq: 0, floor_ms: 0, tail: 0, scope: '' };
 const requestsMax = 64; // remembered record calls; a repeat comes within seconds
 const pagesAtOnce = 16;
@@ -125,10 +131,11 @@ export class Shelf {
   }
 
   // reread gives what other windows may have changed.
-  reread(): Promise<{ cursor: Cursor; base: Base; counter: number; session: Session; seats: Seat[]; own: OutboxRow[] }> {
+  reread(): Promise<{ cursor: Cursor; base: Base; proof: Proof; counter: number; session: Session; seats: Seat[]; own: OutboxRow[] }> {
     return this.#store.run(['meta', 'outbox'], 'readonly', async (tx) => ({
       cursor: (await tx.get('meta', 'cursor') ?? noCursor) as Cursor,
       base: (await tx.get('meta', 'base') ?? noBase) as Base,
+      proof: (await tx.get('meta', 'proof') ?? noProof) as Proof,
       counter: (await tx.get('meta', 'counter') ?? 0) as number,
       ...(await readSeated(tx)),
       own: await readOwn(tx),
@@ -179,20 +186,21 @@ export class Shelf {
 
   // pulled stores a page and moves the cursor, unless it stands elsewhere: then
   // nothing is written and the answer is false.
-  pulled(from: Cursor, to: Cursor, base: Base, first: number, bytes: Uint8Array, rows: readonly OwnRow[]): Promise<boolean> {
+  pulled(from: Cursor, to: Cursor, base: Base, first: number, bytes: Uint8Array, rows: readonly OwnRow[], proof: Proof): Promise<boolean> {
     return this.#store.run(['meta', 'outbox', 'events'], 'readwrite', async (tx) => {
       if (!(await follows(tx, from))) return false;
       await tx.put('events', [to.epoch, first], { epoch: to.epoch, first, to: to.after, bytes } satisfies Page);
       await tx.put('meta', 'cursor', to);
       if (from.after === 0) await tx.put('meta', 'base', base);
       await markRows(tx, rows);
+      await keepProof(tx, proof);
       return true;
     });
   }
 
   // based puts a snapshot in the place of everything that was pulled, unless the
   // cursor stands elsewhere.
-  based(from: Cursor, to: Cursor, stored: StoredBase): Promise<boolean> {
+  based(from: Cursor, to: Cursor, stored: StoredBase, proof: Proof): Promise<boolean> {
     return this.#store.run(['meta', 'events', 'blobs'], 'readwrite', async (tx) => {
       if (!(await follows(tx, from))) return false;
       await tx.clear('events');
@@ -200,6 +208,7 @@ export class Shelf {
       await tx.put('blobs', 'base', stored);
       await tx.put('meta', 'base', stored.base);
       await tx.put('meta', 'cursor', to);
+      await keepProof(tx, proof);
       return true;
     });
   }
@@ -210,8 +219,11 @@ export class Shelf {
     return this.#store.run(['blobs'], 'readonly', async (tx) => ((await tx.get('blobs', 'base')) ?? null) as StoredBase | null);
   }
 
-  mark(rows: readonly OwnRow[]): Promise<void> {
-    return this.#store.run(['outbox'], 'readwrite', (tx) => markRows(tx, rows));
+  mark(rows: readonly OwnRow[], proof: Proof): Promise<void> {
+    return this.#store.run(['meta', 'outbox'], 'readwrite', async (tx) => {
+      await markRows(tx, rows);
+      await keepProof(tx, proof);
+    });
   }
 
   forget(gone: readonly number[]): Promise<void> {
@@ -228,6 +240,7 @@ export class Shelf {
       await tx.delete('blobs', 'fold');
       await tx.delete('blobs', 'base');
       await tx.put('meta', 'base', noBase);
+      await tx.delete('meta', 'proof');
       await tx.put('meta', 'cursor', { epoch, after: 0 } satisfies Cursor);
       await dropMarksWithoutEpoch(tx);
       await markRows(tx, rows);
@@ -296,6 +309,13 @@ async function follows(tx: Tx, from: Cursor): Promise<boolean> {
   return at.after === from.after && (at.epoch === from.epoch || (at.epoch === '' && at.after === 0));
 }
 
+// keepProof keeps the proof that says most of the store's own epoch: see Proof.Beyond in
+// sync/replica.
+async function keepProof(tx: Tx, proof: Proof): Promise<void> {
+  const [cursor, old] = await Promise.all([tx.get('meta', 'cursor'), tx.get('meta', 'proof')]) as [Cursor | undefined, Proof | undefined];
+  if (proof.text !== '' && proof.epoch === cursor?.epoch && (old?.epoch !== proof.epoch || proof.seq > old.seq)) await tx.put('meta', 'proof', proof);
+}
+
 // readSeated reads who is here. A store from before there were seats knows one person.
 async function readSeated(tx: Tx): Promise<Seated> {
   const session = ((await tx.get('meta', 'session')) ?? noSession) as Session;
@@ -305,8 +325,8 @@ async function readSeated(tx: Tx): Promise<Seated> {
 }
 
 async function readAll(tx: Tx): Promise<Contents> {
-  const [device, counter, cursor, base, seated, prefs, skew, synced, fold, own] = await Promise.all([
-    tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), tx.get('meta', 'base'), readSeated(tx),
+  const [device, counter, cursor, base, proof, seated, prefs, skew, synced, fold, own] = await Promise.all([
+    tx.get('meta', 'device'), tx.get('meta', 'counter'), tx.get('meta', 'cursor'), tx.get('meta', 'base'), tx.get('meta', 'proof'), readSeated(tx),
     tx.get('meta', 'prefs'), tx.get('meta', 'skew'), tx.get('meta', 'synced'), tx.get('blobs', 'fold'), readOwn(tx),
   ]);
   return {
@@ -314,6 +334,7 @@ async function readAll(tx: Tx): Promise<Contents> {
     counter: (counter ?? 0) as number,
     cursor: (cursor ?? noCursor) as Cursor,
     base: (base ?? noBase) as Base,
+    proof: (proof ?? noProof) as Proof,
     ...seated,
     prefs: (prefs ?? {}) as Partial<Prefs>,
     skewMs: (skew ?? 0) as number,

@@ -13,7 +13,7 @@ const atOnce = 5; // pieces under way together, one fewer than a browser asks of
 const quietMs = 50; // without a piece, after which the line is called slow
 
 // AskServer asks our server in the name of the phone.
-export type AskServer = (path: string, timeoutMs: number) => Promise<Reply>;
+export type AskServer = (path: string, timeoutMs: number, proof: string) => Promise<Reply>;
 
 // Read has the core read a piece; false when it is gone.
 export type Read = (piece: Piece, bytes: Uint8Array) => boolean;
@@ -37,9 +37,9 @@ export class Snapshots {
 
   // fetch ends within timeoutMs. After a try that failed it asks for one piece at a time,
   // which a thin line carries before its deadline.
-  async fetch(after: number, scope: string, timeoutMs: number, now: () => number): Promise<Fetched> {
+  async fetch(after: number, scope: string, timeoutMs: number, now: () => number, proof = ''): Promise<Fetched> {
     const end = now() + timeoutMs;
-    const list = await this.#ask('/api/v1/snapshot?' + new URLSearchParams({ after: String(after), ...(scope === '' ? {} : { scope }) }), end - now());
+    const list = await this.#ask('/api/v1/snapshot?' + new URLSearchParams({ after: String(after), ...(scope === '' ? {} : { scope }) }), end - now(), proof);
     if (list.kind !== 'answer') return failed(list);
     const pieces = piecesOf(list.bytes);
     if (pieces === null) return { kind: 'failed', why: 'no_server', retryMs: 0 };
@@ -105,8 +105,8 @@ export class Snapshots {
     }
   }
 
-  #ask(path: string, leftMs: number): Promise<Reply> {
-    return this.#server(path, Math.max(1, Math.min(pieceMs, leftMs)));
+  #ask(path: string, leftMs: number, proof = ''): Promise<Reply> {
+    return this.#server(path, Math.max(1, Math.min(pieceMs, leftMs)), proof);
   }
 }
 

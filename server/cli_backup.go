@@ -98,11 +98,15 @@ type backupPlan struct {
 }
 
 // attend opens the door for the command line and makes backups by plan, until
-// leave is called.
-func attend(ctx context.Context, h *house.House, dir string, p backupPlan, log *slog.Logger) (leave func(), err error) {
+// leave is called. A folder that lacks what a backup of the plan holds is an error, unless
+// the person accepts that.
+func attend(ctx context.Context, h *house.House, dir string, p backupPlan, acceptLoss bool, log *slog.Logger) (leave func(), err error) {
 	keeper, err := p.keeper(h, log)
 	if err != nil {
 		return nil, err
+	}
+	if err := compare(ctx, h, keeper, acceptLoss); err != nil {
+		return nil, advise(err, dir)
 	}
 	if err := h.NotePlan(keeper != nil); err != nil {
 		return nil, err
@@ -123,6 +127,17 @@ func attend(ctx context.Context, h *house.House, dir string, p backupPlan, log *
 		}
 		busy.Wait()
 	}, nil
+}
+
+func compare(ctx context.Context, h *house.House, keeper *backup.Keeper, acceptLoss bool) error {
+	if keeper == nil {
+		return nil
+	}
+	err := keeper.Compare()
+	if older := (*backup.OlderError)(nil); errors.As(err, &older) && acceptLoss {
+		return h.AcceptOlder(ctx, older.File.BackupInfo)
+	}
+	return err
 }
 
 // keeper is nil without a folder.

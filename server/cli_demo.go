@@ -52,7 +52,7 @@ func (c demoCmd) Run(ctx context.Context, s *streams) (err error) {
 	case own == 0: // its links would sign anybody in to somebody's real shop
 		return fmt.Errorf("%s holds a shop of your own, not the demo: serve it with `hoppertally serve --data %s`", dir, dir)
 	}
-	leave, err := attend(ctx, h, dir, backupPlan{}, log)
+	leave, err := attend(ctx, h, dir, backupPlan{}, false, log)
 	if err != nil {
 		return err
 	}

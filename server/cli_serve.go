@@ -26,7 +26,7 @@ type serveCmd struct {
 	Proxied     bool           `help:"A proxy in front speaks HTTPS with the phones: cookies and headers say so."`
 	MetricsFrom []netip.Prefix `help:"Who may read /metrics besides this machine: a range of addresses such as 192.168.1.0/24 or 192.168.1.20/32; repeatable."`
 	Log         string         `default:"info" enum:"debug,info,warn,error" help:"How much to log to standard error: debug, info, warn or error."`
-	AcceptLoss  bool           `help:"Open a log that lost its tail, and let the phones fill it up again. Read what verify says first."`
+	AcceptLoss  bool           `help:"Serve a log that lost its tail, or a folder older than its newest backup, and let the phones fill it up again. Read what it says first."`
 
 	Backup backupPlan `embed:"" prefix:"backup-"`
 }
@@ -45,7 +45,7 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	defer closeHouse(h, log)
-	leave, err := attend(ctx, h, c.Data, c.Backup, log)
+	leave, err := attend(ctx, h, c.Data, c.Backup, c.AcceptLoss, log)
 	if err != nil {
 		return err
 	}

@@ -121,6 +121,7 @@ func advise(err error, dir string) error {
 		lost  *store.TailLostError
 		blind *store.NoWitnessError
 		bad   *store.BadRecordError
+		older *backup.OlderError
 	)
 	switch {
 	case errors.As(err, &blind):
@@ -139,6 +140,14 @@ What to do: keep the folder %s as it is, and restore the newest backup into a ne
   hoppertally restore FILE --data NEWFOLDER
 The phones then send again what that backup lacks. Without a backup: serve with
 --accept-loss, and the phones send again what they have`, err, dir)
+	case errors.As(err, &older):
+		return fmt.Errorf(`%w
+
+Phones let go of what a backup holds, so they cannot send all of it again.
+What to do: keep the folder %s as it is, and restore that backup into a new one:
+  hoppertally restore %s --data NEWFOLDER
+The phones then send again what it lacks. To give up what only that backup holds: serve
+with --accept-loss, and the phones send again what they have`, err, dir, older.File.Path)
 	case errors.As(err, &bad):
 		return fmt.Errorf(`%w
 

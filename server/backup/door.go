@@ -25,7 +25,9 @@ import (
 type House interface {
 	ServerID() string
 	Epoch() string
-	Parted() int64 // see store.Store.Parted
+	Head() int64
+	Holds(store.BackupInfo) (bool, error) // see store.Store.Holds
+	Parted() int64                        // see store.Store.Parted
 	Backup(w io.Writer, isSealed bool) error
 	NoteBackup(info store.BackupInfo, covers int64) error
 	NoteHandBackup(info store.BackupInfo) error

@@ -41,6 +41,8 @@ type Keeper struct {
 	house House
 	log   *slog.Logger
 	now   func() time.Time
+
+	latest File // that was checked by Compare
 }
 
 // NewKeeper makes the folder if it is not there.
@@ -51,7 +53,7 @@ func NewKeeper(plan Plan, h House, log *slog.Logger, now func() time.Time) (*Kee
 	if err := os.MkdirAll(plan.Dir, 0o700); err != nil {
 		return nil, fmt.Errorf("folder of the backups: %w", err)
 	}
-	return &Keeper{plan, h, log, now}, nil
+	return &Keeper{plan: plan, house: h, log: log, now: now}, nil
 }
 
 // Run makes backups when they are due until ctx is done. The first is due at once
@@ -93,10 +95,12 @@ func (k *Keeper) firstDue() time.Time {
 		return k.now()
 	}
 	last := kept[len(kept)-1]
-	f, err := Check(last.path, k.plan.Passphrase)
-	if err != nil {
-		k.log.Error("the latest backup is not good", slog.String("file", last.path), slog.Any("error", err))
-		return k.now()
+	f := k.latest
+	if f.Path != last.path {
+		if f, err = Check(last.path, k.plan.Passphrase); err != nil {
+			k.log.Error("the latest backup is not good", slog.String("file", last.path), slog.Any("error", err))
+			return k.now()
+		}
 	}
 	if f.Epoch != k.house.Epoch() {
 		return k.now() // of a log that was restored from it, or lost

@@ -129,6 +129,9 @@ fills: ## fill a small disk to the last byte within seconds ROUNDS times (defaul
 kill: ## kill the server at work ROUNDS times (default 200): nothing acknowledged is missing or doubled
 	@go test ./server -run TestNothingAcknowledgedIsLostWhenTheProgramIsKilled -v -timeout 60m -args -kills $(or $(ROUNDS),200)
 
+put-backs: ## put an older copy of the data folder back under load, ROUNDS times (default 20): the phones refill it
+	@go test ./server -run TestAFolderThatIsPutBackUnderLoadIsRefilled -v -timeout 60m -args -put-backs $(or $(ROUNDS),20)
+
 bench-history: build ## a new phone in a shop with five years of history
 	@cd pwa && node e2e/bench-history.mjs
 

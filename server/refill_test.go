@@ -118,6 +118,7 @@ type replicaPhone struct {
 	device, person string
 	code           string // to sign in with when the session is over
 	access, server string
+	shown          string // the proof that goes with the next request
 	signIns        int
 	told           []string
 
@@ -128,6 +129,7 @@ type replicaPhone struct {
 
 	own     map[int64]replica.Own
 	cursor  replica.Cursor
+	proof   replica.Proof
 	counter int64
 	log     map[int64]string // id by seq, of the present epoch
 }
@@ -147,7 +149,7 @@ func newReplica(t *testing.T, device, port string) *replicaPhone {
 // open starts the replica on what the store holds.
 func (r *replicaPhone) open(signedIn bool) {
 	r.state = &replica.State{}
-	r.step(replica.Started{Cursor: r.cursor, Counter: r.counter, Server: r.server, SignedIn: signedIn, Own: r.rows()})
+	r.step(replica.Started{Cursor: r.cursor, Proof: r.proof, Counter: r.counter, Server: r.server, SignedIn: signedIn, Own: r.rows()})
 	r.step(replica.Leads{Yes: true})
 	r.step(replica.Visible{Yes: true})
 }
@@ -236,7 +238,7 @@ func (r *replicaPhone) do(e replica.Effect) {
 	case replica.SetTimer:
 		r.timer = e.AfterMS
 	case replica.Hello:
-		r.request(e.Op, "GET", "/api/v1/hello", nil, func(b []byte) (replica.Input, error) {
+		r.request(e.Op, "GET", "/api/v1/hello", e.Proof, nil, func(b []byte) (replica.Input, error) {
 			h, err := replica.DecodeHello(b)
 			h.Op = e.Op
 			return h, err
@@ -253,13 +255,13 @@ func (r *replicaPhone) do(e replica.Effect) {
 			r.hear(replica.Failed{Op: e.Op, Why: replica.NoServer})
 		}
 	case replica.Push:
-		r.request(e.Op, "POST", "/api/v1/push", json.RawMessage(e.Body), func(b []byte) (replica.Input, error) {
+		r.request(e.Op, "POST", "/api/v1/push", e.Proof, json.RawMessage(e.Body), func(b []byte) (replica.Input, error) {
 			a, err := replica.DecodePush(b)
 			a.Op = e.Op
 			return a, err
 		})
 	case replica.Pull:
-		r.request(e.Op, "GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d&max=%d", e.Cursor.Epoch, e.Cursor.After, e.Max), nil, func(b []byte) (replica.Input, error) {
+		r.request(e.Op, "GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d&max=%d", e.Cursor.Epoch, e.Cursor.After, e.Max), e.Proof, nil, func(b []byte) (replica.Input, error) {
 			page, err := replica.DecodePull(b)
 			return replica.PullAnswered{Op: e.Op, Page: page}, err
 		})
@@ -270,10 +272,10 @@ func (r *replicaPhone) do(e replica.Effect) {
 		for _, it := range e.Page.Items {
 			r.log[it.Seq] = it.ID
 		}
-		r.keep(e.Own)
+		r.keep(e.Own, e.Proof)
 		r.hear(replica.Stored{Op: e.Op})
 	case replica.MarkOutcome:
-		r.keep(e.Own)
+		r.keep(e.Own, e.Proof)
 		r.hear(replica.Stored{Op: e.Op})
 	case replica.Forget:
 		for _, n := range e.N {
@@ -281,11 +283,11 @@ func (r *replicaPhone) do(e replica.Effect) {
 		}
 		r.hear(replica.Stored{Op: e.Op})
 	case replica.Reset:
-		r.cursor, r.log = replica.Cursor{Epoch: e.Epoch}, map[int64]string{}
-		r.keep(e.Own)
+		r.cursor, r.log, r.proof = replica.Cursor{Epoch: e.Epoch}, map[int64]string{}, replica.Proof{}
+		r.keep(e.Own, r.proof)
 		r.hear(replica.Stored{Op: e.Op})
 	case replica.ReadStore:
-		r.hear(replica.Reread{Cursor: r.cursor, Counter: r.counter, Own: r.rows()})
+		r.hear(replica.Reread{Cursor: r.cursor, Proof: r.proof, Counter: r.counter, Own: r.rows()})
 	case replica.RaiseCounter:
 		r.counter = max(r.counter, e.N)
 	case replica.Notify:
@@ -296,17 +298,22 @@ func (r *replicaPhone) do(e replica.Effect) {
 	}
 }
 
-func (r *replicaPhone) keep(rows []replica.Own) {
+func (r *replicaPhone) keep(rows []replica.Own, proof replica.Proof) {
 	for _, o := range rows {
 		o.Bytes = r.own[o.N].Bytes
 		r.own[o.N] = o
 	}
+	if proof.Beyond(r.proof, r.cursor) {
+		r.proof = proof
+	}
 }
 
 // request asks the server and lets the replica hear the answer.
-func (r *replicaPhone) request(op int64, method, path string, body any, read func([]byte) (replica.Input, error)) {
+func (r *replicaPhone) request(op int64, method, path, proof string, body any, read func([]byte) (replica.Input, error)) {
 	var raw json.RawMessage
+	r.shown = proof
 	why := r.call(method, path, body, &raw)
+	r.shown = ""
 	var in replica.Input
 	var err error
 	if why == "" {
@@ -340,6 +347,9 @@ func (r *replicaPhone) call(method, path string, body, into any) (why string) {
 	}
 	if r.access != "" {
 		req.Header.Set("Authorization", "Bearer "+r.access)
+	}
+	if r.shown != "" {
+		req.Header.Set("X-Hoppertally-Proof", r.shown)
 	}
 	res, err := r.http.Do(req)
 	if err != nil {

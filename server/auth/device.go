@@ -12,8 +12,10 @@ import (
 // signs in on a shared phone shows the same one, because it is the phone's.
 //
 // A device that never showed a secret, of a program before or a script, is known by its
-// people: whoever signed in there before, or comes with the session of one of them. Its
-// first sign-in or refresh with a secret binds it.
+// people: whoever signed in there before, or comes with the session of one of them, and
+// managers. Its first sign-in or refresh with a secret binds it. Should a device be bound
+// to a secret that is not its own, a manager shuts it out and lets it in again
+// ([Auth.Restore]): then it is as if it never showed one.
 const devicePrefix = "auth/device/" // what an id is bound to, for ever
 
 // DeviceSecretMin and DeviceSecretMax bound the length of a device's secret, in bytes.
@@ -32,7 +34,7 @@ type binding struct {
 // admit decides whether a person may sign in on a device, with CodePhoneTaken if it is
 // another's, and gives what binds the id, nil when there is nothing to write. The lock
 // is held.
-func (a *Auth) admit(d Device, person string) (bind map[string][]byte, err error) {
+func (a *Auth) admit(d Device, p Person) (bind map[string][]byte, err error) {
 	if d.ID == DeskID(a.serverID) {
 		return nil, refuse(CodePhoneTaken)
 	}
@@ -49,7 +51,8 @@ func (a *Auth) admit(d Device, person string) (bind map[string][]byte, err error
 	if err != nil {
 		return nil, err
 	}
-	if len(people) > 0 && !slices.Contains(people, person) && !slices.ContainsFunc(d.Tokens, func(token string) bool { return a.isOf(token, d.ID) }) {
+	isOurs := func(token string) bool { return a.isOf(token, d.ID) }
+	if len(people) > 0 && p.Role != manager && !slices.Contains(people, p.ID) && !slices.ContainsFunc(d.Tokens, isOurs) {
 		return nil, refuse(CodePhoneTaken)
 	}
 	if d.Secret == "" {
@@ -62,7 +65,7 @@ func (a *Auth) admit(d Device, person string) (bind map[string][]byte, err error
 func (a *Auth) admits(d Device) error {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	_, err := a.admit(d, "")
+	_, err := a.admit(d, Person{})
 	return err
 }
 

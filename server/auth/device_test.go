@@ -131,6 +131,26 @@ func TestADeviceThatNeverShowedASecretIsItsPeoples(t *testing.T) {
 	}
 }
 
+// Somebody who had used a phone bound its id to a secret of their own. A manager has the
+// way out.
+func TestADeviceThatIsBoundToAWrongSecretIsFreedByAManager(t *testing.T) {
+	s := newShop(t)
+	s.enters("p-ana", on("dev-1", foreign))
+	_, err := s.enter("p-bo", on("dev-1", own))
+	refused(t, "the phone itself", err, CodePhoneTaken)
+	must(t, s.Revoke("dev-1", "p-bo"))
+	_, err = s.enter("p-bo", on("dev-1", own))
+	refused(t, "shut out", err, CodePhoneTaken)
+	must(t, s.Restore("dev-1"))
+	s.people["p-eve"] = Person{ID: "p-eve", Name: "Eve", Role: "clerk"}
+	_, err = s.enter("p-eve", on("dev-1", foreign))
+	refused(t, "somebody who never was there", err, CodePhoneTaken)
+	s.enters("p-bo", on("dev-1", own)) // a manager, who never was there either
+	_, err = s.enter("p-ana", on("dev-1", foreign))
+	refused(t, "with the wrong secret", err, CodePhoneTaken)
+	s.enters("p-ana", on("dev-1", own))
+}
+
 // A phone that makes room on the list stays its owner's.
 func TestADeviceStaysBoundWhenItLeavesTheList(t *testing.T) {
 	s := newShop(t)

@@ -227,9 +227,13 @@ func (a *Auth) Revoke(device, by string) error {
 	})
 }
 
-// Restore undoes Revoke. What was held meanwhile stays held until a manager rules on it.
+// Restore undoes Revoke, and forgets what the device is bound to: see device.go. What was
+// held meanwhile stays held until a manager rules on it.
 func (a *Auth) Restore(device string) error {
-	return a.changePhone(device, func(p *Phone) { p.RevokedMS, p.RevokedBy = 0, "" })
+	if err := a.changePhone(device, func(p *Phone) { p.RevokedMS, p.RevokedBy = 0, "" }); err != nil {
+		return err
+	}
+	return a.write(map[string][]byte{devicePrefix + device: nil})
 }
 
 // NamePhone gives a phone a name; "" takes it back.

@@ -82,7 +82,7 @@ func (a *Auth) open(p Person, d Device, byCode bool, extra map[string][]byte) (G
 	if now, known := a.people.Person(p.ID); !known || now.Gone { // meanwhile
 		return Grant{}, refuse(CodeGone)
 	}
-	bind, err := a.admit(d, p.ID)
+	bind, err := a.admit(d, p)
 	if err != nil {
 		return Grant{}, err
 	}

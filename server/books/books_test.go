@@ -102,36 +102,47 @@ func TestTheDeskSaysWhatTheBooksDidNotAccept(t *testing.T) {
 // Whoever has the machine may do everything there, whatever became of the shop's people
 // and of its clock.
 func TestTheDeskMakesAManagerWhateverTheStateOfTheShop(t *testing.T) {
-	for name, lost := range map[string]shop.PersonSet{"left": {Name: "Mia", Role: "manager", Gone: true}, "is a coater": {Name: "Mia", Role: "coater"}} {
+	const id = "p-mia"
+	gone, less := shop.PersonSet{Person: id, Name: "Mia", Role: "manager", Gone: true}, shop.PersonSet{Person: id, Name: "Mia", Role: "coater"}
+	ahead := time.Now().Add(time.Hour).UnixMilli() // when the server's clock, which went back since, let her go
+	for _, tt := range []struct {
+		name   string
+		lost   shop.PersonSet
+		headMS int64 // the latest receipt on record
+		same   bool  // she herself becomes manager again
+	}{
+		{"left", gone, ahead, false},
+		{"is a coater", less, ahead + 5000, true},
+		{"is a coater as late as anything can count", less, ahead, false},
+	} {
 		b := books.New()
-		id := "p-mia"
-		lost.Person = id
-		for i, set := range []shop.PersonSet{{Person: id, Name: "Mia", Role: "manager"}, lost} { // as a program before let it
-			now := time.Now().Add(time.Hour).UnixMilli()
+		for i, set := range []shop.PersonSet{{Person: id, Name: "Mia", Role: "manager"}, tt.lost} { // as a program before let it
+			now := ahead
 			raw := entry.Append(nil, entry.Header{ID: entry.NewID(now, [10]byte{9: byte(i)}), Kind: "person.set", V: 1, By: id, Device: "phone", N: int64(i + 1), AtMS: now,
 				Clock: entry.Clock{WallMS: now, Segment: "s"}}, form.Encode(&set))
 			if err := b.Add(books.Record{Seq: int64(i + 1), Raw: raw, EffectiveMS: now, Outcome: "accepted"}); err != nil {
 				t.Fatal(err)
 			}
 		}
-		l := &deskLog{books: b, seq: 2}
+		l := &deskLog{books: b, seq: 2, headMS: tt.headMS}
 		l.judge = books.Judge{Books: b, Desk: func() string { return "desk-srv" }, Revoked: func(string) bool { return true }}
 		d := books.Desk{Log: l, Books: b, Now: time.Now}
 		p, err := d.AddPerson(ctx, "", "mia", "manager")
 		if err != nil {
-			t.Fatalf("she %s: %v", name, err)
+			t.Fatalf("she %s: %v", tt.name, err)
 		}
-		if p, _ := b.Person(p.ID); p.Gone || p.Role != "manager" || (lost.Gone == (p.ID == id)) {
-			t.Errorf("she %s; at the desk she becomes %+v", name, p)
+		if p, _ := b.Person(p.ID); p.Gone || p.Role != "manager" || tt.same != (p.ID == id) {
+			t.Errorf("she %s; at the desk she becomes %+v", tt.name, p)
 		}
 	}
 }
 
 // deskLog is a log that the desk alone writes, through the hub.
 type deskLog struct {
-	books *books.Books
-	judge books.Judge
-	seq   int64
+	books  *books.Books
+	judge  books.Judge
+	seq    int64
+	headMS int64
 }
 
 func (l *deskLog) ServerID() string { return "srv" }
@@ -139,11 +150,10 @@ func (l *deskLog) ServerID() string { return "srv" }
 func (l *deskLog) HaveN(string) (int64, error) { return 0, nil }
 
 func (l *deskLog) Push(_ context.Context, req store.PushRequest) (out []hub.Result, err error) {
-	state := hub.NewState()
-	h := hub.New(state, l.judge, func(string) (hub.Original, bool, error) { return hub.Original{}, false, nil })
+	h := hub.New(hub.NewState(), l.judge, func(string) (hub.Original, bool, error) { return hub.Original{}, false, nil })
 	for _, raw := range req.Entries {
 		l.seq++
-		made, err := h.Decide([]hub.Arrived{{Raw: raw, Author: req.Author, Device: req.Device, Now: req.Now}}, time.Now().Add(2*time.Hour).UnixMilli())
+		made, err := h.Decide([]hub.Arrived{{Raw: raw, Author: req.Author, Device: req.Device, Now: req.Now}}, l.headMS)
 		if err != nil {
 			return nil, err
 		}

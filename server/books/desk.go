@@ -1,6 +1,7 @@
 package books
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"fmt"
@@ -108,16 +109,23 @@ func (e *NameTakenError) Error() string {
 // when by is "": the shop has no manager, or lost its last one. Then somebody of that
 // name who is to be manager becomes it. It may return a *NameTakenError.
 func (d *Desk) AddPerson(ctx context.Context, by, name, role string) (auth.Person, error) {
-	person := shop.PersonSet{Person: d.newID(), Name: name, Role: role}
-	if p, taken := d.Books.Named(name); taken && by == "" && role == "manager" {
-		person.Person, person.Name = p.ID, p.Name
-	} else if taken {
-		return auth.Person{}, &NameTakenError{name, p.ID}
+	if p, taken := d.Books.Named(name); taken {
+		if by != "" || role != "manager" {
+			return auth.Person{}, &NameTakenError{name, p.ID}
+		}
+		p, err := d.add(ctx, "", shop.PersonSet{Person: p.ID, Name: p.Name, Role: role})
+		if now, _ := d.Books.Person(p.ID); err != nil || now.Role == role {
+			return p, err
+		}
+		// The machine's clock went back, and what she was counts as late as anything can.
+		// Nothing is said yet of somebody new.
 	}
-	if by == "" {
-		by = person.Person
-	}
-	if err := d.Record(ctx, by, Draft{"person.set", &person}); err != nil {
+	return d.add(ctx, by, shop.PersonSet{Person: d.newID(), Name: name, Role: role})
+}
+
+// add records a person in the name of by, or in their own when by is "".
+func (d *Desk) add(ctx context.Context, by string, person shop.PersonSet) (auth.Person, error) {
+	if err := d.Record(ctx, cmp.Or(by, person.Person), Draft{"person.set", &person}); err != nil {
 		return auth.Person{}, err
 	}
 	return auth.Person{ID: person.Person, Name: person.Name, Role: person.Role}, nil

@@ -268,7 +268,7 @@ const problems = {
   'phone.unknown': { en: ['The server does not know that phone', 'Sign in on it first.'], es: ['El servidor no conoce ese teléfono', 'Inicie sesión en él primero.'] },
   'phone.name': { en: ['The name of the phone is too long', 'Use 40 characters or fewer.'], es: ['El nombre del teléfono es demasiado largo', 'Use 40 caracteres o menos.'] },
   'phone.revoked': { en: ['A manager shut this phone out', 'Keep recording; what you send waits for a manager.'], es: ['Un encargado excluyó este teléfono', 'Siga anotando; lo enviado espera a un encargado.'] },
-  'phone.taken': { en: ['The server knows this phone as another one', 'Recording goes on. Ask a manager: somebody who used this phone before signs in on it first.'], es: ['El servidor conoce este teléfono como otro', 'Puede seguir anotando. Pida ayuda a un encargado: que entre antes alguien que ya lo usó.'] },
+  'phone.taken': { en: ['The server takes this phone for another one', 'Recording goes on. A manager shuts this phone out in the list of phones, lets it back in and signs in here first.'], es: ['El servidor toma este teléfono por otro', 'Puede seguir anotando. Un encargado lo excluye en la lista de teléfonos, lo admite de nuevo y entra aquí primero.'] },
   'scope.denied': { en: ['Your role may not see prices', 'Nothing to do: the books come without them.'], es: ['Su función no puede ver precios', 'No hay nada que hacer: los libros llegan sin ellos.'] },
   'role.may_not': { en: ['Your role may not do this', 'Ask a manager.'], es: ['Su función no lo permite', 'Pídalo a un encargado.'] },
   'request.body': { en: ['The server did not understand', 'Update the app and try again.'], es: ['El servidor no entendió', 'Actualice la aplicación y reintente.'] },

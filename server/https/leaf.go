@@ -1,6 +1,7 @@
 package https
 
 import (
+	"bytes"
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
@@ -14,8 +15,9 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
-	"slices"
 	"time"
+
+	"hoppertally/server/durable"
 )
 
 // leafLife is from NotBefore to NotAfter. Apple refuses more than 825 days from any
@@ -42,7 +44,10 @@ func (r *Root) leaf(hosts []string, now time.Time, life time.Duration) (*tls.Cer
 	if err != nil {
 		return nil, fmt.Errorf("encode a key: %w", err)
 	}
-	b := slices.Concat(pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: kb}))
+	var b []byte
+	for _, block := range []pem.Block{{Type: "CERTIFICATE", Bytes: der}, {Type: "CERTIFICATE", Bytes: r.Cert.Raw}, {Type: "PRIVATE KEY", Bytes: kb}} {
+		b = append(b, pem.EncodeToMemory(&block)...)
+	}
 	cert, err := r.readLeaf(b)
 	if err != nil {
 		return nil, err
@@ -50,7 +55,7 @@ func (r *Root) leaf(hosts []string, now time.Time, life time.Duration) (*tls.Cer
 	if err := r.check(cert, hosts, now); err != nil {
 		return nil, err
 	}
-	return cert, writeWhole(r.dir, leafFile, b)
+	return cert, durable.Write(filepath.Join(r.dir, leafFile), b)
 }
 
 // leafTemplate names hosts where browsers look for them, in the subject's alternative
@@ -75,14 +80,17 @@ func leafTemplate(hosts []string, now time.Time, life time.Duration, end time.Ti
 	return t
 }
 
-// readLeaf makes a certificate of its file. The root goes along in the handshake: a
-// phone that trusts it needs no more, and a test can name it by its key.
+// readLeaf makes a certificate of its file. The root stands beside it there, so that it
+// can be put back, and goes along in the handshake: a phone that trusts it needs no more,
+// and a test can name it by its key.
 func (r *Root) readLeaf(b []byte) (*tls.Certificate, error) {
 	cert, err := tls.X509KeyPair(b, b)
 	if err != nil {
 		return nil, fmt.Errorf("read a certificate: %w", err)
 	}
-	cert.Certificate = append(cert.Certificate, r.Cert.Raw)
+	if n := len(cert.Certificate); n != 2 || !bytes.Equal(cert.Certificate[1], r.Cert.Raw) {
+		return nil, errors.New("read a certificate: the root does not stand beside it")
+	}
 	return &cert, nil
 }
 

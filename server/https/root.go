@@ -17,13 +17,15 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"hoppertally/server/durable"
 )
 
 // The files of the folder. All are mode 0600 in a folder of mode 0700.
 const (
 	rootFile = "root.crt"
 	keyFile  = "root.key"
-	leafFile = "server.pem" // certificate and key
+	leafFile = "server.pem" // certificate, the root's beside it, and key
 )
 
 // rootYears is how long a phone needs to be asked only once.
@@ -45,8 +47,10 @@ type RootError struct{ Dir, Why string }
 
 func (e *RootError) Error() string { return fmt.Sprintf("the shop's root in %s: %s", e.Dir, e.Why) }
 
-// openRoot reads the root of a folder, or makes one where there is none. A root
-// whose key is lost is not replaced silently: phones trust it.
+// openRoot reads the root of a folder, or makes one in a folder that has none of the
+// three files. Phones trust a root once and for all, so nothing of one is ever replaced:
+// a certificate that is gone is put back byte for byte as it stands beside the server's,
+// and otherwise the error says what to do.
 func openRoot(dir string, now time.Time) (*Root, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("make the folder of certificates: %w", err)
@@ -56,18 +60,18 @@ func openRoot(dir string, now time.Time) (*Root, error) {
 	}
 	b, err := os.ReadFile(filepath.Join(dir, rootFile))
 	if errors.Is(err, fs.ErrNotExist) {
-		return makeRoot(dir, now)
+		return rootWithoutCertificate(dir, now)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("read the shop's root: %w", err)
 	}
 	block, _ := pem.Decode(b)
 	if block == nil || block.Type != "CERTIFICATE" {
-		return nil, &RootError{dir, rootFile + " holds no certificate"}
+		return nil, &RootError{dir, rootFile + " holds no certificate: " + putBack}
 	}
 	cert, err := x509.ParseCertificate(block.Bytes)
 	if err != nil {
-		return nil, &RootError{dir, rootFile + ": " + err.Error()}
+		return nil, &RootError{dir, rootFile + ": " + err.Error() + ": " + putBack}
 	}
 	r := &Root{Cert: cert, dir: dir}
 	if !now.Before(cert.NotAfter) {
@@ -77,35 +81,86 @@ func openRoot(dir string, now time.Time) (*Root, error) {
 	return r, err
 }
 
+// putBack is what to do about a root that is not whole.
+const putBack = "phones trust this root, so put the file back from a copy (an encrypted backup holds it), or move the folder away and let every phone trust a new root"
+
+// rootWithoutCertificate is for a folder without the root's certificate.
+func rootWithoutCertificate(dir string, now time.Time) (*Root, error) {
+	key, err := readKey(dir)
+	hasKey := !errors.Is(err, fs.ErrNotExist)
+	if err != nil && hasKey {
+		return nil, err
+	}
+	leaf, err := os.ReadFile(filepath.Join(dir, leafFile))
+	hasLeaf := !errors.Is(err, fs.ErrNotExist)
+	if err != nil && hasLeaf {
+		return nil, fmt.Errorf("read a certificate: %w", err)
+	}
+	switch cert := rootBeside(leaf, key); {
+	case !hasKey && !hasLeaf:
+		return makeRoot(dir, now)
+	case !hasKey:
+		return nil, &RootError{dir, rootFile + " and " + keyFile + " are gone: " + putBack}
+	case cert != nil:
+		return certified(dir, cert.Raw)
+	case hasLeaf:
+		return nil, &RootError{dir, rootFile + " is gone: " + putBack}
+	}
+	return certify(dir, key, now) // the first start was cut off, and no phone has seen it
+}
+
+// rootBeside finds the certificate of key among those that a server's file holds.
+func rootBeside(leaf []byte, key *ecdsa.PrivateKey) *x509.Certificate {
+	for block, rest := pem.Decode(leaf); block != nil; block, rest = pem.Decode(rest) {
+		cert, err := x509.ParseCertificate(block.Bytes)
+		if key != nil && block.Type == "CERTIFICATE" && err == nil && cert.IsCA && key.PublicKey.Equal(cert.PublicKey) {
+			return cert
+		}
+	}
+	return nil
+}
+
 // makeRoot writes the key before the certificate: a folder with a certificate is whole.
 func makeRoot(dir string, now time.Time) (*Root, error) {
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
 		return nil, fmt.Errorf("make a key: %w", err)
 	}
-	der, err := x509.CreateCertificate(rand.Reader, rootTemplate(now), rootTemplate(now), key.Public(), key)
-	if err != nil {
-		return nil, fmt.Errorf("make the shop's root: %w", err)
-	}
-	cert, err := x509.ParseCertificate(der)
-	if err != nil {
-		return nil, fmt.Errorf("read the shop's root back: %w", err)
-	}
 	kb, err := x509.MarshalPKCS8PrivateKey(key)
 	if err != nil {
 		return nil, fmt.Errorf("encode the root's key: %w", err)
 	}
-	if err := writeWhole(dir, keyFile, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: kb})); err != nil {
+	if err := durable.Write(filepath.Join(dir, keyFile), pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: kb})); err != nil {
 		return nil, err
 	}
-	if err := writeWhole(dir, rootFile, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der})); err != nil {
+	return certify(dir, key, now)
+}
+
+// certify makes a certificate for the key of a root that no phone has seen yet.
+func certify(dir string, key *ecdsa.PrivateKey, now time.Time) (*Root, error) {
+	der, err := x509.CreateCertificate(rand.Reader, rootTemplate(now), rootTemplate(now), key.Public(), key)
+	if err != nil {
+		return nil, fmt.Errorf("make the shop's root: %w", err)
+	}
+	return certified(dir, der)
+}
+
+// certified writes the root's certificate.
+func certified(dir string, der []byte) (*Root, error) {
+	cert, err := x509.ParseCertificate(der)
+	if err != nil {
+		return nil, fmt.Errorf("read the shop's root back: %w", err)
+	}
+	if err := durable.Write(filepath.Join(dir, rootFile), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der})); err != nil {
 		return nil, err
 	}
 	return &Root{Cert: cert, dir: dir}, nil
 }
 
 // rootTemplate limits the root by name constraints (RFC 5280, section 4.2.1.10),
-// critical as that section asks: a browser that does not know them must refuse. The
+// critical as that section asks: a browser that does not know them must refuse. A kind
+// of name that is not limited there is allowed, so e-mail addresses and URIs are limited
+// to a domain that never exists (RFC 6761, section 6.4). The
 // common name is what a phone lists; without one an iPhone does not offer it for
 // trust (FiloSottile/mkcert, issue 233).
 func rootTemplate(now time.Time) *x509.Certificate {
@@ -118,8 +173,11 @@ func rootTemplate(now time.Time) *x509.Certificate {
 		NotBefore: now.Add(-slack), NotAfter: now.AddDate(rootYears, 0, 0),
 		IsCA: true, BasicConstraintsValid: true, MaxPathLen: 0, MaxPathLenZero: true, KeyUsage: x509.KeyUsageCertSign,
 		PermittedDNSDomainsCritical: true, PermittedDNSDomains: suffixes, PermittedIPRanges: nets,
+		PermittedEmailAddresses: []string{noDomain}, PermittedURIDomains: []string{noDomain},
 	}
 }
+
+const noDomain = ".invalid"
 
 // serial is random and positive, below 20 octets (RFC 5280, section 4.1.2.2).
 func serial() *big.Int {
@@ -130,13 +188,26 @@ func serial() *big.Int {
 	return n.Add(n, big.NewInt(1))
 }
 
-// key reads the root's key and closes its file to others where it stands open.
+// key reads the root's key.
 func (r *Root) key() (*ecdsa.PrivateKey, error) {
-	name := filepath.Join(r.dir, keyFile)
-	b, err := os.ReadFile(name)
+	key, err := readKey(r.dir)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, &RootError{r.dir, keyFile + " is gone, and phones trust the root: put it back from a copy, or move the folder away and let every phone trust a new one"}
+		return nil, &RootError{r.dir, keyFile + " is gone: " + putBack}
 	}
+	if err != nil {
+		return nil, err
+	}
+	if !key.PublicKey.Equal(r.Cert.PublicKey) {
+		return nil, &RootError{r.dir, keyFile + " and " + rootFile + " do not belong together: " + putBack}
+	}
+	return key, nil
+}
+
+// readKey reads a root's key and closes its file to others where it stands open. The
+// error is fs.ErrNotExist when there is none.
+func readKey(dir string) (*ecdsa.PrivateKey, error) {
+	name := filepath.Join(dir, keyFile)
+	b, err := os.ReadFile(name)
 	if err != nil {
 		return nil, fmt.Errorf("read the root's key: %w", err)
 	}
@@ -145,15 +216,15 @@ func (r *Root) key() (*ecdsa.PrivateKey, error) {
 	}
 	block, _ := pem.Decode(b)
 	if block == nil {
-		return nil, &RootError{r.dir, keyFile + " holds no key"}
+		return nil, &RootError{dir, keyFile + " holds no key: " + putBack}
 	}
 	any, err := x509.ParsePKCS8PrivateKey(block.Bytes)
 	if err != nil {
-		return nil, &RootError{r.dir, keyFile + ": " + err.Error()}
+		return nil, &RootError{dir, keyFile + ": " + err.Error() + ": " + putBack}
 	}
 	key, ok := any.(*ecdsa.PrivateKey)
-	if !ok || !key.PublicKey.Equal(r.Cert.PublicKey) {
-		return nil, &RootError{r.dir, keyFile + " and " + rootFile + " do not belong together"}
+	if !ok {
+		return nil, &RootError{dir, keyFile + " holds a key of another sort: " + putBack}
 	}
 	return key, nil
 }
@@ -162,20 +233,4 @@ func (r *Root) key() (*ecdsa.PrivateKey, error) {
 func (r *Root) Fingerprint() string {
 	sum := sha256.Sum256(r.Cert.Raw)
 	return strings.ReplaceAll(fmt.Sprintf("% X", sum[:]), " ", ":")
-}
-
-// writeWhole replaces a file of mode 0600: either the old bytes are there or the new.
-func writeWhole(dir, name string, b []byte) error {
-	f, err := os.CreateTemp(dir, name+".*") // mode 0600
-	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
-	}
-	_, err = f.Write(b)
-	if err = errors.Join(err, f.Sync(), f.Close()); err == nil {
-		err = os.Rename(f.Name(), filepath.Join(dir, name))
-	}
-	if err != nil {
-		return fmt.Errorf("write %s: %w", name, errors.Join(err, os.Remove(f.Name())))
-	}
-	return nil
 }

@@ -37,17 +37,14 @@ func TestTheServiceRunsAsNobodyInParticularAndMayDoLittle(t *testing.T) {
 
 func TestTheServiceIsInstalledAndSystemdTakesIt(t *testing.T) {
 	dir := t.TempDir()
-	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
-	a := hoppertally(t, "", "service", "--install", "--dir", dir, "--binary", self, "--user", "daemon")
+	const program = "/usr/bin/true" // any that every user may run
+	a := hoppertally(t, "", "service", "--install", "--dir", dir, "--binary", program, "--user", "daemon")
 	path := filepath.Join(dir, "hoppertally.service")
 	if a.code != exitOK || !strings.Contains(a.out, path) {
 		t.Fatalf("exit %d: %s %s", a.code, a.out, a.err)
 	}
 	unit, err := os.ReadFile(path)
-	if err != nil || !strings.Contains(string(unit), "ExecStart="+self) {
+	if err != nil || !strings.Contains(string(unit), "ExecStart="+program) {
 		t.Fatalf("%s, %v", unit, err)
 	}
 	analyze, err := exec.LookPath("systemd-analyze")
@@ -64,6 +61,66 @@ func TestTheServiceIsInstalledAndSystemdTakesIt(t *testing.T) {
 	t.Logf("systemd-analyze verify: %v", err)
 	if out, err := exec.Command(analyze, "security", "--offline=true", "--threshold=25", path).CombinedOutput(); err != nil {
 		t.Errorf("systemd-analyze security finds the unit too open: %v\n%s", err, out)
+	}
+}
+
+func TestAServiceThatCouldNotStartIsNotInstalled(t *testing.T) {
+	home := t.TempDir() // under /tmp, which the unit hides as it hides /home
+	passphrase := filepath.Join(home, "passphrase")
+	if err := os.WriteFile(passphrase, []byte("secret"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	own := filepath.Join(home, "hoppertally")
+	if err := os.WriteFile(own, nil, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for name, tt := range map[string]struct {
+		args []string
+		says []string
+	}{
+		"a user who is not there":             {[]string{"--user", "nobody-of-that-name"}, []string{"There is no user nobody-of-that-name", "useradd --system"}},
+		"a program that is not there":         {[]string{"--binary", "/usr/bin/no-such-program"}, []string{"is not there", "install -m 0755"}},
+		"a program in a hidden folder":        {[]string{"--binary", own}, []string{"does not see " + own, "install -m 0755"}},
+		"a data folder that is not there":     {[]string{"--data", "/srv/no-such-folder"}, []string{"/srv/no-such-folder is not there", "install -d -o daemon"}},
+		"a data folder of another's":          {[]string{"--data", "/usr/bin"}, []string{"cannot write in the folder /usr/bin"}},
+		"a hidden data folder":                {[]string{"--data", home}, []string{"does not see " + home}},
+		"a backup folder that is not there":   {[]string{"--", "--backup-dir", "/mnt/no-such-disk"}, []string{"/mnt/no-such-disk is not there", "install -d -o daemon"}},
+		"a backup folder in a hidden one":     {[]string{"--", "--backup-dir=" + home}, []string{"does not see " + home}},
+		"a passphrase that nobody else reads": {[]string{"--", "--backup-dir", "/usr/bin", "--backup-passphrase-file", passphrase}, []string{"does not see " + passphrase, "cannot write in the folder /usr/bin"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			a := hoppertally(t, "", append([]string{"service", "--install", "--dir", dir, "--binary", "/usr/bin/true", "--user", "daemon"}, tt.args...)...)
+			for _, want := range append(tt.says, "nothing was written") {
+				if a.code != exitFailed || !strings.Contains(a.err, want) {
+					t.Errorf("exit %d, and it does not say %q: %s", a.code, want, a.err)
+				}
+			}
+			if made, err := os.ReadDir(dir); err != nil || len(made) > 0 {
+				t.Errorf("written: %v, %v", made, err)
+			}
+		})
+	}
+	for name, args := range map[string][]string{
+		"a flag that serve does not have":  {"--", "--adr", ":443"},
+		"a value that serve does not take": {"--", "--https", "lokal"},
+		"flags that do not go together":    {"--", "--domain", "shop.example.com"},
+		"a path that is not whole":         {"--", "--backup-dir", "backups"},
+		"the data folder at the wrong end": {"--", "--data", "/srv/shop"},
+		"help instead of a service":        {"--", "--help"},
+	} {
+		if a := hoppertally(t, "", append([]string{"service"}, args...)...); a.code != exitUsage || a.out != "" || a.err == "" {
+			t.Errorf("%s: exit %d, %s", name, a.code, a.err)
+		}
+	}
+}
+
+func TestTheUnitLetsBackupsBeWritten(t *testing.T) {
+	a := hoppertally(t, "", "service", "--data", "/srv/shop", "--", "--backup-dir", "/mnt/100% safe", "--https", "local")
+	for _, want := range []string{"\nReadWritePaths=/srv/shop \"-/mnt/100%% safe\"\n", " AF_NETLINK\n"} {
+		if a.code != exitOK || !strings.Contains(a.out, want) {
+			t.Errorf("the unit lacks %q:\n%s%s", want, a.out, a.err)
+		}
 	}
 }
 

@@ -292,7 +292,7 @@ func CheckBackup(r io.Reader) (BackupInfo, error) {
 	if err != nil {
 		return info, err
 	}
-	info.head = c.head.hash
+	info.head = c.prev
 	return info, c.end(info)
 }
 

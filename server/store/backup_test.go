@@ -205,3 +205,18 @@ func FuzzCheckBackup(f *testing.F) {
 		}
 	})
 }
+
+func TestAShopWithoutEntriesHoldsItsBackup(t *testing.T) {
+	s := open(t, t.TempDir(), testOptions())
+	var b bytes.Buffer
+	if _, err := s.Backup(&b, "srv", false); err != nil {
+		t.Fatal(err)
+	}
+	info, err := CheckBackup(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if holds, err := s.Holds(info); !holds || err != nil {
+		t.Errorf("it is called older than its own backup: %v, %v", holds, err)
+	}
+}

@@ -89,3 +89,21 @@ func TestAttackAnInvitationLeadsToTheServerWhateverTheRequestSays(t *testing.T) 
 		}
 	}
 }
+
+// The sign-in page shows where phones may have something unsent. Who signs in as no browser
+// does must not send the others elsewhere.
+func TestAttackASignInPlantsNoAddressForOthers(t *testing.T) {
+	p := start(t, options{names: []string{"hopper.lan"}})
+	p.house.Origins.Serve(func() []string { return []string{p.base} })
+	ana := p.signIn("p-ana", "dev-ana")
+	for _, origin := range []string{"https://evil.example", "http://evil.example", "http://hopper.lan.evil.example", "http://localhost@evil.example", "https://hopper.lan", "http://10.9.9.9", "null", "ftp://localhost"} {
+		ana.do("POST", "/api/v1/session/refresh", nil, "Sec-Fetch-Site", "same-origin", "Origin", origin).want(200)
+	}
+	if a := p.newPhone("d").do("GET", "/api/v1/setup", nil).want(200); string(a.body) != `{"needed":false,"left":[]}` {
+		t.Errorf("the others are told of %s", a.body)
+	}
+	ana.do("POST", "/api/v1/session/refresh", nil, "Sec-Fetch-Site", "same-origin", "Origin", "http://hopper.lan:8377").want(200)
+	if a := p.newPhone("d").do("GET", "/api/v1/setup", nil).want(200); !strings.Contains(string(a.body), `"origin":"http://hopper.lan:8377"`) {
+		t.Errorf("nor of an address that was ours: %s", a.body)
+	}
+}

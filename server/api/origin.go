@@ -2,6 +2,7 @@ package api
 
 import (
 	"log/slog"
+	"strings"
 
 	"hoppertally/server/https"
 
@@ -10,9 +11,14 @@ import (
 )
 
 // noteOrigin remembers under which address a phone just signed in or renewed its
-// session. Whoever is not a browser names none.
+// session. Whoever is not a browser names none, or any: others are shown these addresses,
+// so only those count that are ours.
 func (s *Server) noteOrigin(c *fiber.Ctx) {
 	origin := utils.CopyString(c.Get(fiber.HeaderOrigin))
+	host, isOurScheme := strings.CutPrefix(origin, s.scheme())
+	if !isOurScheme || !s.isOurs(c, host) {
+		return
+	}
 	isNew, err := s.Origins.Saw(origin)
 	switch {
 	case err != nil:
@@ -25,9 +31,12 @@ func (s *Server) noteOrigin(c *fiber.Ctx) {
 // left are the addresses where the phone that asks may have entries that it cannot
 // send any more; never null.
 func (s *Server) left(c *fiber.Ctx) []https.Used {
-	scheme := "http://"
+	return append([]https.Used{}, s.Origins.Left(s.scheme()+s.host(c))...)
+}
+
+func (s *Server) scheme() string {
 	if s.isTLS {
-		scheme = "https://"
+		return "https://"
 	}
-	return append([]https.Used{}, s.Origins.Left(scheme+s.host(c))...)
+	return "http://"
 }

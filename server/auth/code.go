@@ -1,6 +1,8 @@
 package auth
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -18,6 +20,7 @@ const (
 	// a lost answer does not cost a new invitation; for everybody else it is over at once
 	inviteAgain = 10 * time.Minute
 	staleMax    = 500 // old codes deleted with a new one
+	openMax     = 20  // unused codes of one person; the oldest makes room
 )
 
 // letters are digits and capitals without I, L, O and U, which are misread or
@@ -83,7 +86,7 @@ func (a *Auth) invite(person string, life time.Duration, reusable bool) (string,
 		return "", time.Time{}, refuse(CodeGone)
 	}
 	code, until := newCode(), a.now().Add(life)
-	changes, err := a.staleInvites()
+	changes, err := a.staleInvites(person)
 	if err != nil {
 		return "", time.Time{}, err
 	}
@@ -91,14 +94,28 @@ func (a *Auth) invite(person string, life time.Duration, reusable bool) (string,
 	return code, until, a.write(changes)
 }
 
-// staleInvites deletes codes that can no longer be used, at most staleMax at a time.
-func (a *Auth) staleInvites() (map[string][]byte, error) {
+// staleInvites deletes codes that can no longer be used, at most staleMax at a time, and
+// the oldest of a person who has openMax.
+func (a *Auth) staleInvites(person string) (map[string][]byte, error) {
 	changes := map[string][]byte{}
+	type open struct {
+		key     string
+		untilMS int64
+	}
+	var own []open
 	err := each(a, invitePrefix, func(key string, v invite) {
-		if len(changes) < staleMax && (a.since(v.UntilMS) > 0 || v.UsedMS != 0 && a.since(v.UsedMS) > inviteAgain) {
+		isOver := a.since(v.UntilMS) > 0 || v.UsedMS != 0 && a.since(v.UsedMS) > inviteAgain
+		switch {
+		case isOver && len(changes) < staleMax:
 			changes[key] = nil
+		case !isOver && v.Person == person && v.UsedMS == 0 && !v.Reusable:
+			own = append(own, open{key, v.UntilMS})
 		}
 	})
+	slices.SortFunc(own, func(x, y open) int { return cmp.Compare(x.untilMS, y.untilMS) })
+	for _, o := range own[:max(0, len(own)-openMax+1)] {
+		changes[o.key] = nil
+	}
 	return changes, err
 }
 

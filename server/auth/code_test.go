@@ -79,6 +79,38 @@ func TestOfManyPhonesUsingOneCodeAtOnceOneGetsIn(t *testing.T) {
 	}
 }
 
+// Codes nobody used do not pile up: the oldest of a person gives way.
+func TestAPersonHasSoManyOpenInvitations(t *testing.T) {
+	s := newShop(t)
+	other, _, _ := s.Invite("p-bo")
+	var codes []string
+	for range openMax + 3 {
+		s.later(time.Minute)
+		code, _, err := s.Invite("p-ana")
+		if err != nil {
+			t.Fatal(err)
+		}
+		codes = append(codes, code)
+	}
+	n := 0
+	for k := range s.side.kv {
+		if strings.HasPrefix(k, invitePrefix) {
+			n++
+		}
+	}
+	if n != openMax+1 {
+		t.Errorf("%d codes are kept, want %d of hers and one of another's", n, openMax)
+	}
+	for i, code := range codes {
+		if _, err := s.SignInByCode(code, dev(fmt.Sprint("dev-", i))); (err == nil) != (i >= 3) {
+			t.Errorf("code %d of %d: %v", i+1, len(codes), err)
+		}
+	}
+	if _, err := s.SignInByCode(other, dev("dev-bo")); err != nil {
+		t.Errorf("somebody else's: %v", err)
+	}
+}
+
 func TestADemoCodeWorksAgainAndAgain(t *testing.T) {
 	s := newShop(t)
 	code, err := s.DemoCode("p-bo")

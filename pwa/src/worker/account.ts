@@ -42,7 +42,7 @@ export class Account {
     this.#net.server = ''; // a person at the door may bring the phone to another server
     let reply: Reply;
     try {
-      reply = await this.#net.ask(path, { method: 'POST', body: JSON.stringify({ ...body, ...(await this.#tokens.proof()) }), timeoutMs: enterMs });
+      reply = await this.#net.ask(path, { method: 'POST', body: JSON.stringify({ ...body, ...(await this.#tokens.ofDevice()) }), timeoutMs: enterMs });
     } finally {
       this.#net.server = known;
     }

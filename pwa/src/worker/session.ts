@@ -47,14 +47,14 @@ export class Tokens {
     return run;
   }
 
-  // proof is what a request tells that begins a session or goes on with one.
-  async proof(): Promise<{ device_secret?: string }> {
+  // ofDevice is what a request tells that begins a session or goes on with one.
+  async ofDevice(): Promise<{ device_secret?: string }> {
     const secret = await this.secret();
     return secret === '' ? {} : { device_secret: secret };
   }
 
   async #fetch(person: string, timeoutMs: number): Promise<Refreshed> {
-    const body = JSON.stringify({ person, ...(await this.proof()) });
+    const body = JSON.stringify({ person, ...(await this.ofDevice()) });
     const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', body, timeoutMs });
     if (reply.kind === 'answer') {
       const grant = grantOf(reply.bytes);

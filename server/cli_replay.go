@@ -2,8 +2,8 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"os"
-	"runtime/debug"
 
 	"hoppertally/domain/shop"
 	"hoppertally/server/replay"
@@ -15,16 +15,11 @@ type replayCmd struct {
 
 // Run prints what the entries mean, see package replay.
 func (c replayCmd) Run(s *streams) error {
-	in := s.in
-	if c.File != "-" {
-		f, err := os.Open(c.File)
-		if err != nil {
-			return &exit{exitUsage, err}
-		}
-		defer f.Close()
-		in = f
+	in, done, err := c.open(s)
+	if err != nil {
+		return err
 	}
-	defer debug.SetGCPercent(debug.SetGCPercent(gcPercent))
+	defer done()
 	got, err := replay.Fold(in, func(line int64, fault error) { fmt.Fprintf(s.err, "line %d: %v\n", line, fault) })
 	if err != nil {
 		return fmt.Errorf("read %s: %w", c.File, err)
@@ -41,9 +36,39 @@ func (c replayCmd) Run(s *streams) error {
 	return nil
 }
 
-// gcPercent keeps the memory of a replay near what it holds: nearly all of it are
-// records without pointers, so that a collection costs little.
-const gcPercent = 40
+// open gives a file that can be read twice. What comes through standard input or a
+// pipe is put into a temporary file first.
+func (c replayCmd) open(s *streams) (in *os.File, done func(), err error) {
+	from := s.in
+	if c.File != "-" {
+		f, err := os.Open(c.File)
+		if err != nil {
+			return nil, nil, &exit{exitUsage, err}
+		}
+		if about, err := f.Stat(); err == nil && about.Mode().IsRegular() {
+			return f, func() { f.Close() }, nil
+		}
+		defer f.Close()
+		from = f
+	}
+	kept, err := os.CreateTemp("", "hoppertally-replay-*")
+	if err != nil {
+		return nil, nil, err
+	}
+	done = func() {
+		kept.Close()
+		os.Remove(kept.Name())
+	}
+	_, err = io.Copy(kept, from)
+	if err == nil {
+		_, err = kept.Seek(0, io.SeekStart)
+	}
+	if err != nil {
+		done()
+		return nil, nil, fmt.Errorf("read %s: %w", c.File, err)
+	}
+	return kept, done, nil
+}
 
 // reportOf is the report of the state, and with it the entries that this program
 // is too old to fold.

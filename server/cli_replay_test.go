@@ -179,6 +179,13 @@ func TestAShiftInAnyOrderComesOutAsByHand(t *testing.T) {
 }
 
 func TestAJournalComesThroughStandardInput(t *testing.T) {
+	dir := t.TempDir()
+	t.Setenv("TMPDIR", dir)
+	defer func() {
+		if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+			t.Errorf("%v stayed behind, %v", left, err)
+		}
+	}()
 	in := strings.Join(lines(t, phoneLine), "\r\n\n \n") // ends of line of another system, empty lines
 	if a := hoppertally(t, in+"\n", "replay", "-"); a.code != exitOK || a.out != shiftReport {
 		t.Fatalf("exit %d, %s\n%s", a.code, a.err, a.out)

@@ -9,18 +9,11 @@ type Roll struct{ a applier }
 func NewRoll() *Roll { return &Roll{applier{s: NewState(), near: new(nears)}} }
 
 // Add folds the next entry by [Order], which the caller knows to count: it is
-// neither held, refused nor voided, and this program knows its kind. Afterwards e
-// is the caller's to use again, and so is a body that is a [PowderMoved], a
-// [PowderRecovered] or a [PlaceWeighed]; other bodies may be in the state. An
-// entry with one of these three may come without an id: then id is asked for it
-// should the entry need attention.
-func (r *Roll) Add(e *Entry, id func() string) {
+// neither held, refused nor voided, and this program knows its kind. The state may
+// keep its body.
+func (r *Roll) Add(e *Entry) {
 	r.a.apply(e)
-	s := r.a.s
-	s.Folded++
-	for i := len(s.Issues) - 1; i >= 0 && s.Issues[i].Entry == ""; i-- {
-		s.Issues[i].Entry = id()
-	}
+	r.a.s.Folded++
 }
 
 // State is the state after all entries. It must not be changed and is valid until

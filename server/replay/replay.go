@@ -1,7 +1,8 @@
-// Package replay folds a file of entries, one a line and in any order, as fast as
-// the machine allows and in little memory: the lines are read on all processors
-// into records of 72 bytes, then the records are folded in the order in which they
-// count.
+// Package replay folds a file of entries, one a line and in any order, in little
+// memory. As long as the lines come in the order in which they count, and none voids
+// another, they are folded as they come. Otherwise the file is read to its end to learn
+// which lines count and when, and a second time to fold them in that order; in between
+// a line's id and its place in the file are kept.
 //
 // The time that an entry says is the time that counts, and nobody asks who may
 // record what: a replay shows what the entries mean, not what a server would let
@@ -11,6 +12,8 @@ package replay
 import (
 	"cmp"
 	"errors"
+	"fmt"
+	"hash/maphash"
 	"io"
 	"slices"
 
@@ -29,199 +32,160 @@ var ErrOtherBytes = errors.New("this id stands in an earlier line with other byt
 
 // Fold folds the lines of in. Empty lines count for nothing, exact repeats once.
 // fault hears of each malformed line, in ascending order: an *entry.Error, one that
-// wraps a *form.Error, or [ErrOtherBytes]. The error is that of reading in.
-func Fold(in io.Reader, fault func(line int64, err error)) (Result, error) {
-	return fold(in, chunkSize, fault)
-}
-
-func fold(in io.Reader, size int, fault func(line int64, err error)) (Result, error) {
-	j, err := gather(in, size, fault)
-	if err != nil {
+// wraps a *form.Error, or [ErrOtherBytes]. The error is that of reading in, or says
+// that a line was another one when it was read again.
+func Fold(in io.ReadSeeker, fault func(line int64, err error)) (Result, error) {
+	j := journal{in: in, lines: newLines(in, 64<<10), seen: map[string]int{}, roll: shop.NewRoll()}
+	if err := j.gather(fault); err != nil {
 		return Result{}, err
 	}
-	return j.fold(), nil
-}
-
-// journal is all lines of a file.
-type journal struct {
-	records pile
-	byID    index
-	voids   []string // ids of the entries that others void
-	newer   []shop.Entry
-	inOrder bool // the records stand as they count
-	last    record
-	open    opener
-	names   *nameList
-	bad     int
-
-	// As long as the lines come in order and void nothing, they are folded as they
-	// come; when that ends, roll is nil, and all are folded when all are there.
-	roll *shop.Roll
-	now  *record // being folded
-	id   func() string
-}
-
-// gather reads all lines; it stands beside the workers and puts together what
-// they have made.
-func gather(in io.Reader, size int, fault func(line int64, err error)) (*journal, error) {
-	j := &journal{inOrder: true, names: newNameList(), roll: shop.NewRoll()}
-	j.id = func() string { return j.now.id.text(j.open.long) }
-	var err error
-	out, free := chunks(in, size, j.names, &err)
-	for c := range out {
-		<-c.done
-		j.open.names = j.names.now()
-		j.add(c, fault)
-		select {
-		case free <- c:
-		default:
-		}
-	}
-	return j, err
-}
-
-// add takes over what a worker made of a chunk.
-func (j *journal) add(c *chunk, fault func(line int64, err error)) {
-	others, longs := int64(len(j.open.others)), uint64(len(j.open.long))
-	j.open.others = append(j.open.others, c.others...)
-	j.open.long = append(j.open.long, c.long...)
-	tell := func(before int64) {
-		for len(c.faults) > 0 && c.faults[0].line < before {
-			j.bad++
-			fault(c.faults[0].line, c.faults[0].err)
-			c.faults = c.faults[1:]
-		}
-	}
-	for i := range c.records {
-		r := &c.records[i]
-		r.id.shift(longs)
-		if r.kind == other {
-			r.mass += others
-		}
-		if len(c.faults) > 0 {
-			tell(c.lines[i])
-		}
-		if at, is := j.byID.add(r.id, &j.records, j.open.long); is {
-			if j.records.at(at).sum != r.sum {
-				j.bad++
-				fault(c.lines[i], ErrOtherBytes)
-			}
-			continue
-		}
-		j.keep(r)
-	}
-	tell(c.first + int64(len(c.text)) + 1)
-}
-
-// keep takes a record whose id is new.
-func (j *journal) keep(r *record) {
-	if j.inOrder && j.records.n > 0 && j.compare(&j.last, r) > 0 {
-		j.inOrder = false
-	}
-	j.last = *r
-	j.records.push(r)
-	if r.kind == other {
-		switch e := &j.open.others[r.mass]; b := e.Body.(type) {
-		case nil:
-			j.newer = append(j.newer, *e)
-		case *shop.EntryVoided:
-			j.voids = append(j.voids, b.Entry)
-		}
-	}
-	switch {
-	case j.roll == nil:
-	case j.inOrder && len(j.voids) == 0:
-		j.take(r)
-	default:
-		j.roll = nil
-	}
-}
-
-// take folds a record, unless it is voided or needs a newer version.
-func (j *journal) take(r *record) {
-	if r.voided {
-		return
-	}
-	if e := j.open.entry(r); e.Body != nil {
-		j.now = r
-		j.roll.Add(e, j.id)
-	}
-}
-
-// compare is [shop.Order] of two records.
-func (j *journal) compare(a, b *record) int {
-	if c := cmp.Compare(a.atMS, b.atMS); c != 0 {
-		return c
-	}
-	if a.device != b.device {
-		return cmp.Compare(j.name(a.device), j.name(b.device))
-	}
-	if c := cmp.Compare(a.n, b.n); c != 0 {
-		return c
-	}
-	return cmp.Compare(a.id.text(j.open.long), b.id.text(j.open.long))
-}
-
-func (j *journal) name(n name) string { return j.open.names[n] }
-
-// fold folds the records in the order in which they count.
-func (j *journal) fold() Result {
-	out := Result{Newer: j.newer, Bad: j.bad}
 	if j.roll == nil {
 		j.strike()
-		j.roll = shop.NewRoll()
-		j.inTurn(j.take)
+		if err := j.fold(); err != nil {
+			return Result{}, err
+		}
 	}
-	slices.SortFunc(out.Newer, func(a, b shop.Entry) int { return shop.Order(&a, &b) })
-	out.State = j.roll.State()
-	return out
+	slices.SortFunc(j.out.Newer, byOrder)
+	j.out.State = j.roll.State()
+	return j.out, nil
 }
 
-// strike marks what is voided. Voids and rulings themselves cannot be voided.
-func (j *journal) strike() {
-	for _, id := range j.voids {
-		var long []string
-		at, is := j.byID.find(packID(id, &long), long, &j.records, j.open.long)
-		if !is {
+// journal is what is kept of a file between its two readings.
+type journal struct {
+	in     io.ReadSeeker
+	lines  *lines
+	reader lineReader
+	turns  []turn
+	seen   map[string]int // index of the turn, by the entry's id
+	voids  []string       // ids of the entries that others void
+	roll   *shop.Roll     // nil once the lines cannot be folded as they come
+	last   shop.Entry     // that was folded
+	out    Result
+}
+
+// turn is a line that counts.
+type turn struct {
+	atMS          int64
+	number, start int64  // where the line stands
+	sum           uint64 // of its bytes, to tell a repeat from another line of the same id
+	isRuling      bool   // about another entry's standing, and cannot be voided
+	isLeftOut     bool   // voided, or needs a newer version
+}
+
+var seed = maphash.MakeSeed()
+
+// gather is the first reading.
+func (j *journal) gather(fault func(line int64, err error)) error {
+	for {
+		raw, err := j.lines.next()
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if len(raw) == 0 {
 			continue
 		}
-		r := j.records.at(at)
-		r.voided = r.kind != other || !rules(j.open.others[r.mass].Body)
+		if err := j.keep(raw); err != nil {
+			j.out.Bad++
+			fault(j.lines.number, err)
+		}
 	}
 }
 
-// rules tells whether an entry is about another entry's standing.
-func rules(b shop.Body) bool {
-	switch b.(type) {
-	case *shop.EntryVoided, *shop.EntryReleased, *shop.EntryDeclined:
-		return true
+// keep notes a line, unless it is a repeat. The error is what is wrong with the line.
+func (j *journal) keep(raw []byte) error {
+	e, err := j.reader.read(raw, j.lines.number)
+	if err != nil {
+		return err
 	}
-	return false
+	t := turn{atMS: e.AtMS, number: j.lines.number, start: j.lines.start, sum: maphash.Bytes(seed, raw)}
+	if i, isKnown := j.seen[e.ID]; isKnown {
+		if j.turns[i].sum != t.sum {
+			return ErrOtherBytes
+		}
+		return nil
+	}
+	switch b := e.Body.(type) {
+	case nil:
+		t.isLeftOut = true
+		j.out.Newer = append(j.out.Newer, e)
+	case *shop.EntryVoided:
+		t.isRuling = true
+		j.voids = append(j.voids, b.Entry)
+	case *shop.EntryReleased, *shop.EntryDeclined:
+		t.isRuling = true
+	}
+	j.seen[e.ID] = len(j.turns)
+	j.turns = append(j.turns, t)
+	if j.roll != nil {
+		j.roll = j.take(e)
+	}
+	return nil
 }
 
-// inTurn visits the records as they count.
-func (j *journal) inTurn(visit func(*record)) {
-	if j.inOrder {
-		for i := range j.records.n {
-			visit(j.records.at(i))
+// take folds an entry that comes in its turn. It gives nil if it does not.
+func (j *journal) take(e shop.Entry) *shop.Roll {
+	if len(j.voids) > 0 || shop.Order(&j.last, &e) > 0 {
+		return nil
+	}
+	if e.Body != nil {
+		j.roll.Add(&e)
+		j.last = e
+	}
+	return j.roll
+}
+
+// strike marks what is voided.
+func (j *journal) strike() {
+	for _, id := range j.voids {
+		if i, is := j.seen[id]; is && !j.turns[i].isRuling {
+			j.turns[i].isLeftOut = true
 		}
-		return
 	}
-	type turn struct {
-		atMS int64
-		i    uint32
-	}
-	turns := make([]turn, j.records.n)
-	for i := range turns {
-		turns[i] = turn{j.records.at(i).atMS, uint32(i)}
-	}
-	slices.SortFunc(turns, func(a, b turn) int {
-		if a.atMS != b.atMS {
-			return cmp.Compare(a.atMS, b.atMS)
-		}
-		return j.compare(j.records.at(int(a.i)), j.records.at(int(b.i)))
+	j.seen = nil
+}
+
+// fold is the second reading. Entries of the same millisecond are put in order when
+// all of them are read, see [shop.Order].
+func (j *journal) fold() error {
+	slices.SortFunc(j.turns, func(a, b turn) int {
+		return cmp.Or(cmp.Compare(a.atMS, b.atMS), cmp.Compare(a.number, b.number))
 	})
-	for _, t := range turns {
-		visit(j.records.at(int(t.i)))
+	j.lines = newLines(j.in, 4<<10) // a jump to another line throws the rest away
+	j.roll = shop.NewRoll()
+	var together []shop.Entry
+	for i, t := range j.turns {
+		if !t.isLeftOut {
+			e, err := j.again(t)
+			if err != nil {
+				return err
+			}
+			together = append(together, e)
+		}
+		if i+1 < len(j.turns) && j.turns[i+1].atMS == t.atMS {
+			continue
+		}
+		slices.SortFunc(together, byOrder)
+		for k := range together {
+			j.roll.Add(&together[k])
+		}
+		together = together[:0]
 	}
+	return nil
+}
+
+func byOrder(a, b shop.Entry) int { return shop.Order(&a, &b) }
+
+// again reads a line a second time.
+func (j *journal) again(t turn) (shop.Entry, error) {
+	raw, err := j.lines.at(t.start)
+	if err != nil && err != io.EOF {
+		return shop.Entry{}, err
+	}
+	if maphash.Bytes(seed, raw) != t.sum {
+		return shop.Entry{}, fmt.Errorf("line %d changed while the file was read", t.number)
+	}
+	return j.reader.read(raw, t.number)
 }

@@ -66,7 +66,7 @@ func compareOn(dir string, plain bool, moves int64, hoppertally string) error {
 	s := ours[len(ours)/2]
 	name := map[bool]string{true: "every transfer of one lot", false: "mixing, reclaim, runs"}[plain]
 	fmt.Printf("replay of %d transfers, %s: hoppertally %.2f s (processor %.2f s), %.0f MB; ledger %.2f s (processor %.2f s), %.0f MB; "+
-		"%.1f times as fast (at least 10), %.3f of its memory (at most 0.1); every balance agrees\n",
+		"%.1f times as fast (at least 5), %.3f of its memory (at most 0.1); every balance agrees\n",
 		moves, name, s.wall.Seconds(), s.cpu.Seconds(), s.mb, theirs.wall.Seconds(), theirs.cpu.Seconds(), theirs.mb, theirs.wall.Seconds()/s.wall.Seconds(), s.mb/theirs.mb)
 	return nil
 }

@@ -25,7 +25,7 @@
 import { peer } from './peer.mjs';
 
 const count = Number(process.env.COUNT ?? 10_000), rounds = Number(process.env.ROUNDS ?? 3);
-const wanted = { PouchDB: { push: 6, pull: 25 }, RxDB: { push: 5, pull: 10 } }, upMax = 1_000_000;
+const wanted = { PouchDB: { push: 5, pull: 25 }, RxDB: { push: 5, pull: 10 } }, upMax = 1_000_000;
 const median = (of) => of.toSorted((a, b) => a - b)[of.length >> 1];
 const ms = (n) => `${Math.round(n)} ms`.padStart(10);
 const kb = (n) => `${(n / 1000).toFixed(0)} kB`.padStart(9);

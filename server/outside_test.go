@@ -141,21 +141,39 @@ func (c *caller) must(want string, status int, answer string) {
 // push records one entry and gives its id, and what the server made of it.
 func (c *caller) push(kind, body string) (id, said string) {
 	c.a.t.Helper()
-	c.n++
-	now := time.Now().UnixMilli()
-	id = entry.NewID(now, [10]byte{2: c.device[0], 3: c.device[len(c.device)-1], 8: byte(c.n >> 8), 9: byte(c.n)})
-	raw := entry.Append(nil, entry.Header{ID: id, Kind: kind, V: 1, By: c.person, Device: c.device, N: c.n, AtMS: now,
-		Clock: entry.Clock{WallMS: now, Segment: "s"}}, []byte(body))
-	status, answer := c.ask("POST", "push", map[string]any{"entries": []json.RawMessage{raw}})
+	ids, said := c.pushAll(kind, body)
+	return ids[0], said
+}
+
+// pushAll records entries of one kind in one push, and gives their ids and what the server
+// made of them, with commas between.
+func (c *caller) pushAll(kind string, bodies ...string) (ids []string, said string) {
+	c.a.t.Helper()
+	var raws []json.RawMessage
+	for _, body := range bodies {
+		id, raw := c.made(kind, body)
+		ids, raws = append(ids, id), append(raws, raw)
+	}
+	status, answer := c.ask("POST", "push", map[string]any{"entries": raws})
 	c.must("", status, answer)
 	var out struct {
 		Results []struct{ Outcome, Reason string }
 	}
 	c.read(answer, &out)
-	if len(out.Results) != 1 {
-		return id, "not taken at all"
+	var each []string
+	for _, r := range out.Results {
+		each = append(each, strings.TrimSpace(r.Outcome+" "+r.Reason))
 	}
-	return id, strings.TrimSpace(out.Results[0].Outcome + " " + out.Results[0].Reason)
+	return ids, strings.Join(each, ", ")
+}
+
+// made is an entry as a phone makes it.
+func (c *caller) made(kind, body string) (id string, raw []byte) {
+	c.n++
+	now := time.Now().UnixMilli()
+	id = entry.NewID(now, [10]byte{2: c.device[0], 3: c.device[len(c.device)-1], 8: byte(c.n >> 8), 9: byte(c.n)})
+	return id, entry.Append(nil, entry.Header{ID: id, Kind: kind, V: 1, By: c.person, Device: c.device, N: c.n, AtMS: now,
+		Clock: entry.Clock{WallMS: now, Segment: "s"}}, []byte(body))
 }
 
 func (c *caller) says(kind, body, want string) {

@@ -59,6 +59,10 @@ func TestOfTwoManagersWhoTakeEachOtherAwayOneStays(t *testing.T) {
 	mia.says("person.set", setPerson(bo.person, "Bo", "coater", false), "held role")
 	bo.says("person.set", setPerson(bo.person, "Bo", "clerk", false), "held last_manager")
 	bo.says("person.set", setPerson(mia.person, "Mia", "manager", false), "accepted")
+	// in one push, which the server would rather take in one piece
+	if _, said := bo.pushAll("person.set", setPerson(mia.person, "Mia", "coater", false), setPerson(bo.person, "Bo", "clerk", false), setPerson(mia.person, "Mia", "manager", false)); said != "accepted, held last_manager, accepted" {
+		t.Errorf("first her, then himself: %s", said)
+	}
 	// both at once, in one commit if the server likes
 	said := make(chan string, 2)
 	for _, c := range []*caller{mia, bo} {

@@ -163,6 +163,18 @@ func (p *phone) help(win *window, author string) {
 	}
 }
 
+// takesOver is who takes a phone over from one who left: somebody who works here, once
+// everything heals.
+func (w *World) takesOver() (who string) {
+	for range 100 {
+		who = w.somebody()
+		if p := w.server.books.State().People[who]; w.live || p != nil && !p.Gone {
+			break
+		}
+	}
+	return who
+}
+
 // signIn is one try to sign in. Where somebody who left held the phone, another
 // one takes over.
 func (p *phone) signIn(win *window, person string) {
@@ -182,7 +194,7 @@ func (p *phone) signIn(win *window, person string) {
 		if r.status == 403 {
 			p.gone = person
 			if p.person == person {
-				p.person = p.w.somebody()
+				p.person = p.w.takesOver()
 			}
 		}
 		if access, refresh, ok := cutGrant(r); ok && p.disk.device == device {

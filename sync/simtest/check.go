@@ -58,7 +58,7 @@ func (w *World) checkFates() {
 			w.broken("I3", "entry %s stands %d times in the log", f.id, n)
 		case f.poison && n > 0:
 			w.broken("I4", "the malformed entry %s stands in the log", f.id)
-		case f.poison && w.truth.phones[f.device] != nil && (!kept || row.Mark != replica.Refused || w.server.epochs == 1 && !w.quarantined(f)):
+		case f.poison && w.truth.phones[f.device] != nil && (!kept || row.Mark != replica.Refused || w.server.epochs == 1 && w.server.backs == 0 && !w.quarantined(f)):
 			w.broken("I4", "the malformed entry %s of %s is %q, want refused, and in quarantine unless the server lost that", f.id, f.device, row.Mark)
 		case n == 0 && !f.poison && !f.excused && f.acked:
 			w.broken("I2", "the acknowledged entry %s of %s is not in the log", f.id, f.device)
@@ -103,6 +103,13 @@ func (w *World) checkLog() {
 	for epoch, log := range w.truth.logs {
 		for _, r := range log {
 			earlier[r.ID] = earlier[r.ID] || epoch != w.truth.epoch
+		}
+	}
+	for _, logs := range w.truth.gone {
+		for _, log := range logs {
+			for _, r := range log {
+				earlier[r.ID] = true
+			}
 		}
 	}
 	last := map[[2]string]int64{}

@@ -79,7 +79,7 @@ func (s *server) commit(life int) {
 		}
 		decisions = decisions[len(p.arrived):]
 		s.w.truth.answered(p.results)
-		p.answer(answer(appendResults(nil, p.results)))
+		p.answer(s.answerPush(p.results))
 		s.dies()
 	}
 }
@@ -105,6 +105,7 @@ func (s *server) write(decisions []hub.Decision) []*record {
 		switch d.Outcome {
 		case hub.Accepted, hub.Held:
 			r := s.record(d)
+			r.chain = chainOf(s.disk.log, r.hash)
 			s.disk.log = append(s.disk.log, r)
 			s.disk.ids[r.ID] = r
 			records = append(records, r)
@@ -163,10 +164,14 @@ func (s *server) takePush(l *login, body []byte, give func(reply)) {
 		p.arrived = append(p.arrived, hub.Arrived{Raw: raw, Author: l.person, Device: l.device, Now: now})
 	}
 	if len(list) == 0 {
-		give(answer(appendResults(nil, nil)))
+		give(s.answerPush(nil))
 		return
 	}
 	s.enqueue(p)
+}
+
+func (s *server) answerPush(results []hub.Result) reply {
+	return answer(appendResults(nil, results, s.disk.epoch, s.head(), s.prove()))
 }
 
 // batchOf names the push that carries an entry in the commit under way, for the

@@ -14,6 +14,7 @@ type disk struct {
 	device   string
 	counter  int64
 	cursor   replica.Cursor
+	proof    replica.Proof
 	seats    seats
 	skewMS   int64
 	outbox   []replica.Own // ascending N
@@ -118,6 +119,13 @@ func (d *disk) mark(rows []replica.Own) {
 		}
 	}
 	set(d, &d.outbox, all)
+}
+
+// keepProof keeps the proof that says most of the cursor's epoch.
+func (d *disk) keepProof(p replica.Proof) {
+	if p.Beyond(d.proof, d.cursor) {
+		set(d, &d.proof, p)
+	}
 }
 
 func (d *disk) earlier(request string) (done, bool) {

@@ -18,10 +18,11 @@
 // people with a session each. books.go folds what the store has, as pwa/core/phone
 // does. server.go, commit.go, login.go and snapshot.go do what the server does:
 // group commits with a crash possible between any two steps, acknowledged after the
-// commit, quarantine, epochs, verified backups, a restore of the last one, sessions
-// with rotating tokens, snapshots in pieces. network.go loses, repeats, delays (and
-// so reorders), cuts, refuses and swallows requests and answers; wire.go writes the
-// server's half of the wire, the phone's half is the real one.
+// commit, quarantine, epochs, verified backups, a restore of the last one, an older copy
+// of the folder put back (folder.go), sessions with rotating tokens, snapshots in
+// pieces. network.go loses, repeats, delays (and so reorders), cuts, refuses and
+// swallows requests and answers; wire.go writes the server's half of the wire, the
+// phone's half is the real one.
 //
 // Bytes that nobody changes are read once in a world: an entry's body and envelope for
 // the books of all (World.read), a page that several phones get (page.go). The readers
@@ -40,8 +41,8 @@
 //	    power and at each "saved", and in the log at the end
 //	I2  acknowledged, then in the log for ever: each commit goes on from all earlier
 //	    ones; a phone lets go of what a backup has and of nothing else; at the end
-//	    every acknowledged entry is there. Excused is only what server (by a restore)
-//	    and phone (by a vanished store) both lost
+//	    every acknowledged entry is there. Excused is only what server (by a restore,
+//	    or its folder by going back) and phone (by a vanished store) both lost
 //	I3  counted once: no id twice in an epoch's log, the bytes as on the phone; the
 //	    books add up
 //	I4  each entry is accepted, held or refused, and its phone says the same; refused

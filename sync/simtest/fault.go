@@ -29,6 +29,7 @@ const (
 	Crash       // the server dies at any boundary of a commit and comes back
 	Restored    // the server is put back to its last verified backup, in a new epoch
 	TailLost    // the server's log loses its end, in a new epoch
+	FolderBack  // an older copy of the server's folder is put in its place, in the same epoch
 	ServerClock // the server's clock is set, back or forward
 
 	PowerLoss  // a phone's store loses what was not synced
@@ -59,7 +60,7 @@ const (
 )
 
 var faultNames = [faultsEnd]string{"drop", "duplicate", "delay", "truncate", "lost-answer", "portal", "denied", "busy", "hung",
-	"outage", "small-proxy", "too-old", "deaf-stream", "crash", "restore", "tail-lost", "server-clock", "power-loss", "vanish", "quota",
+	"outage", "small-proxy", "too-old", "deaf-stream", "crash", "restore", "tail-lost", "folder-back", "server-clock", "power-loss", "vanish", "quota",
 	"store-fails", "store-lies", "two-windows", "frozen", "core-crash", "clock-off", "clock-jump", "role-change", "revoked", "shared",
 	"unknown-kind", "books-closed", "poison", "set-back", "rebased", "rivals"}
 

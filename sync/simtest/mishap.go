@@ -48,7 +48,7 @@ func (w *World) befall(m func(*World, *phone)) {
 
 // longer is how many times more often a mishap happens in 30 days than in two
 // hours; a missing one never happens there but by other means.
-var longer = [faultsEnd]int{Outage: 4, Portal: 6, SmallProxy: 3, TooOld: 2, Crash: 6, Restored: 1, TailLost: 1, ServerClock: 4, PowerLoss: 12,
+var longer = [faultsEnd]int{Outage: 4, Portal: 6, SmallProxy: 3, TooOld: 2, Crash: 6, Restored: 1, TailLost: 1, FolderBack: 2, ServerClock: 4, PowerLoss: 12,
 	Vanish: 2, Quota: 4, TwoWindows: 10, Frozen: 12, CoreCrash: 20, ClockJump: 8, RoleChange: 6, Revoked: 2, Shared: 20, BooksClosed: 3, Rebased: 20, Rivals: 4}
 
 // mishaps are what befalls the world or one phone of it.
@@ -63,6 +63,7 @@ var mishaps = [faultsEnd]func(*World, *phone){
 	Crash:       func(w *World, _ *phone) { w.server.crash(); w.server.restart(w.rng.Int64N(10 * minuteMS)) },
 	Restored:    func(w *World, _ *phone) { w.server.restore() },
 	TailLost:    func(w *World, _ *phone) { w.server.loseTail() },
+	FolderBack:  func(w *World, _ *phone) { w.server.goBack(w.rng.Int64N(w.cfg.SpanMS / 6)) },
 	ServerClock: func(w *World, _ *phone) { w.server.clockMS = w.rng.Int64N(20*minuteMS) - 10*minuteMS },
 	PowerLoss:   func(_ *World, p *phone) { p.powerLoss() },
 	Vanish:      func(_ *World, p *phone) { p.vanish() },

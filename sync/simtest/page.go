@@ -25,7 +25,7 @@ func (s *server) page(q question, records []*record) []byte {
 	if b := s.pages[q]; b != nil {
 		return b
 	}
-	b := appendPage(nil, s.disk.epoch, s.head(), q.next, records)
+	b := appendPage(nil, s.disk.epoch, s.head(), q.next, s.prove(), records)
 	s.pages[q] = b
 	s.w.serve(b)
 	return b

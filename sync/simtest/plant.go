@@ -19,5 +19,7 @@ type Plants struct {
 	ReleasesUnheard  bool // the hub does not hear that a held closing was released
 	DeviceKept       bool // a phone that lost its store goes on under the same name
 	ForgetAtOnce     bool // the server calls everything backed up
+	NeverAsks        bool // the server does not ask what phones know of its log
+	BackupsUnread    bool // the server serves a folder that is older than its newest backup
 	LastManagerGoes  bool // the server lets the last manager go
 }

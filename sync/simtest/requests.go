@@ -11,7 +11,7 @@ func serveHello(s *server, l *login, give func(reply)) {
 	if s.w.plants.ForgetAtOnce {
 		backup = s.head()
 	}
-	give(answer(appendHello(nil, s.disk.epoch, s.head(), s.nowMS(), dev.HaveN(), backup)))
+	give(answer(appendHello(nil, s.disk.epoch, s.head(), s.prove(), s.nowMS(), dev.HaveN(), backup)))
 }
 
 // pull gives a page of the log, as GET /pull does.
@@ -33,7 +33,7 @@ func (s *server) pull(c replica.Cursor, most int64) reply {
 		if len(newer) == 0 {
 			newer = page[:min(1, len(page))]
 		}
-		return answer(appendPage(nil, s.disk.epoch, head, head, newer))
+		return answer(appendPage(nil, s.disk.epoch, head, head, s.prove(), newer))
 	}
 	return answer(s.page(question{c.After, next}, page))
 }

@@ -16,6 +16,7 @@ import (
 // devices, head and quarantine, all at once.
 type serverDisk struct {
 	epoch      string
+	earlier    map[string]bool // epochs before
 	log        []*record
 	ids        map[string]*record
 	devices    map[string][]byte // what the hub knows of each
@@ -31,6 +32,7 @@ type record struct {
 	hub.Result
 	raw   []byte
 	hash  [sha256.Size]byte
+	chain [8]byte    // hash of itself and all before
 	entry shop.Entry // as the books fold it
 	batch string     // the ids of the push that it came in
 	wire  []byte     // as it stands in a page
@@ -41,7 +43,7 @@ func (d *serverDisk) clone() *serverDisk {
 	c := *d
 	c.log = slices.Clone(d.log)
 	c.ids, c.devices, c.quarantine = maps.Clone(d.ids), maps.Clone(d.devices), maps.Clone(d.quarantine)
-	c.authors = maps.Clone(d.authors)
+	c.authors, c.earlier = maps.Clone(d.authors), maps.Clone(d.earlier)
 	c.sessions = make(map[string]*login, len(d.sessions))
 	for id, l := range d.sessions {
 		c.sessions[id] = l.clone()
@@ -68,6 +70,7 @@ type server struct {
 
 	backup *serverDisk   // the last verified one
 	epochs int           //
+	backs  int           // how often the folder went back in time
 	held   []*serverDisk // planted: commits that are acknowledged and not synced
 	intake []hub.Arrived // of the commit under way
 	snap   *snapshot     // the latest one
@@ -89,6 +92,7 @@ func newServer(w *World) *server {
 // newEpoch names a new life of the log.
 func (s *server) newEpoch() {
 	s.epochs++
+	s.disk.earlier = s.disk.knows()
 	s.disk.epoch = fmt.Sprintf("epoch-%d", s.epochs)
 	s.w.truth.newEpoch(s.disk.epoch, s.disk.log)
 }
@@ -197,8 +201,9 @@ func (s *server) loseTail() {
 	s.crash()
 	kept := int64(len(s.backup.log)) + s.w.rng.Int64N(s.head()-int64(len(s.backup.log)))
 	s.w.note("server loses its log after %d of %d entries", kept, s.head())
-	log := s.disk.log[:kept]
+	log, knows := s.disk.log[:kept], s.disk.knows()
 	s.disk = s.backup.clone()
+	s.disk.earlier = knows
 	state := hub.NewState()
 	must(state.SetHead(s.disk.head))
 	for _, r := range log[len(s.disk.log):] {

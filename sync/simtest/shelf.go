@@ -42,6 +42,7 @@ func (win *window) storePulled(e replica.StorePulled) {
 			set(d, &d.scope, e.Base.Scope)
 		}
 		set(d, &d.cursor, e.To)
+		d.keepProof(e.Proof)
 		return nil
 	}
 	if p.w.plants.CursorFirst {
@@ -96,7 +97,7 @@ func (p *phone) room(_ *disk, bytes int) error {
 func (win *window) reread() {
 	var in replica.Reread
 	win.p.transact(win, false, func(d *disk) error {
-		in = replica.Reread{Cursor: d.cursor, Base: d.standing(), Counter: d.counter, Own: d.outbox}
+		in = replica.Reread{Cursor: d.cursor, Proof: d.proof, Base: d.standing(), Counter: d.counter, Own: d.outbox}
 		return nil
 	}, func(err error) {
 		if err != nil {

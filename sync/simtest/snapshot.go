@@ -16,7 +16,7 @@ import (
 // makes it: the books at the floor of a window, and what lies on top up to seq.
 type snapshot struct {
 	seq    int64
-	list   []byte
+	list   []byte            // the answer behind epoch and head
 	pieces map[string][]byte // by hash
 }
 
@@ -49,7 +49,7 @@ func (s *server) makeSnapshot() *snapshot {
 		}
 	}
 	snap := &snapshot{seq: seq, pieces: map[string][]byte{}}
-	list := fmt.Appendf(nil, `{"epoch":%q,"seq":%d,"floor_ms":%d,"tail":%d,"pieces":[`, s.disk.epoch, seq, w.FloorMS, len(tail))
+	list := fmt.Appendf(nil, `"seq":%d,"floor_ms":%d,"tail":%d,"pieces":[`, seq, w.FloorMS, len(tail))
 	add := func(kind string, b []byte) {
 		name := nameOf(b)
 		if len(snap.pieces) > 0 {
@@ -61,7 +61,7 @@ func (s *server) makeSnapshot() *snapshot {
 	for state := range slices.Chunk(w.Base.Encode(), pieceBytes) {
 		add("state", state)
 	}
-	page := appendPage(nil, s.disk.epoch, seq, seq, tail)
+	page := appendPage(nil, s.disk.epoch, seq, seq, "", tail)
 	s.w.serve(page)
 	add("page", page)
 	snap.list = append(list, "]}"...)
@@ -75,14 +75,15 @@ func nameOf(piece []byte) string {
 }
 
 // serveSnapshot answers the list of pieces.
-func serveSnapshot(after int64) func(*server, *login, func(reply)) {
+func serveSnapshot(after int64, proof string) func(*server, *login, func(reply)) {
 	return func(s *server, _ *login, give func(reply)) {
+		s.confirm(proof)
 		if after > s.head() {
 			give(problem(409))
 			return
 		}
 		snap := s.latestSnapshot(after)
-		list := fmt.Appendf(nil, `{"head":%d,%s`, s.head(), snap.list[1:])
+		list := fmt.Appendf(nil, `{"epoch":%q,"head":%d,"proof":%q,%s`, s.disk.epoch, s.head(), s.prove(), snap.list)
 		if s.w.plants.SnapshotApart {
 			list = relabel(list, snap.seq, s.head())
 		}
@@ -110,7 +111,7 @@ func servePiece(name string) func(*server, *login, func(reply)) {
 // store has them.
 func (win *window) fetchBase(e replica.FetchBase) {
 	fail := func(r reply) { win.step(failure(e.Op, r)) }
-	win.get("snapshot", e.TimeoutMS, serveSnapshot(e.After), func(r reply) {
+	win.get("snapshot", e.TimeoutMS, serveSnapshot(e.After, e.Proof), func(r reply) {
 		snap, pieces, err := replica.DecodeSnapshotList(r.body)
 		if r.status != 200 || err != nil {
 			fail(r)
@@ -201,6 +202,7 @@ func (win *window) storeBase(e replica.StoreBase) {
 		set(d, &d.pages, nil)
 		set(d, &d.base, b)
 		set(d, &d.cursor, e.To)
+		d.keepProof(e.Proof)
 		return nil
 	}, win.written(replica.Stored{Op: e.Op, Seen: got.own(p.disk.device)}, &elsewhere))
 }

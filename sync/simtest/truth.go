@@ -1,6 +1,7 @@
 package simtest
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -20,12 +21,13 @@ type truth struct {
 	last    map[string]int64  // by device: the highest counter taken
 	phones  map[string]*phone // by device that still lives
 	epoch   string
-	logs    map[string][]*record // by epoch: all that was ever committed in it
-	ids     map[string]bool      // in the log of the present epoch
-	openMS  int64                // the books of the present epoch are closed before
-	people  []*record            // of the present epoch: what makes people
-	hadOne  bool                 // somebody was manager in the present epoch
-	closers []*record            // closings of the present epoch, held ones too
+	logs    map[string][]*record   // by epoch: all that was ever committed in it
+	gone    map[string][][]*record // by epoch: what the log was when the folder went back
+	ids     map[string]bool        // in the log of the present epoch
+	openMS  int64                  // the books of the present epoch are closed before
+	people  []*record              // of the present epoch: what makes people
+	hadOne  bool                   // somebody was manager in the present epoch
+	closers []*record              // closings of the present epoch, held ones too
 	closed  []closing
 }
 
@@ -54,7 +56,7 @@ type closing struct {
 }
 
 func newTruth(w *World) *truth {
-	return &truth{w: w, facts: map[string]*fact{}, numbers: map[counter]string{}, last: map[string]int64{}, phones: map[string]*phone{}, logs: map[string][]*record{}}
+	return &truth{w: w, facts: map[string]*fact{}, numbers: map[counter]string{}, last: map[string]int64{}, phones: map[string]*phone{}, logs: map[string][]*record{}, gone: map[string][][]*record{}}
 }
 
 func (t *truth) device(p *phone, device string) { t.phones[device] = p }
@@ -140,6 +142,14 @@ func (t *truth) vanished(p *phone) {
 
 // restored is a server that went back to an older state.
 func (t *truth) restored() { t.excuse() }
+
+// wentBack is a folder of an earlier time: what the log was since then may still be on
+// phones, and on its way to them.
+func (t *truth) wentBack(epoch string, log []*record) {
+	t.gone[epoch] = append(t.gone[epoch], t.logs[epoch])
+	t.newEpoch(epoch, log)
+	t.excuse()
+}
 
 func (t *truth) excuse() {
 	for _, f := range t.order {
@@ -331,21 +341,41 @@ func targetOf(r *record) string {
 // nor hold what the log does not have.
 func (t *truth) based(p *phone, e replica.StoreBase) {
 	t.w.bases++
-	if n := int64(len(t.logs[e.To.Epoch])); e.To.After < e.From.After || e.To.After > n {
+	n := 0
+	for _, log := range t.lives(e.To.Epoch) {
+		n = max(n, len(log))
+	}
+	if e.To.After < e.From.After || e.To.After > int64(n) {
 		t.w.broken("I6", "phone %d stands on a snapshot up to %d, it had %d of a log of %d", p.id, e.To.After, e.From.After, n)
 	}
 }
 
 // pulled is a page that a phone's store takes: it must be the log, without a hole.
 func (t *truth) pulled(p *phone, e replica.StorePulled) {
-	log := t.logs[e.To.Epoch]
+	fault := ""
+	for _, log := range t.lives(e.To.Epoch) {
+		if fault = misread(log, e); fault == "" {
+			return
+		}
+	}
+	t.w.broken("I6", "phone %d %s", p.id, fault)
+}
+
+// lives is what the log of an epoch is, and before that what it was before its folder
+// went back.
+func (t *truth) lives(epoch string) [][]*record {
+	return append(t.gone[epoch][:len(t.gone[epoch]):len(t.gone[epoch])], t.logs[epoch])
+}
+
+// misread says what in a page is not a log, "" if it is.
+func misread(log []*record, e replica.StorePulled) string {
 	if e.To.After > int64(len(log)) || e.To.After-e.From.After != int64(len(e.Page.Items)) {
-		t.w.broken("I6", "phone %d stores %d entries for %d to %d of a log of %d", p.id, len(e.Page.Items), e.From.After+1, e.To.After, len(log))
-		return
+		return fmt.Sprintf("stores %d entries for %d to %d of a log of %d", len(e.Page.Items), e.From.After+1, e.To.After, len(log))
 	}
 	for i, it := range e.Page.Items {
 		if r := log[e.From.After+int64(i)]; it.ID != r.ID || it.Seq != r.Seq || it.EffectiveMS != r.EffectiveMS || it.Outcome != string(r.Outcome) {
-			t.w.broken("I6", "phone %d has %s at %d, the log has %s", p.id, it.ID, it.Seq, r.ID)
+			return fmt.Sprintf("has %s at %d, the log has %s", it.ID, it.Seq, r.ID)
 		}
 	}
+	return ""
 }

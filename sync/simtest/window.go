@@ -93,7 +93,7 @@ func (win *window) open() {
 	d := win.p.disk
 	win.seats = d.seats
 	win.books.open(d)
-	effects := win.sync.Step(win.moment(), replica.Started{Cursor: d.cursor, Base: d.standing(), Counter: d.counter, Server: "srv", SignedIn: len(d.seats.list) > 0, Own: d.outbox})
+	effects := win.sync.Step(win.moment(), replica.Started{Cursor: d.cursor, Proof: d.proof, Base: d.standing(), Counter: d.counter, Server: "srv", SignedIn: len(d.seats.list) > 0, Own: d.outbox})
 	win.books.lay(win.sync.Own())
 	win.carryOut(effects)
 	win.step(replica.Visible{Yes: win.visible})
@@ -148,13 +148,19 @@ func (win *window) one(e replica.Effect) {
 		win.timers++
 		w.queue.add(event{atMS: w.nowMS + max(0, e.AfterMS), rings: win, turn: int32(win.timers), life: int32(win.life)})
 	case replica.Hello:
-		win.ask(win.seats.carrier(), "hello", e.Op, e.TimeoutMS, serveHello)
+		win.ask(win.seats.carrier(), "hello", e.Op, e.TimeoutMS, func(s *server, l *login, give func(reply)) {
+			s.confirm(e.Proof)
+			serveHello(s, l, give)
+		})
 	case replica.Refresh:
 		win.refreshAny(e.Op, e.TimeoutMS)
 	case replica.Push:
 		win.push(e)
 	case replica.Pull:
-		win.ask(win.seats.carrier(), "pull", e.Op, e.TimeoutMS, func(s *server, _ *login, give func(reply)) { give(s.pull(e.Cursor, e.Max)) })
+		win.ask(win.seats.carrier(), "pull", e.Op, e.TimeoutMS, func(s *server, _ *login, give func(reply)) {
+			s.confirm(e.Proof)
+			give(s.pull(e.Cursor, e.Max))
+		})
 	case replica.StorePulled:
 		win.storePulled(e)
 	case replica.FetchBase:
@@ -164,6 +170,7 @@ func (win *window) one(e replica.Effect) {
 	case replica.MarkOutcome:
 		win.write(e.Op, false, func(d *disk) error {
 			d.mark(e.Own)
+			d.keepProof(e.Proof)
 			return p.room(d, 0)
 		})
 	case replica.Forget:
@@ -178,6 +185,7 @@ func (win *window) one(e replica.Effect) {
 			set(d, &d.base, nil)
 			set(d, &d.scope, "")
 			set(d, &d.cursor, replica.Cursor{Epoch: e.Epoch})
+			set(d, &d.proof, replica.Proof{})
 			d.mark(e.Own)
 			return nil
 		})
@@ -229,6 +237,7 @@ func (win *window) push(e replica.Push) {
 			give(problem(413))
 			return
 		}
+		s.confirm(e.Proof)
 		s.takePush(l, body, give)
 	})
 }

@@ -29,7 +29,7 @@ func appendWord(dst []byte, word string) []byte {
 	return append(append(append(dst, '"'), word...), '"')
 }
 
-func appendResults(dst []byte, results []hub.Result) []byte {
+func appendResults(dst []byte, results []hub.Result, epoch string, head int64, proof string) []byte {
 	dst = append(slices.Grow(dst, 200*len(results)+20), `{"results":[`...)
 	for i, r := range results {
 		if i > 0 {
@@ -42,7 +42,9 @@ func appendResults(dst []byte, results []hub.Result) []byte {
 		}
 		dst = append(appendFacts(dst, &r), '}')
 	}
-	return append(dst, `]}`...)
+	dst = appendWord(append(dst, `],"epoch":`...), epoch)
+	dst = strconv.AppendInt(append(dst, `,"head":`...), head, 10)
+	return append(appendWord(append(dst, `,"proof":`...), proof), '}')
 }
 
 func appendFacts(dst []byte, r *hub.Result) []byte {
@@ -53,8 +55,9 @@ func appendFacts(dst []byte, r *hub.Result) []byte {
 	return appendWord(append(dst, `,"reason":`...), r.Reason) // codes
 }
 
-func appendPage(dst []byte, epoch string, head, next int64, records []*record) []byte {
-	size := 100
+// appendPage writes a page; as a piece of a snapshot it has no proof.
+func appendPage(dst []byte, epoch string, head, next int64, proof string, records []*record) []byte {
+	size := 200
 	for _, r := range records {
 		size += len(r.wire) + 1
 	}
@@ -63,6 +66,9 @@ func appendPage(dst []byte, epoch string, head, next int64, records []*record) [
 	dst = strconv.AppendInt(append(dst, `,"head":`...), head, 10)
 	dst = strconv.AppendInt(append(dst, `,"next":`...), next, 10)
 	dst = strconv.AppendBool(append(dst, `,"more":`...), next < head)
+	if proof != "" {
+		dst = appendWord(append(dst, `,"proof":`...), proof)
+	}
 	dst = append(dst, `,"entries":[`...)
 	for i, r := range records {
 		if i > 0 {
@@ -79,10 +85,11 @@ func appendRecord(dst []byte, r *record) []byte {
 	return append(append(append(dst, `,"entry":`...), r.raw...), '}')
 }
 
-func appendHello(dst []byte, epoch string, head, nowMS, have, backup int64) []byte {
-	dst = append(slices.Grow(dst, 160), `{"server_id":"srv","epoch":`...)
+func appendHello(dst []byte, epoch string, head int64, proof string, nowMS, have, backup int64) []byte {
+	dst = append(slices.Grow(dst, 200), `{"server_id":"srv","epoch":`...)
 	dst = appendWord(dst, epoch)
 	dst = strconv.AppendInt(append(dst, `,"head":`...), head, 10)
+	dst = appendWord(append(dst, `,"proof":`...), proof)
 	dst = strconv.AppendInt(append(dst, `,"now_ms":`...), nowMS, 10)
 	dst = strconv.AppendInt(append(dst, `,"have_n":`...), have, 10)
 	dst = strconv.AppendInt(append(dst, `,"backup_seq":`...), backup, 10)

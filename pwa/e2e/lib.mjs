@@ -1,7 +1,7 @@
 // What the browser tests share: a browser, a shop, and a door between them that can
 // misbehave. Everything stays on this machine.
 import { execFile, execFileSync, spawn } from 'node:child_process';
-import { chmodSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmdirSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmdirSync, rmSync, writeFileSync } from 'node:fs';
 import http from 'node:http';
 import { tmpdir } from 'node:os';
 import { extname, join, resolve } from 'node:path';
@@ -146,6 +146,18 @@ export async function openShop() {
     await promisify(execFile)(binary(), ['restore', file, '--data', shop.data]);
     await shop.start();
   };
+  // copyFolder and putBack are what a restore is there to spare people.
+  shop.copyFolder = async () => {
+    await shop.stop();
+    cpSync(shop.data, shop.data + '-copy', { recursive: true });
+    await shop.start();
+  };
+  shop.putBack = async () => {
+    await shop.stop();
+    rmSync(shop.data, { recursive: true, force: true });
+    renameSync(shop.data + '-copy', shop.data);
+    await shop.start();
+  };
   shop.close = async () => { await shop.stop(); rmSync(shop.data, { recursive: true, force: true }); };
   await shop.start();
   return shop;
@@ -185,9 +197,9 @@ export async function desk(shop, code, device = 'desk-of-the-test') {
   const call = (method, path, body) => ask(path, { method, body, access: grant.access });
   // log gives every entry that the server has, with what became of it.
   const log = async () => {
-    const all = [];
+    const all = [], { epoch } = await call('GET', 'hello'); // the log may have begun a new one
     for (let after = 0; ;) {
-      const page = await call('GET', `pull?epoch=${grant.epoch}&after=${after}&max=500`);
+      const page = await call('GET', `pull?epoch=${epoch}&after=${after}&max=500`);
       all.push(...page.entries);
       if (!page.more) return all;
       after = page.next;

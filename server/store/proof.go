@@ -152,7 +152,7 @@ func (s *Store) settle(d doubt) error {
 		return err
 	}
 	s.opts.Logger.Error("THE DATA FOLDER WENT BACK IN TIME: it is an older copy. A new epoch begins, and the phones send again what they have. "+
-		"Put copies back by `hoppertally restore` only", "was_in", d.proof.epoch, "was_at", d.proof.seq, "is_at", s.Head())
+		"If a backup is newer than the copy, restore that: phones have let go of what it holds. Put copies back by `hoppertally restore` only", "was_in", d.proof.epoch, "was_at", d.proof.seq, "is_at", s.Head())
 	return nil
 }
 

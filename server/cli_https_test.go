@@ -286,6 +286,14 @@ func TestServeAnswersByItsOwnNamesOnly(t *testing.T) {
 					t.Errorf("%s: %d %.100s", host, status, b)
 				}
 			}
+			for _, of := range []struct {
+				head []string
+				want int
+			}{{nil, 200}, {[]string{"X-Forwarded-For", "203.0.113.9"}, 403}, {[]string{"X-Forwarded-For", "127.0.0.1"}, 403}} {
+				if status, b := ask("/metrics", "localhost", "", of.head...); status != of.want {
+					t.Errorf("metrics, %q: %d %.100s, want %d", of.head, status, b, of.want)
+				}
+			}
 			_, b := ask("/api/v1/setup", tt.in[0], `{"code":"`+w.find(t, `/#setup=(\S+)`)+`","name":"Mia","passphrase":"long enough","device":"d-1","shop":{"name":"Testwerk","zone":"UTC","units":"metric","currency":"EUR","lang":"en"}}`)
 			var in struct {
 				Access string

@@ -28,24 +28,30 @@ func TestAttackAForwardedAddressIsReadOrDropped(t *testing.T) {
 	}
 }
 
-// from is a listener whose connections come from an address of the test's choice, as the
-// kernel would say of a phone on the network.
+// from is a listener whose connections come from an address of the test's choice and arrive
+// at another, as the kernel would say of a phone on the network.
 type from struct {
 	net.Listener
-	address string
+	remote, local string
 }
 
 type fromConn struct {
 	net.Conn
-	address net.Addr
+	remote, local net.Addr
 }
 
 func (l from) Accept() (net.Conn, error) {
 	c, err := l.Listener.Accept()
-	return fromConn{c, net.TCPAddrFromAddrPort(netip.AddrPortFrom(netip.MustParseAddr(l.address), 4711))}, err
+	end := func(address string, port uint16) net.Addr {
+		return net.TCPAddrFromAddrPort(netip.AddrPortFrom(netip.MustParseAddr(address), port))
+	}
+	return fromConn{c, end(l.remote, 4711), end(l.local, 8377)}, err
 }
 
-func (c fromConn) RemoteAddr() net.Addr { return c.address }
+func (c fromConn) RemoteAddr() net.Addr { return c.remote }
+func (c fromConn) LocalAddr() net.Addr  { return c.local }
+
+func ranges(text string) []netip.Prefix { return []netip.Prefix{netip.MustParsePrefix(text)} }
 
 func TestAttackMetricsAreForThisMachineOnly(t *testing.T) {
 	for _, tt := range []struct {
@@ -56,21 +62,23 @@ func TestAttackMetricsAreForThisMachineOnly(t *testing.T) {
 	}{
 		{"this machine", options{}, nil, true},
 		{"this machine by its other loopback address", options{remote: "127.0.0.7"}, nil, true},
+		{"this machine by its address in the shop", options{remote: "192.168.1.1"}, nil, true},
+		{"this machine by its address of IPv6", options{remote: "fd00::1", local: "fd00::1"}, nil, true},
 		{"a phone of the shop", options{remote: "192.168.1.20"}, nil, false},
 		{"a phone that calls itself this machine", options{remote: "192.168.1.20"}, []string{"X-Forwarded-For", "127.0.0.1", "X-Real-Ip", "127.0.0.1", "Forwarded", "for=127.0.0.1"}, false},
 		{"a phone over IPv6", options{remote: "fd00::20"}, nil, false},
-		{"a machine that was named", options{remote: "192.168.1.20", metricsFrom: "192.168.1.20/32"}, nil, true},
-		{"its neighbour", options{remote: "192.168.1.21", metricsFrom: "192.168.1.20/32"}, nil, false},
-		{"a range that was named", options{remote: "fd00::20", metricsFrom: "fd00::/64"}, nil, true},
-		{"this machine when another was named", options{metricsFrom: "192.168.1.20/32"}, nil, true},
+		{"a machine that was named", options{remote: "192.168.1.20", metricsFrom: ranges("192.168.1.20/32")}, nil, true},
+		{"its neighbour", options{remote: "192.168.1.21", metricsFrom: ranges("192.168.1.20/32")}, nil, false},
+		{"a range that was named", options{remote: "fd00::20", metricsFrom: ranges("fd00::/64")}, nil, true},
+		{"this machine when another was named", options{metricsFrom: ranges("192.168.1.20/32")}, nil, true},
 		{"this machine past its proxy", options{proxied: true}, nil, true},
 		{"a stranger through the proxy", options{proxied: true}, []string{"X-Forwarded-For", "203.0.113.9"}, false},
 		{"a stranger who says 127.0.0.1 to the proxy", options{proxied: true}, []string{"X-Forwarded-For", "127.0.0.1, 203.0.113.9"}, false},
 		{"a proxy that is itself behind one on this machine", options{proxied: true}, []string{"X-Forwarded-For", "127.0.0.1"}, false},
 		{"a stranger whom the proxy gives no address", options{proxied: true}, []string{"X-Forwarded-For", "unknown"}, false},
 		{"a proxy that only passes the name", options{proxied: true, names: []string{"shop.example"}}, []string{"Host", "shop.example"}, false},
-		{"a machine that was named, through the proxy", options{proxied: true, metricsFrom: "203.0.113.9/32"}, []string{"X-Forwarded-For", "203.0.113.9"}, true},
-		{"one that only says it is that machine", options{metricsFrom: "203.0.113.9/32", remote: "192.168.1.20"}, []string{"X-Forwarded-For", "203.0.113.9"}, false},
+		{"a machine that was named, through the proxy", options{proxied: true, metricsFrom: ranges("203.0.113.9/32")}, []string{"X-Forwarded-For", "203.0.113.9"}, true},
+		{"one that only says it is that machine", options{metricsFrom: ranges("203.0.113.9/32"), remote: "192.168.1.20"}, []string{"X-Forwarded-For", "203.0.113.9"}, false},
 		{"a proxy that was not named, on this machine", options{}, []string{"X-Forwarded-For", "203.0.113.9"}, false},
 	} {
 		p := start(t, tt.o)

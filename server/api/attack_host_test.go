@@ -52,6 +52,23 @@ func TestAttackByAnotherNameNothingIsServed(t *testing.T) {
 	p.newPhone("d").do("GET", "/api/v1/hello", nil, "X-Forwarded-Host", "evil.example").want(200) // nobody reads it without a proxy
 }
 
+// The machine answers by the address at which a phone reached it, and by no other number.
+func TestAttackOfAddressesOnlyTheMachinesOwnCount(t *testing.T) {
+	for _, tt := range []struct{ local, own, other string }{
+		{"192.168.1.1", "192.168.1.1:8377", "192.168.1.2:8377"},
+		{"fd00::1", "[fd00::1]:8377", "[fd00::2]:8377"},
+		{"::ffff:10.0.0.1", "10.0.0.1", "10.0.0.2"},
+	} {
+		p := start(t, options{remote: "192.168.1.20", local: tt.local})
+		for host, want := range map[string]int{tt.own: 200, tt.other: 421, "localhost": 200, "hopper.lan": 421} {
+			if status, rest := p.asked("GET", "/api/v1/hello", host, ""); status != want {
+				t.Errorf("at %s, host %s: %d, want %d: %.100s", tt.local, host, status, want, rest)
+			}
+		}
+		p.stop()
+	}
+}
+
 func TestAttackBehindAProxyOnlyTheNamesOfTheProxyCount(t *testing.T) {
 	p := start(t, options{proxied: true, isTLS: true, names: []string{"shop.example:8443"}})
 	for _, tt := range []struct {

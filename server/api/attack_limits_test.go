@@ -10,7 +10,9 @@ import (
 	"testing"
 	"time"
 
+	"hoppertally/domain/shop"
 	"hoppertally/server/api"
+	"hoppertally/server/books"
 )
 
 func TestARunawayPhoneIsSlowedAndOthersAreNot(t *testing.T) {
@@ -34,6 +36,15 @@ func TestARunawayPhoneIsSlowedAndOthersAreNot(t *testing.T) {
 	bea.do("GET", "/api/v1/me", nil).want(200)
 	p.ahead.Add(5000)
 	ana.do("GET", "/api/v1/me", nil).want(200)
+}
+
+// hire puts one more coater into the books and signs them in.
+func (p *place) hire(person string) *phone {
+	p.t.Helper()
+	if err := p.house.Desk.Record(context.Background(), "p-mia", books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: person, Name: person, Role: "coater"}}); err != nil {
+		p.t.Fatal(err)
+	}
+	return p.signIn(person, "dev-"+person)
 }
 
 // hammer asks until it is slowed, with the server's clock standing still, however slow this

@@ -51,9 +51,10 @@ type options struct {
 	empty   bool     // leave the shop out
 	names   []string // that lead here besides localhost
 
-	cost        auth.Cost // of a passphrase; zero: cheap
-	remote      string    // where connections come from; "" as it is
-	metricsFrom string    // who besides this machine may read /metrics
+	cost        auth.Cost      // of a passphrase; zero: cheap
+	remote      string         // where connections come from; "" as it is
+	local       string         // and at which address of this machine they arrive
+	metricsFrom []netip.Prefix // who besides this machine may read /metrics
 }
 
 // lockedBuffer is a log that the test may read while the server writes.
@@ -110,11 +111,7 @@ func start(t *testing.T, o options) *place {
 		t.Fatal(err)
 	}
 	p.base = "http://" + ln.Addr().String()
-	var metricsFrom []netip.Prefix
-	if o.metricsFrom != "" {
-		metricsFrom = append(metricsFrom, netip.MustParsePrefix(o.metricsFrom))
-	}
-	srv, err := api.New(api.Config{Names: o.names, MetricsFrom: metricsFrom, Home: func() string { return p.base },
+	srv, err := api.New(api.Config{Names: o.names, MetricsFrom: o.metricsFrom, Home: func() string { return p.base },
 		Log: l, Books: h.Books, Auth: h.Auth, Desk: h.Desk, Origins: h.Origins, Shell: o.shell, Slog: log, Version: "7", Beat: o.beat, Now: now, IsTLS: o.isTLS, Proxied: o.proxied})
 	if err != nil {
 		t.Fatal(err)
@@ -122,7 +119,7 @@ func start(t *testing.T, o options) *place {
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	if o.remote != "" {
-		ln = from{ln, o.remote}
+		ln = from{ln, o.remote, cmp.Or(o.local, "192.168.1.1")}
 	}
 	go func() { ended <- srv.Serve(ctx, ln) }()
 	stopped := false
@@ -198,15 +195,6 @@ func (p *place) signIn(person, device string) *phone {
 	}
 	ph.enter(code)
 	return ph
-}
-
-// hire puts one more coater into the books and signs them in.
-func (p *place) hire(person string) *phone {
-	p.t.Helper()
-	if err := p.house.Desk.Record(context.Background(), "p-mia", books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: person, Name: person, Role: "coater"}}); err != nil {
-		p.t.Fatal(err)
-	}
-	return p.signIn(person, "dev-"+person)
 }
 
 func (ph *phone) enter(code string) {

@@ -48,8 +48,9 @@ func TestSteadyStateBalances(t *testing.T) {
 		}
 		var sum, mean float64
 		for k := 1; k <= 2000; k++ {
-			sum += s.OnPass(k)
-			mean += float64(k) * s.OnPass(k)
+			onPass := s.Virgin * math.Pow(s.Reclaim, float64(k-1))
+			sum += onPass
+			mean += float64(k) * onPass
 		}
 		if !near(sum, 1) || math.Abs(mean-s.MeanPasses) > 1e-6 {
 			t.Fatalf("passes add up to %v with mean %v; %+v", sum, mean, s)

@@ -138,8 +138,7 @@ func (w *viewer) people() []PersonView {
 }
 
 func (w *viewer) shop() ShopView {
-	s := w.s.Shop
-	return ShopView{s.Name, s.Zone, s.Units, s.Currency, s.Lang}
+	return ShopView(w.s.Shop)
 }
 
 func (w *viewer) onePlace(id string) (VesselView, error) {

@@ -321,13 +321,8 @@ func TestWhyALabelCannotBeRead(t *testing.T) {
 
 // What is written in brackets and what is scanned say the same.
 func TestBothFormsSayTheSame(t *testing.T) {
-	var variable, fixed []string
-	for _, r := range []string{"10", "21", "240", "241", "400", "420", "90"} {
-		variable = append(variable, r)
-	}
-	for _, r := range []string{"11", "13", "15", "17", "3102", "3103", "3202"} {
-		fixed = append(fixed, r)
-	}
+	variable := []string{"10", "21", "240", "241", "400", "420", "90"}
+	fixed := []string{"11", "13", "15", "17", "3102", "3103", "3202"}
 	rapid.Check(t, func(t *rapid.T) {
 		hri, stream, open := "(01)09521123456785", "]C10109521123456785", false
 		ais := rapid.SliceOfNDistinct(rapid.SampledFrom(append(variable, fixed...)), 1, 5, func(s string) string { return s[:2] }).Draw(t, "identifiers")

@@ -58,12 +58,12 @@ func (s *Server) readExport(c *fiber.Ctx, isTable bool) (shop.Reader, []byte, er
 		params["max"] = int64(rowsMax)
 	}
 	var fault error
-	c.Context().QueryArgs().VisitAll(func(k, v []byte) {
+	for k, v := range c.Context().QueryArgs().All() {
 		key, text := string(k), string(v) // copies
 		if fault == nil {
 			fault = set(&r, params, key, text)
 		}
-	})
+	}
 	if fault != nil {
 		return r, nil, fault
 	}

@@ -100,9 +100,7 @@ func TestTheDescriptionAndTheRoutesAgree(t *testing.T) {
 			got = append(got, strings.ToUpper(method)+" "+path+" "+op.Who)
 		}
 	}
-	for _, r := range api.Routes() {
-		want = append(want, r)
-	}
+	want = append(want, api.Routes()...)
 	slices.Sort(got)
 	slices.Sort(want)
 	if !slices.Equal(got, want) {

@@ -59,11 +59,11 @@ func (s *Server) refreshOf(c *fiber.Ctx, person string) string {
 
 // refreshTokens are those of everybody who is signed in on the device.
 func (s *Server) refreshTokens(c *fiber.Ctx) (found []string) {
-	c.Request().Header.VisitAllCookie(func(name, value []byte) {
+	for name, value := range c.Request().Header.Cookies() {
 		if strings.HasPrefix(string(name), s.cookiePrefix()) {
 			found = append(found, string(value))
 		}
-	})
+	}
 	return found
 }
 

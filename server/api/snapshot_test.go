@@ -102,7 +102,7 @@ func (ph *phone) whole() *shop.Fold {
 
 func TestAPhoneThatStartsFromASnapshotHasTheWholeBooks(t *testing.T) {
 	p := start(t, options{})
-	mia, cid := p.signIn("p-mia", "dev-mia"), p.signIn("p-cid", "dev-cid")
+	mia := p.signIn("p-mia", "dev-mia")
 	entries := func(n int) (es [][]byte) {
 		for range n {
 			es = append(es, mia.entry("powder.moved", moved))
@@ -116,7 +116,8 @@ func TestAPhoneThatStartsFromASnapshotHasTheWholeBooks(t *testing.T) {
 		t.Fatalf("a coater's receipt is %s", r[0].Outcome)
 	}
 	p.ahead.Store(30 * 24 * time.Hour.Milliseconds()) // a month later
-	mia, cid = p.signIn("p-mia", "dev-mia2"), p.signIn("p-cid", "dev-cid2")
+	mia = p.signIn("p-mia", "dev-mia2")
+	cid := p.signIn("p-cid", "dev-cid")
 	mia.push(entries(120)...)
 
 	snap, f := cid.fetch(0)

@@ -7,11 +7,12 @@ import (
 	"runtime"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 
 	"hoppertally/server/api"
+
+	"golang.org/x/sys/unix"
 )
 
 // Phones that walk out of reach send no word of it, and acknowledge nothing: here
@@ -88,7 +89,8 @@ func vanish(t *testing.T, c *net.TCPConn) {
 	}
 	err = raw.Control(func(fd uintptr) {
 		const returnNothing = 0x06 // BPF_RET | BPF_K: keep 0 bytes of every packet
-		if err := syscall.AttachLsf(int(fd), []syscall.SockFilter{{Code: returnNothing, K: 0}}); err != nil {
+		filter := unix.SockFprog{Len: 1, Filter: &unix.SockFilter{Code: returnNothing}}
+		if err := unix.SetsockoptSockFprog(int(fd), unix.SOL_SOCKET, unix.SO_ATTACH_FILTER, &filter); err != nil {
 			t.Errorf("attach the filter: %v", err)
 		}
 	})

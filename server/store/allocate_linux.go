@@ -25,9 +25,9 @@ var mapper *mmapper
 // mmapper is laid out as the type of that name in golang.org/x/sys/unix.
 type mmapper struct {
 	sync.Mutex
-	active map[*byte][]byte
-	mmap   func(addr, length uintptr, prot, flags, fd int, offset int64) (uintptr, error)
-	munmap func(addr uintptr, length uintptr) error
+	_    map[*byte][]byte
+	mmap func(addr, length uintptr, prot, flags, fd int, offset int64) (uintptr, error)
+	_    func(addr uintptr, length uintptr) error
 }
 
 func init() {

@@ -143,7 +143,7 @@ func TestOpenFindsALogThatLostItsTail(t *testing.T) {
 		t.Errorf("accepted loss: head %d, same epoch %v; want 1 in a new epoch", s.Head(), s.Epoch() == had)
 	}
 	s.Close()
-	s = open(t, dir, testOptions()) // the loss is accepted once and for all
+	open(t, dir, testOptions()) // the loss is accepted once and for all
 }
 
 func TestOpenFindsALogThatWasExchanged(t *testing.T) {

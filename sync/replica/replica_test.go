@@ -385,8 +385,8 @@ func TestAThinLineIsAskedForLess(t *testing.T) {
 }
 
 func TestAThinLinePullsLess(t *testing.T) {
-	s, at, effects := ready(t)
-	effects = s.Step(at, Poked{Head: 9})
+	s, at, _ := ready(t)
+	effects := s.Step(at, Poked{Head: 9})
 	var asked []int64
 	for range 8 {
 		p := one[Pull](t, effects)

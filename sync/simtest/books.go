@@ -4,7 +4,6 @@ import (
 	"bytes"
 
 	"hoppertally/domain/shop"
-	"hoppertally/domain/shop/statehash"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 )
@@ -205,9 +204,6 @@ func (b *books) catchUp(d *disk, sync *replica.State) {
 	b.load(d)
 	b.lay(sync.Own())
 }
-
-// hash is of the state in the books.
-func (b *books) hash() string { return statehash.Of(b.fold) }
 
 // said is what an entry's bytes say; no id for nothing that can be read.
 type said struct {

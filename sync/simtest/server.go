@@ -61,7 +61,6 @@ type server struct {
 	state   *hub.State
 	hub     *hub.Hub
 	books   *shop.Fold
-	parser  entry.Parser
 	queue   []*pushing
 	working bool
 	streams []*stream

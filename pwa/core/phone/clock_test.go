@@ -16,7 +16,6 @@ type dated struct {
 	*rig
 	behindMS int64 // the phone's clock is behind the server's
 	hub      *hub.Hub
-	parser   entry.Parser
 	books    *shop.Fold
 }
 

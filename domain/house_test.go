@@ -21,7 +21,8 @@ var house = []struct {
 	{"domain", []string{"hoppertally/domain", "github.com/valyala/fastjson", "github.com/lucasb-eyer/go-colorful", "gonum.org/v1/gonum"}, impure},
 	{"sync/entry", []string{"hoppertally/domain/jsonscan"}, impure},
 	{"sync/hub", []string{"hoppertally/sync/entry"}, impure},
-	{"sync/replica", []string{"hoppertally/sync/entry", "hoppertally/domain/jsonscan", "github.com/valyala/fastjson"}, impure},
+	{"sync/wire", []string{"hoppertally/sync/entry", "hoppertally/domain/jsonscan", "hoppertally/domain/form"}, impure},
+	{"sync/replica", []string{"hoppertally/sync/entry", "hoppertally/sync/wire"}, impure},
 	{"sync/simtest", []string{"hoppertally/sync", "hoppertally/domain", "github.com/valyala/fastjson"}, impure},
 	{"pwa/core", []string{"hoppertally/domain", "hoppertally/sync", "hoppertally/pwa/core", "github.com/valyala/fastjson"}, []string{"net/http", "os/exec"}},
 }

@@ -18,6 +18,7 @@ import (
 
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // A shop loses its server a day after the backup: the backup is restored under the
@@ -239,9 +240,8 @@ func (r *replicaPhone) do(e replica.Effect) {
 		r.timer = e.AfterMS
 	case replica.Hello:
 		r.request(e.Op, "GET", "/api/v1/hello", e.Proof, nil, func(b []byte) (replica.Input, error) {
-			h, err := replica.DecodeHello(b)
-			h.Op = e.Op
-			return h, err
+			h, err := wire.ReadHello(b)
+			return replica.HelloAnswered{Op: e.Op, Hello: h}, err
 		})
 	case replica.Refresh:
 		var g struct{ Access string }
@@ -256,13 +256,12 @@ func (r *replicaPhone) do(e replica.Effect) {
 		}
 	case replica.Push:
 		r.request(e.Op, "POST", "/api/v1/push", e.Proof, json.RawMessage(e.Body), func(b []byte) (replica.Input, error) {
-			a, err := replica.DecodePush(b)
-			a.Op = e.Op
-			return a, err
+			a, err := wire.ReadPushed(b)
+			return replica.PushAnswered{Op: e.Op, Pushed: a}, err
 		})
 	case replica.Pull:
 		r.request(e.Op, "GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d&max=%d", e.Cursor.Epoch, e.Cursor.After, e.Max), e.Proof, nil, func(b []byte) (replica.Input, error) {
-			page, err := replica.DecodePull(b)
+			page, err := wire.ReadPage(b)
 			return replica.PullAnswered{Op: e.Op, Page: page}, err
 		})
 	case replica.FetchBase:

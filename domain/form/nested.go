@@ -1,6 +1,10 @@
 package form
 
-import "strconv"
+import (
+	"strconv"
+
+	"hoppertally/domain/jsonscan"
+)
 
 // Object is a required object whose fields fn visits.
 func (v *Visitor) Object(name string, fn func(*Visitor)) { v.object(name, nil, fn) }
@@ -136,6 +140,39 @@ func (v *Visitor) elements(name string, min, max int, each func(i int)) {
 		r.malformed()
 	}
 	r.past()
+}
+
+// FullList is [List] that is required and written also when it is empty.
+func FullList[T any](v *Visitor, name string, p *[]T, max int, fn func(*Visitor, *T)) {
+	if v.mode == writing && len(*p) == 0 {
+		v.key(name)
+		v.out = append(v.out, "[],"...)
+		return
+	}
+	if v.mode == reading {
+		*p = nil
+	}
+	List(v, name, p, 0, max, fn)
+	if v.mode == reading && *p == nil {
+		v.in.missing(name, listWant(0, max))
+	}
+}
+
+// Raw is a required object that is not looked into when it is read: its bytes as they
+// stand. It is not written.
+func (v *Visitor) Raw(name string, p *[]byte) {
+	if v.mode != reading || !v.field(name, false, anObject) {
+		return
+	}
+	s := &v.in.scan
+	from := s.I
+	end := jsonscan.ObjectEnd(s.B, from)
+	if end < 0 {
+		v.in.fail(Type, name, anObject())
+		return
+	}
+	*p, s.I = s.B[from:end:end], end
+	v.in.past()
 }
 
 // IDs is a list of ids; with min 0 it is optional.

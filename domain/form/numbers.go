@@ -151,6 +151,16 @@ func (r *reader) float(name string, at int, p *float64, min, max float64, unit s
 	r.failAt(Range, name, at, floatWant(min, max, unit))
 }
 
+// DefaultBool is [Visitor.Bool] that is always written.
+func (v *Visitor) DefaultBool(name string, p *bool) {
+	if v.mode == writing && !*p {
+		v.key(name)
+		v.out = append(v.out, "false,"...)
+		return
+	}
+	v.Bool(name, p)
+}
+
 // Bool is an optional truth value; absent means false.
 func (v *Visitor) Bool(name string, p *bool) {
 	switch v.mode {

@@ -69,19 +69,24 @@ func ValidID[T string | []byte](b T) bool {
 
 // Text is a required text of 1 to max characters without control characters
 // other than line feed and tab.
-func (v *Visitor) Text(name string, p *string, max int) { v.text(name, p, max, false) }
+func (v *Visitor) Text(name string, p *string, max int) { v.text(name, p, 1, max, false) }
 
 // OptText is an optional text; the empty string means absent.
-func (v *Visitor) OptText(name string, p *string, max int) { v.text(name, p, max, true) }
+func (v *Visitor) OptText(name string, p *string, max int) { v.text(name, p, 1, max, true) }
 
-func (v *Visitor) text(name string, p *string, max int, optional bool) {
+// DefaultText is an optional text of at most max characters that is always written.
+func (v *Visitor) DefaultText(name string, p *string, max int) {
+	v.text(name, p, 0, max, v.mode != writing)
+}
+
+func (v *Visitor) text(name string, p *string, min, max int, optional bool) {
 	switch v.mode {
 	case describing:
-		v.describe(Field{Name: name, Type: "text", Optional: optional, Min: f64(1), Max: f64(float64(max))})
+		v.describe(Field{Name: name, Type: "text", Optional: optional, Min: f64(float64(min)), Max: f64(float64(max))})
 	case writing:
 		v.writeString(name, *p, optional)
 	default:
-		want := func() string { return "a text of 1 to " + strconv.Itoa(max) + " characters" }
+		want := func() string { return "a text of " + strconv.Itoa(min) + " to " + strconv.Itoa(max) + " characters" }
 		v.word(name, optional, want, func(b []byte) bool {
 			n := 0
 			for _, r := range string(b) {
@@ -91,7 +96,7 @@ func (v *Visitor) text(name string, p *string, max int, optional bool) {
 				n++
 			}
 			*p = string(b)
-			return n >= 1 && n <= max
+			return n >= min && n <= max
 		})
 	}
 }

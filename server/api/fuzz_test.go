@@ -17,6 +17,7 @@ import (
 	"hoppertally/server/auth"
 	"hoppertally/server/house"
 	"hoppertally/sync/entry"
+	"hoppertally/sync/wire"
 )
 
 // Every decoder of bytes from the network. None may panic, take more than its limit,
@@ -27,7 +28,7 @@ func FuzzPush(f *testing.F) {
 	f.Add([]byte(`{"entries":[],"entries":[]}`))
 	f.Add([]byte(` { "entries" : [ "]" ] } `))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		now, entries, err := readPush(bytes.Clone(b))
+		now, entries, err := wire.ReadPush(bytes.Clone(b), EntriesMax)
 		if err != nil {
 			problemOf(err)
 			return
@@ -60,7 +61,7 @@ func FuzzForms(f *testing.F) {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		for _, into := range []form.Fields{&signInForm{}, &setUpForm{}, &refreshForm{}, &passForm{}, &nameForm{}, &clockForm{}} {
+		for _, into := range []form.Fields{&signInForm{}, &setUpForm{}, &refreshForm{}, &passForm{}, &nameForm{}} {
 			if err := form.Decode(b, into); err == nil {
 				if err := form.Decode(form.Encode(into), into); err != nil {
 					t.Fatalf("%T of %q does not come back: %v", into, b, err)

@@ -12,6 +12,7 @@ import (
 
 	"hoppertally/domain/shop"
 	"hoppertally/server/store"
+	"hoppertally/sync/wire"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
@@ -28,20 +29,8 @@ const (
 // snapshot is what a phone starts from instead of the whole log: the books at the
 // floor of a window, and the log's entries on top of them up to Seq.
 type snapshot struct {
-	Epoch   string  `json:"epoch"`
-	Seq     int64   `json:"seq"`  // the pull goes on after this
-	Head    int64   `json:"head"` // of the log, when the list is given out
-	Proof   string  `json:"proof"`
-	FloorMS int64   `json:"floor_ms"`
-	Tail    int64   `json:"tail"`   // entries in the pages
-	Pieces  []piece `json:"pieces"` // to be joined in order: those of kind state; each of kind page is an answer to a pull
-}
-
-type piece struct {
-	Kind   string `json:"kind"` // state or page
-	SHA256 string `json:"sha256"`
-	Bytes  int    `json:"bytes"`
-	packed []byte // gzip
+	wire.Snapshot
+	packed [][]byte // each piece, gzip
 }
 
 // snapshots makes and keeps the latest ones.
@@ -68,9 +57,9 @@ func (s *Server) snapshot(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	list, at := *snap, s.Log.Stands()
+	list, at := snap.Snapshot, s.Log.Stands()
 	list.Epoch, list.Head, list.Proof = at.Epoch, at.Head, at.Proof // one that began since has the same log
-	return c.JSON(list)
+	return sendJSON(c, wire.Append(nil, &list))
 }
 
 func (s *Server) latestSnapshot(after int64, isPlain bool) (*snapshot, error) {
@@ -106,7 +95,7 @@ func (s *Server) latestSnapshot(after int64, isPlain bool) (*snapshot, error) {
 // which seq they are folded; the head of the log may be further by now.
 func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 	w, seq := s.Books.Window(s.Now().UnixMilli())
-	snap := &snapshot{Epoch: s.Log.Epoch(), Seq: seq, FloorMS: w.FloorMS}
+	snap := &snapshot{Snapshot: wire.Snapshot{Epoch: s.Log.Epoch(), Seq: seq, FloorMS: w.FloorMS}}
 	if isPlain {
 		w.Base = w.Base.Plain()
 	}
@@ -142,8 +131,8 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 
 func (snap *snapshot) add(kind string, b []byte) {
 	sum := sha256.Sum256(b)
-	packed := fasthttp.AppendGzipBytesLevel(nil, b, fasthttp.CompressDefaultCompression)
-	snap.Pieces = append(snap.Pieces, piece{Kind: kind, SHA256: hex.EncodeToString(sum[:]), Bytes: len(b), packed: packed})
+	snap.packed = append(snap.packed, fasthttp.AppendGzipBytesLevel(nil, b, fasthttp.CompressDefaultCompression))
+	snap.Pieces = append(snap.Pieces, wire.Piece{Kind: kind, SHA256: hex.EncodeToString(sum[:]), Bytes: int64(len(b))})
 }
 
 // snapshotPiece answers one piece by its hash. One that is gone belongs to an older
@@ -174,9 +163,9 @@ func (q *snapshots) find(sum string, seesPrices bool) []byte {
 	defer q.mu.Unlock()
 	for _, isPlain := range []bool{true, false} {
 		for _, snap := range q.latest[isPlain] {
-			for _, p := range snap.Pieces {
+			for i, p := range snap.Pieces {
 				if p.SHA256 == sum && (isPlain || seesPrices) {
-					return p.packed
+					return snap.packed[i]
 				}
 			}
 		}

@@ -1,20 +1,19 @@
 package api
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"math"
 	"strconv"
 	"strings"
 
-	"hoppertally/domain/form"
 	"hoppertally/domain/shop"
 	"hoppertally/server/store"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
+	"hoppertally/sync/wire"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/utils"
@@ -52,24 +51,11 @@ func (s *Server) confirm(c *fiber.Ctx) error {
 }
 
 func (s *Server) hello(c *fiber.Ctx) error {
-	type hello struct {
-		ServerID  string `json:"server_id"`
-		Epoch     string `json:"epoch"`
-		Head      int64  `json:"head"`
-		Proof     string `json:"proof"`
-		NowMS     int64  `json:"now_ms"`
-		MinClient string `json:"min_client"`
-		Latest    string `json:"latest"`
-		HaveN     *int64 `json:"have_n,omitempty"`
-		BackupSeq *int64 `json:"backup_seq,omitempty"`
-		BackupAt  *int64 `json:"backup_at,omitempty"`
-		BackupBad *bool  `json:"backup_failed,omitempty"`
-	}
 	if err := s.confirm(c); err != nil {
 		return err
 	}
 	at := s.Log.Stands()
-	out := hello{ServerID: s.serverID, Epoch: at.Epoch, Head: at.Head, Proof: at.Proof, NowMS: s.Now().UnixMilli(), MinClient: MinClient, Latest: s.Version}
+	out := wire.Hello{Server: s.serverID, Epoch: at.Epoch, Head: at.Head, Proof: at.Proof, NowMS: s.Now().UnixMilli(), MinClient: MinClient, Latest: s.Version}
 	if c.Get(fiber.HeaderAuthorization) != "" {
 		r, err := s.reader(c)
 		if err != nil {
@@ -80,64 +66,19 @@ func (s *Server) hello(c *fiber.Ctx) error {
 		if err != nil {
 			return err
 		}
-		backup := s.Log.BackupSeq()
 		state := s.Log.Backups()
-		isBad := state.Fault != ""
-		out.HaveN, out.BackupSeq, out.BackupAt, out.BackupBad = &have, &backup, &state.LastMS, &isBad
+		out.IsSignedIn, out.HaveN, out.BackupSeq, out.BackupMS, out.BackupBad = true, have, s.Log.BackupSeq(), state.LastMS, state.Fault != ""
 	}
-	return c.JSON(out)
+	return sendJSON(c, wire.Append(nil, &out))
 }
 
-// clockForm is the phone's clocks as it sent a push.
-type clockForm struct{ entry.Clock }
-
-func (f *clockForm) Fields(v *form.Visitor) {
-	v.Int("wall_ms", &f.WallMS, -entry.IntMax, entry.IntMax, "ms")
-	v.Int("mono_ms", &f.MonoMS, 0, entry.IntMax, "ms")
-	v.ID("segment", &f.Segment)
-}
-
-// readPush takes a push apart without reading the entries: {now?, entries}.
-// What is wrong inside an entry is that entry's own affair.
-func readPush(b []byte) (now entry.Clock, entries [][]byte, err error) {
-	b = bytes.TrimSpace(b)
-	if len(b) < 2 || b[0] != '{' || b[len(b)-1] != '}' {
-		return now, nil, problem("request.body", "one JSON object")
-	}
-	// With other brackets the object is a list of `"key": value`, and can be cut as one.
-	b[0], b[len(b)-1] = '[', ']'
-	fields, err := entry.Split(b, 2)
-	if err != nil {
-		return now, nil, problem("request.body", err.Error())
-	}
-	seen := map[string]bool{}
-	for _, f := range fields {
-		before, value, _ := bytes.Cut(f, []byte(":"))
-		key := string(bytes.TrimSpace(before))
-		if seen[key] { // of two lists one would be dropped without a word
-			return now, nil, problem("request.body", key+" stands twice")
-		}
-		seen[key] = true
-		switch key {
-		case `"now"`:
-			var clock clockForm
-			if err := form.Decode(value, &clock); err != nil {
-				return now, nil, err
-			}
-			now = clock.Clock
-		case `"entries"`:
-			if entries, err = entry.Split(value, EntriesMax); err != nil {
-				return now, nil, splitProblem(err)
-			}
-		default:
-			return now, nil, problem("request.body", "only now and entries are known here")
-		}
-	}
-	return now, entries, nil
-}
-
-func splitProblem(err error) error {
-	if fault, ok := err.(*entry.Error); ok && fault.Code == entry.TooLarge {
+// pushProblem says what is wrong with the body of a push.
+func pushProblem(err error) error {
+	var fault *entry.Error
+	switch {
+	case !errors.As(err, &fault):
+		return err
+	case fault.Code == entry.TooLarge:
 		return problem("request.too_many", "at most "+strconv.Itoa(EntriesMax))
 	}
 	return problem("request.body", err.Error())
@@ -148,9 +89,9 @@ func (s *Server) push(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	now, entries, err := readPush(b)
+	now, entries, err := wire.ReadPush(b, EntriesMax)
 	if err != nil {
-		return err
+		return pushProblem(err)
 	}
 	r := readerOf(c)
 	if now.Segment != "" {
@@ -176,45 +117,6 @@ func (s *Server) tell(results []hub.Result, person, device string) {
 				slog.String("person", person), slog.String("device", device))
 		}
 	}
-}
-
-// appendResults writes the answer to a push. A seq holds in any epoch that began since
-// the commit: it goes on with the same log.
-func appendResults(dst []byte, results []hub.Result, at store.Standing) []byte {
-	dst = append(dst, `{"results":[`...)
-	for i, r := range results {
-		if i > 0 {
-			dst = append(dst, ',')
-		}
-		dst = appendText(append(dst, `{"id":`...), r.ID)
-		dst = appendText(append(dst, `,"outcome":`...), string(r.Outcome))
-		if r.Was != "" {
-			dst = appendText(append(dst, `,"stands":`...), string(r.Was))
-		}
-		dst = appendFacts(dst, r.Seq, r.ReceivedMS, r.EffectiveMS, r.Late, r.Reason)
-		dst = append(dst, '}')
-	}
-	dst = appendText(append(dst, `],"epoch":`...), at.Epoch)
-	dst = strconv.AppendInt(append(dst, `,"head":`...), at.Head, 10)
-	dst = appendText(append(dst, `,"proof":`...), at.Proof)
-	return append(dst, '}')
-}
-
-func appendFacts(dst []byte, seq, receivedMS, effectiveMS int64, late bool, reason string) []byte {
-	dst = strconv.AppendInt(append(dst, `,"seq":`...), seq, 10)
-	dst = strconv.AppendInt(append(dst, `,"received_at":`...), receivedMS, 10)
-	dst = strconv.AppendInt(append(dst, `,"effective_at":`...), effectiveMS, 10)
-	dst = strconv.AppendBool(append(dst, `,"late":`...), late)
-	return appendText(append(dst, `,"reason":`...), reason)
-}
-
-// appendText writes a JSON string.
-func appendText(dst []byte, s string) []byte {
-	b, err := json.Marshal(s)
-	if err != nil {
-		panic("api: a text that is no JSON: " + err.Error()) // no string fails
-	}
-	return append(dst, b...)
 }
 
 func (s *Server) pull(c *fiber.Ctx) error {
@@ -283,26 +185,28 @@ func plainScope(c *fiber.Ctx) (isPlain bool, err error) {
 	}
 }
 
-// appendPage writes a page of the log. The entries' own bytes go in unaltered.
+// appendResults writes the answer to a push. A seq holds in any epoch that began since
+// the commit: it goes on with the same log.
+func appendResults(dst []byte, results []hub.Result, at store.Standing) []byte {
+	out := wire.Pushed{Results: make([]wire.Result, len(results)), Epoch: at.Epoch, Head: at.Head, Proof: at.Proof}
+	for i, r := range results {
+		out.Results[i] = wire.Result{ID: r.ID, Outcome: string(r.Outcome), Stands: string(r.Was), Facts: said(r.Seq, r.ReceivedMS, r.EffectiveMS, r.Late, r.Reason)}
+	}
+	return wire.Append(dst, &out)
+}
+
+func said(seq, receivedMS, effectiveMS int64, late bool, reason string) wire.Facts {
+	return wire.Facts{Seq: seq, ReceivedMS: receivedMS, EffectiveMS: effectiveMS, Late: late, Reason: reason}
+}
+
+// appendPage writes a page of the log.
 func appendPage(dst []byte, p store.Page) []byte {
-	dst = appendText(append(dst, `{"epoch":`...), p.Epoch)
-	dst = strconv.AppendInt(append(dst, `,"head":`...), p.Head, 10)
-	dst = strconv.AppendInt(append(dst, `,"next":`...), p.Next, 10)
-	dst = strconv.AppendBool(append(dst, `,"more":`...), p.More)
-	if p.Proof != "" { // it has none as a piece of a snapshot
-		dst = appendText(append(dst, `,"proof":`...), p.Proof)
+	dst = wire.BeginPage(dst, &wire.Page{Epoch: p.Epoch, Head: p.Head, Next: p.Next, More: p.More, Proof: p.Proof})
+	for i := range p.Entries {
+		r := &p.Entries[i]
+		dst = wire.AppendItem(dst, string(r.Outcome), said(r.Seq, r.ReceivedMS, r.EffectiveMS, r.Late, r.Reason), r.Raw)
 	}
-	dst = append(dst, `,"entries":[`...)
-	for i, r := range p.Entries {
-		if i > 0 {
-			dst = append(dst, ',')
-		}
-		dst = appendText(append(dst, `{"outcome":`...), string(r.Outcome))
-		dst = appendFacts(dst, r.Seq, r.ReceivedMS, r.EffectiveMS, r.Late, r.Reason)
-		dst = append(append(dst, `,"entry":`...), r.Raw...)
-		dst = append(dst, '}')
-	}
-	return append(dst, `]}`...)
+	return append(dst, wire.EndPage...)
 }
 
 // number reads a whole number of the query; absent is other.

@@ -20,28 +20,28 @@ import (
 	"hoppertally/server/api"
 	"hoppertally/server/store"
 	"hoppertally/sync/hub"
-	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 func TestThePhonesHalfReadsWhatTheServerWrites(t *testing.T) {
 	p := start(t, options{})
 	ana := p.signIn("p-ana", "dev-ana")
-	h, err := replica.DecodeHello(ana.do("GET", "/api/v1/hello", nil).want(200).body)
+	h, err := wire.ReadHello(ana.do("GET", "/api/v1/hello", nil).want(200).body)
 	if err != nil || h.Server != p.house.ServerID() || h.Epoch != p.house.Epoch() || h.Head != p.house.Head() || h.HaveN != 0 {
 		t.Errorf("hello %+v, %v", h, err)
 	}
 	e := ana.entry("powder.moved", moved)
 	for i, want := range []string{"accepted", "duplicate"} {
-		r, err := replica.DecodePush(ana.do("POST", "/api/v1/push", pushBody(e)).want(200).body)
+		r, err := wire.ReadPushed(ana.do("POST", "/api/v1/push", pushBody(e)).want(200).body)
 		if err != nil || len(r.Results) != 1 || r.Results[0].Outcome != want || r.Results[0].Seq != h.Head+1 || (r.Results[0].Stands == "accepted") != (i == 1) {
 			t.Errorf("push %d: %+v, %v", i, r, err)
 		}
 	}
-	page, err := replica.DecodePull(ana.do("GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d", h.Epoch, h.Head), nil).want(200).body)
+	page, err := wire.ReadPage(ana.do("GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d", h.Epoch, h.Head), nil).want(200).body)
 	if err != nil || len(page.Items) != 1 || page.Items[0].ID != idOf(e) || page.Next != h.Head+1 || page.More {
 		t.Errorf("pull %+v, %v", page, err)
 	}
-	if h, err = replica.DecodeHello(ana.do("GET", "/api/v1/hello", nil).want(200).body); err != nil || h.HaveN != 1 {
+	if h, err = wire.ReadHello(ana.do("GET", "/api/v1/hello", nil).want(200).body); err != nil || h.HaveN != 1 {
 		t.Errorf("hello after a push %+v, %v", h, err)
 	}
 }
@@ -52,11 +52,11 @@ func TestAnEntryFromBefore1970TravelsLikeAnyOther(t *testing.T) {
 	ana := p.signIn("p-ana", "dev-ana")
 	head := p.house.Head()
 	old := regexp.MustCompile(`"at":"[^"]*"`).ReplaceAll(ana.entry("powder.moved", moved), []byte(`"at":"0001-01-01T00:00:00+00:00"`))
-	r, err := replica.DecodePush(ana.do("POST", "/api/v1/push", pushBody(old)).want(200).body)
+	r, err := wire.ReadPushed(ana.do("POST", "/api/v1/push", pushBody(old)).want(200).body)
 	if err != nil || len(r.Results) != 1 || r.Results[0].Outcome != "accepted" || r.Results[0].EffectiveMS >= 0 {
 		t.Fatalf("push %+v, %v", r, err)
 	}
-	page, err := replica.DecodePull(ana.do("GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d", p.house.Epoch(), head), nil).want(200).body)
+	page, err := wire.ReadPage(ana.do("GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d", p.house.Epoch(), head), nil).want(200).body)
 	if err != nil || len(page.Items) != 1 || page.Items[0].EffectiveMS != r.Results[0].EffectiveMS {
 		t.Errorf("pull %+v, %v", page, err)
 	}

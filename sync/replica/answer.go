@@ -2,6 +2,7 @@ package replica
 
 import (
 	"fmt"
+	"hoppertally/sync/wire"
 	"slices"
 )
 
@@ -95,7 +96,7 @@ func (s *step) pushed(in PushAnswered) {
 		s.reset(in.Epoch, in.Head)
 		return
 	}
-	byID := make(map[string]Result, len(in.Results))
+	byID := make(map[string]wire.Result, len(in.Results))
 	for _, r := range in.Results {
 		byID[r.ID] = r
 	}
@@ -155,7 +156,7 @@ func (s *State) isMarking(op int64) bool { return s.marking.kind != idle && s.ma
 
 // settle puts a result of the given epoch onto a row; false when the outcome is none that
 // we know.
-func settle(o *Own, r Result, epoch string) bool {
+func settle(o *Own, r wire.Result, epoch string) bool {
 	switch r.Outcome {
 	case "accepted":
 		o.Mark = Accepted
@@ -200,14 +201,14 @@ func (s *step) heard(op, head int64) {
 func (s *State) behind() bool { return s.wantPull || max(s.head, s.poked) > s.cursor.After }
 
 // pulled checks a page and has it stored.
-func (s *step) pulled(op int64, p Page) {
+func (s *step) pulled(op int64, p wire.Page) {
 	s.told(p.Epoch, p.Head, p.Proof)
 	if p.Epoch != s.cursor.Epoch {
 		s.answered()
 		s.reset(p.Epoch, p.Head)
 		return
 	}
-	if !p.follows(s.cursor.After) {
+	if !follows(p, s.cursor.After) {
 		s.circle("pull")
 		return
 	}
@@ -229,8 +230,8 @@ func (s *step) pulled(op int64, p Page) {
 	s.do(StorePulled{Op: s.write(change{cursor: &to, marks: marks, base: &base}), From: s.cursor, To: to, Base: base, Page: p, Own: marks, Proof: s.shown()})
 }
 
-// follows tells whether the page continues a log at after without going back.
-func (p Page) follows(after int64) bool {
+// follows tells whether a page continues a log at after without going back.
+func follows(p wire.Page, after int64) bool {
 	last := after
 	for _, it := range p.Items {
 		if it.Seq <= last {
@@ -243,7 +244,7 @@ func (p Page) follows(after int64) bool {
 
 // seen gives the own rows that the log knows better: an entry whose answer was
 // lost is there all the same.
-func (s *step) seen(items []Item) []Own {
+func (s *step) seen(items []wire.Item) []Own {
 	var marks []Own
 	for _, it := range items {
 		i, ok := s.find(it.N)
@@ -251,7 +252,7 @@ func (s *step) seen(items []Item) []Own {
 			continue
 		}
 		o, was := s.own[i], s.own[i]
-		settle(&o, Result{Outcome: it.Outcome, Seq: it.Seq, EffectiveMS: it.EffectiveMS, Reason: it.Reason, Late: it.Late}, s.cursor.Epoch)
+		settle(&o, wire.Result{Outcome: it.Outcome, Facts: it.Facts}, s.cursor.Epoch)
 		if !o.same(was) {
 			marks = append(marks, o)
 		}

@@ -1,5 +1,7 @@
 package replica
 
+import "hoppertally/sync/wire"
+
 // Base is what the phone's copy of the log stands on. The zero value is the
 // beginning of the log, of which everything was fetched.
 type Base struct {
@@ -32,6 +34,11 @@ type Snapshot struct {
 	Base  Base
 	Head  int64 // of the log, at least Base.Seq; 0 if the server did not say
 	Proof string
+}
+
+// SnapshotOf is what the sync needs of the list of a snapshot's pieces.
+func SnapshotOf(s *wire.Snapshot) Snapshot {
+	return Snapshot{Epoch: s.Epoch, Base: Base{Seq: s.Seq, FloorMS: s.FloorMS, Tail: s.Tail}, Head: s.Head, Proof: s.Proof}
 }
 
 // BaseAnswered tells that a whole snapshot is there, its pieces checked by their hashes.

@@ -1,6 +1,9 @@
 package replica
 
-import "testing"
+import (
+	"hoppertally/sync/wire"
+	"testing"
+)
 
 // A window that loses the lead while a snapshot is on its way will not store it. It must
 // not wait for it for ever, nor ask for it when the lead comes back: by then whoever led
@@ -14,7 +17,7 @@ func TestWhoLosesTheLeadNoLongerWaitsForASnapshot(t *testing.T) {
 		t.Error("a window that does not lead waits for a snapshot that nobody fetches")
 	}
 	hi := one[Hello](t, lead(s, at))
-	none[FetchBase](t, s.Step(at, HelloAnswered{Op: hi.Op, Server: "srv", Epoch: "e", Head: 5}))
+	none[FetchBase](t, s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Server: "srv", Epoch: "e", Head: 5}}))
 	one[FetchBase](t, s.Step(at, Outside{}))
 }
 

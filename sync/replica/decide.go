@@ -1,5 +1,10 @@
 package replica
 
+import (
+	"hoppertally/sync/entry"
+	"hoppertally/sync/wire"
+)
+
 // decide starts what is next and sets the timer. It runs at the end of every step
 // and looks at nothing but the state.
 func (s *step) decide() {
@@ -175,7 +180,7 @@ func (s *step) batch() (body []byte, sent []int64, author string) {
 			continue
 		}
 		if len(sent) == 0 {
-			head = appendPushHead(nil, s.at)
+			head = wire.BeginPush(nil, entry.Clock{WallMS: s.at.WallMS, MonoMS: s.at.MonoMS, Segment: s.at.Segment})
 			size = len(head) + len("}")
 		} else if o.By != author || len(sent) == min(s.batchMax, BatchEntriesMax) || size+len(o.Bytes)+1 > s.bytesMax {
 			break

@@ -1,5 +1,7 @@
 package replica
 
+import "hoppertally/sync/wire"
+
 // Effect is something for the driver to do. Requests and writes carry an Op that
 // comes back with their outcome.
 type Effect interface{ effect() }
@@ -42,7 +44,7 @@ type StorePulled struct {
 	Op       int64
 	From, To Cursor
 	Base     Base // as it was, or with the first page the one that it makes
-	Page     Page
+	Page     wire.Page
 	Own      []Own
 	Proof    Proof
 }

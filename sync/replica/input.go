@@ -1,6 +1,6 @@
 package replica
 
-import "hoppertally/sync/entry"
+import "hoppertally/sync/wire"
 
 // Input is something that happened. Inputs about a request carry its Op; one
 // whose Op is not under way any more is ignored.
@@ -40,7 +40,7 @@ type Unsure struct{}
 // Stored reports that the write of effect Op is complete.
 type Stored struct {
 	Op   int64
-	Seen []Item // of a [StoreBase]: this device's entries among those that came with it
+	Seen []wire.Item // of a [StoreBase]: this device's entries among those that came with it
 }
 
 // StoreFailed reports that it is not, as far as the driver knows: a connection that
@@ -49,64 +49,21 @@ type StoreFailed struct{ Op int64 }
 
 // HelloAnswered is the server's greeting.
 type HelloAnswered struct {
-	Op          int64
-	Server      string
-	Epoch       string
-	Head        int64
-	Proof       string // of epoch and head; "" from a server that gives out none
-	HaveN       int64  // highest counter of this device in the server's log; 0 for none
-	BackupSeq   int64
+	Op int64
+	wire.Hello
 	NewerClient bool // this client is older than the server takes
 }
 
 // PushAnswered carries one result for each entry that the server looked at.
 type PushAnswered struct {
-	Op      int64
-	Results []Result
-	Epoch   string // that the results are of; "", and no head, from a server that does not say
-	Head    int64
-	Proof   string
-}
-
-// Result is the fate of one pushed entry.
-type Result struct {
-	ID          string
-	Outcome     string // accepted, duplicate, held, refused
-	Stands      string // of a duplicate: accepted or held, as the log has it; "" means accepted
-	Seq         int64
-	EffectiveMS int64
-	Reason      string
-	Late        bool
+	Op int64
+	wire.Pushed
 }
 
 // PullAnswered is one page of the server's log.
 type PullAnswered struct {
 	Op   int64
-	Page Page
-}
-
-// Page is the answer to a pull: Items ascending by Seq.
-type Page struct {
-	Epoch string
-	Head  int64
-	Proof string
-	Next  int64 // the cursor after this page
-	More  bool
-	Items []Item
-	Cuts  []entry.Cut // the entries of Items, one for each
-	Bytes []byte      // the answer as it came, for the store
-}
-
-// Item is one entry of a page, as far as the sync looks at it.
-type Item struct {
-	Seq         int64
-	ID          string
-	Device      string
-	N           int64
-	EffectiveMS int64
-	Outcome     string
-	Reason      string
-	Late        bool
+	Page wire.Page
 }
 
 // Failure says why a request brought nothing.

@@ -1,6 +1,9 @@
 package replica
 
-import "testing"
+import (
+	"hoppertally/sync/wire"
+	"testing"
+)
 
 // The proof of the newest answer goes with each request, and with what it covers into the
 // store, from where the next start has it.
@@ -11,7 +14,7 @@ func TestTheNewestProofIsShownAndStored(t *testing.T) {
 	if hi.Proof != "" {
 		t.Errorf("a proof %q out of nothing", hi.Proof)
 	}
-	p := one[Push](t, s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 5, Proof: "at 5"}))
+	p := one[Push](t, s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Epoch: "e", Head: 5, Proof: "at 5"}}))
 	if p.Proof != "at 5" {
 		t.Errorf("the push shows %q, want that of the hello", p.Proof)
 	}
@@ -25,7 +28,7 @@ func TestTheNewestProofIsShownAndStored(t *testing.T) {
 	if pull.Proof != "at 6" {
 		t.Errorf("the pull shows %q, want that of the push", pull.Proof)
 	}
-	page := Page{Epoch: "e", Head: 7, Next: 7, Proof: "at 7", Items: []Item{{Seq: 6, ID: "b", N: 1, Outcome: "accepted"}, {Seq: 7, ID: "x"}}}
+	page := wire.Page{Epoch: "e", Head: 7, Next: 7, Proof: "at 7", Items: []wire.Item{{ID: "b", N: 1, Outcome: "accepted", Facts: wire.Facts{Seq: 6}}, {ID: "x", Facts: wire.Facts{Seq: 7}}}}
 	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: page}))
 	if want := (Proof{"e", 7, "at 7"}); stored.Proof != want {
 		t.Errorf("with the page goes %+v, want %+v", stored.Proof, want)
@@ -54,9 +57,9 @@ func TestTheNewestProofIsShownAndStored(t *testing.T) {
 func TestALowerProofDoesNotTakeThePlaceOfAHigherOne(t *testing.T) {
 	s, at, _ := ready(t)
 	hi := one[Hello](t, s.Step(at, SyncNow{}))
-	pull := one[Pull](t, s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 8, Proof: "at 8"}))
+	pull := one[Pull](t, s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Epoch: "e", Head: 8, Proof: "at 8"}}))
 	for _, in := range []Input{
-		PullAnswered{Op: pull.Op, Page: Page{Epoch: "e", Head: 6, Next: 6, Proof: "at 6", Items: []Item{{Seq: 6, ID: "x"}}}},
+		PullAnswered{Op: pull.Op, Page: wire.Page{Epoch: "e", Head: 6, Next: 6, Proof: "at 6", Items: []wire.Item{{ID: "x", Facts: wire.Facts{Seq: 6}}}}},
 		Reread{Cursor: s.cursor, Proof: Proof{"e", 7, "at 7"}},
 	} {
 		if s.Step(at, in); s.shown().Text != "at 8" {

@@ -1,6 +1,7 @@
 package replica
 
 import (
+	"hoppertally/sync/wire"
 	"slices"
 	"strings"
 	"testing"
@@ -30,7 +31,7 @@ func TestWhateverHappensTheOutboxEmptiesAfterHealing(t *testing.T) {
 			case "restore":
 				w.restore()
 			case "backup":
-				w.backup = append([]Item(nil), w.log...)
+				w.backup = append([]wire.Item(nil), w.log...)
 			case "copy":
 				w.copyFolder()
 			case "go back":
@@ -201,7 +202,7 @@ func ready(t *testing.T, own ...Own) (*State, Moment, []Effect) {
 	s, at := started(t, own...)
 	ref := one[Refresh](t, lead(s, at))
 	hi := one[Hello](t, s.Step(at, Refreshed{Op: ref.Op}))
-	return s, at, s.Step(at, HelloAnswered{Op: hi.Op, Server: "srv", Epoch: "e", Head: 5})
+	return s, at, s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Server: "srv", Epoch: "e", Head: 5}})
 }
 
 func row(n int64, size int) Own {
@@ -249,7 +250,7 @@ func (s *State) answer(p Push) PushAnswered {
 	a := PushAnswered{Op: p.Op}
 	for _, n := range s.sent {
 		i, _ := s.find(n)
-		a.Results = append(a.Results, Result{ID: s.own[i].ID, Outcome: "accepted", Seq: 5 + n})
+		a.Results = append(a.Results, wire.Result{ID: s.own[i].ID, Outcome: "accepted", Facts: wire.Facts{Seq: 5 + n}})
 	}
 	return a
 }
@@ -313,7 +314,7 @@ func TestMarksThatAreNotStoredSendTheirEntriesAgain(t *testing.T) {
 			at.MonoMS += BackoffMaxMS
 			effects = s.Step(at, Reread{Cursor: s.cursor, Counter: 2, Own: own})
 			if h, ok := effects[1].(Hello); ok {
-				effects = s.Step(at, HelloAnswered{Op: h.Op, Epoch: "e", Head: 5})
+				effects = s.Step(at, HelloAnswered{Op: h.Op, Hello: wire.Hello{Epoch: "e", Head: 5}})
 			}
 			one[Push](t, effects)
 			if !slices.Equal(s.sent, []int64{1}) {
@@ -331,7 +332,7 @@ func TestANewPhoneAsksForEntriesAtOnce(t *testing.T) {
 	s.Step(at, Visible{true})
 	lead(s, at)
 	hi := one[Hello](t, s.Step(at, SignedIn{Server: "srv"}))
-	effects := s.Step(at, HelloAnswered{Op: hi.Op, Server: "srv", Epoch: "e", Head: 7})
+	effects := s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Server: "srv", Epoch: "e", Head: 7}})
 	none[Reset](t, effects)
 	one[OpenLive](t, effects)
 	pull := one[Pull](t, effects)
@@ -339,7 +340,7 @@ func TestANewPhoneAsksForEntriesAtOnce(t *testing.T) {
 		t.Errorf("a pull after %v, want %v", pull.Cursor, want)
 	}
 	s.Step(at, LiveOpened{})
-	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: Page{Epoch: "e", Head: 7, Next: 7, Items: []Item{{Seq: 7, ID: "x"}}}}))
+	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: wire.Page{Epoch: "e", Head: 7, Next: 7, Items: []wire.Item{{ID: "x", Facts: wire.Facts{Seq: 7}}}}}))
 	if !stored.From.Follows(Cursor{}) || stored.From.Follows(Cursor{Epoch: "d"}) {
 		t.Errorf("a page after %v must follow an empty store, and no other epoch", stored.From)
 	}
@@ -364,7 +365,7 @@ func TestAThinLineIsAskedForLess(t *testing.T) {
 		at.MonoMS += BackoffMaxMS
 		effects = s.Step(at, Timer{})
 		if h, ok := effects[0].(Hello); ok {
-			effects = s.Step(at, HelloAnswered{Op: h.Op, Epoch: "e", Head: 5})
+			effects = s.Step(at, HelloAnswered{Op: h.Op, Hello: wire.Hello{Epoch: "e", Head: 5}})
 		}
 	}
 	for range 8 {
@@ -377,7 +378,7 @@ func TestAThinLineIsAskedForLess(t *testing.T) {
 	p := one[Push](t, effects)
 	a := PushAnswered{Op: p.Op}
 	for i, n := range s.sent {
-		a.Results = append(a.Results, Result{ID: s.own[n-1].ID, Outcome: "accepted", Seq: int64(6 + i)})
+		a.Results = append(a.Results, wire.Result{ID: s.own[n-1].ID, Outcome: "accepted", Facts: wire.Facts{Seq: int64(6 + i)}})
 	}
 	if p = one[Push](t, s.Step(at, a)); len(p.Body)>>10 != 120 {
 		t.Errorf("after an answer a push of %d KiB, want 120", len(p.Body)>>10)
@@ -396,14 +397,14 @@ func TestAThinLinePullsLess(t *testing.T) {
 		at.MonoMS += BackoffMaxMS
 		effects = s.Step(at, Timer{})
 		if h, ok := effects[0].(Hello); ok {
-			effects = s.Step(at, HelloAnswered{Op: h.Op, Epoch: "e", Head: 9})
+			effects = s.Step(at, HelloAnswered{Op: h.Op, Hello: wire.Hello{Epoch: "e", Head: 9}})
 		}
 	}
 	if want := []int64{4096, 2048, 1024, 512, 256, 128, 64, 64}; !slices.Equal(asked, want) {
 		t.Errorf("pulls of %v, want %v", asked, want)
 	}
 	p := one[Pull](t, effects)
-	e := one[StorePulled](t, s.Step(at, PullAnswered{Op: p.Op, Page: Page{Epoch: "e", Head: 9, Next: 6, More: true, Items: []Item{{Seq: 6, ID: "x"}}}}))
+	e := one[StorePulled](t, s.Step(at, PullAnswered{Op: p.Op, Page: wire.Page{Epoch: "e", Head: 9, Next: 6, More: true, Items: []wire.Item{{ID: "x", Facts: wire.Facts{Seq: 6}}}}}))
 	if p = one[Pull](t, s.Step(at, Stored{Op: e.Op})); p.Max != 128 {
 		t.Errorf("after a page a pull of %d, want 128", p.Max)
 	}
@@ -428,7 +429,7 @@ func TestAnEntryTheServerCannotTakeDoesNotStopTheOthers(t *testing.T) {
 					a := PushAnswered{Op: e.Op}
 					for _, n := range s.sent {
 						i, _ := s.find(n)
-						a.Results = append(a.Results, Result{ID: s.own[i].ID, Outcome: "accepted", Seq: 5 + n})
+						a.Results = append(a.Results, wire.Result{ID: s.own[i].ID, Outcome: "accepted", Facts: wire.Facts{Seq: 5 + n}})
 						accepted[s.own[i].ID] = true
 					}
 					if len(s.sent) > 1 || s.own[0].N != s.sent[0] {
@@ -436,7 +437,7 @@ func TestAnEntryTheServerCannotTakeDoesNotStopTheOthers(t *testing.T) {
 					}
 				}
 			case Hello:
-				in = HelloAnswered{Op: e.Op, Epoch: "e", Head: 5}
+				in = HelloAnswered{Op: e.Op, Hello: wire.Hello{Epoch: "e", Head: 5}}
 			case MarkOutcome:
 				in = Stored{Op: e.Op}
 			case Pull:
@@ -465,7 +466,7 @@ func TestEndedSessionKeepsEverything(t *testing.T) {
 	}
 	at.MonoMS += 1000
 	hi := one[Hello](t, s.Step(at, SignedIn{Server: "srv"}))
-	one[Push](t, s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 5}))
+	one[Push](t, s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Epoch: "e", Head: 5}}))
 }
 
 func TestTheLoopBreakerStopsCircles(t *testing.T) {
@@ -480,9 +481,9 @@ func TestTheLoopBreakerStopsCircles(t *testing.T) {
 			switch e := e.(type) {
 			case Pull:
 				pulls++
-				in = PullAnswered{Op: e.Op, Page: Page{Epoch: "e", Head: 9, Next: 5}} // a stale copy of an old answer
+				in = PullAnswered{Op: e.Op, Page: wire.Page{Epoch: "e", Head: 9, Next: 5}} // a stale copy of an old answer
 			case Hello:
-				in = HelloAnswered{Op: e.Op, Epoch: "e", Head: 9}
+				in = HelloAnswered{Op: e.Op, Hello: wire.Hello{Epoch: "e", Head: 9}}
 			}
 		}
 		effects = s.Step(at, in)
@@ -497,7 +498,7 @@ func TestOldAnswersAreIgnored(t *testing.T) {
 	p := one[Push](t, effects)
 	at.MonoMS += PushTimeoutMS + LeaseGraceMS
 	s.Step(at, Timer{}) // the lease is over
-	effects = s.Step(at, PushAnswered{Op: p.Op, Results: []Result{{ID: "b", Outcome: "accepted", Seq: 6}}})
+	effects = s.Step(at, PushAnswered{Op: p.Op, Pushed: wire.Pushed{Results: []wire.Result{{ID: "b", Outcome: "accepted", Facts: wire.Facts{Seq: 6}}}}})
 	none[MarkOutcome](t, effects)
 	if got := s.Status(); got.Unsent != 1 || got.Online != No {
 		t.Errorf("status %+v, want the entry unsent and the server away", got)
@@ -523,7 +524,7 @@ func TestTheCounterIsRaisedWhenTheServerKnowsMore(t *testing.T) {
 	s, at := started(t)
 	ref := one[Refresh](t, lead(s, at))
 	hi := one[Hello](t, s.Step(at, Refreshed{Op: ref.Op}))
-	effects := s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 5, HaveN: 40})
+	effects := s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Epoch: "e", Head: 5, HaveN: 40}})
 	if got := one[RaiseCounter](t, effects).N; got != 40 {
 		t.Errorf("raise to %d, want 40", got)
 	}
@@ -632,12 +633,12 @@ func TestSeatsWithoutASessionEndAgain(t *testing.T) {
 func TestAMarkKeptInSpiteOfAFailureIsUndoneInANewEpoch(t *testing.T) {
 	s, at, effects := ready(t, row(1, 50))
 	p := one[Push](t, effects)
-	m := one[MarkOutcome](t, s.Step(at, PushAnswered{Op: p.Op, Results: []Result{{ID: "b", Outcome: "accepted", Seq: 6}}}))
+	m := one[MarkOutcome](t, s.Step(at, PushAnswered{Op: p.Op, Pushed: wire.Pushed{Results: []wire.Result{{ID: "b", Outcome: "accepted", Facts: wire.Facts{Seq: 6}}}}}))
 	one[ReadStore](t, s.Step(at, StoreFailed{Op: m.Op}))
 	s.Step(at, Reread{Cursor: s.cursor, Base: s.base, Counter: 1, Own: m.Own})
 	at.MonoMS += BackoffMaxMS
 	hi := one[Hello](t, s.Step(at, Timer{}))
-	r := one[Reset](t, s.Step(at, HelloAnswered{Op: hi.Op, Server: "srv", Epoch: "e2", Head: 3, BackupSeq: 6}))
+	r := one[Reset](t, s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Server: "srv", Epoch: "e2", Head: 3, BackupSeq: 6}}))
 	if len(r.Own) != 1 || r.Own[0].Mark != Unsent {
 		t.Errorf("reset writes %+v, want entry 1 unsent", r.Own)
 	}
@@ -695,7 +696,7 @@ func TestAMarkWithoutAnEpochIsOfTheStores(t *testing.T) {
 	}
 	at.MonoMS += PollMS
 	hi := one[Hello](t, s.Step(at, Timer{}))
-	r := one[Reset](t, s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e2", Head: 3}))
+	r := one[Reset](t, s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Epoch: "e2", Head: 3}}))
 	if len(r.Own) != 1 || r.Own[0].Mark != Unsent || r.Own[0].Epoch != "" {
 		t.Errorf("reset writes %+v, want the entry unsent", r.Own)
 	}
@@ -711,7 +712,7 @@ func TestMarksCarryTheirEpoch(t *testing.T) {
 	s, at, effects = ready(t, row(1, 50))
 	s.Step(at, Failed{Op: one[Push](t, effects).Op, Why: AuthorOut})
 	pull := one[Pull](t, s.Step(at, Poked{Head: 6}))
-	page := Page{Epoch: "e", Head: 6, Next: 6, Items: []Item{{Seq: 6, ID: "b", N: 1, Outcome: "held"}}}
+	page := wire.Page{Epoch: "e", Head: 6, Next: 6, Items: []wire.Item{{ID: "b", N: 1, Outcome: "held", Facts: wire.Facts{Seq: 6}}}}
 	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: page}))
 	if got := stored.Own[0]; got.Mark != Held || got.Epoch != "e" {
 		t.Errorf("the page marks %+v, want held in e", got)
@@ -727,10 +728,10 @@ func TestWhatABackupHasGoesOnceTheLogIsHere(t *testing.T) {
 	s.Step(at, Visible{false})
 	ref := one[Refresh](t, lead(s, at))
 	hi := one[Hello](t, s.Step(at, Refreshed{Op: ref.Op}))
-	effects := s.Step(at, HelloAnswered{Op: hi.Op, Epoch: "e", Head: 7, BackupSeq: 7})
+	effects := s.Step(at, HelloAnswered{Op: hi.Op, Hello: wire.Hello{Epoch: "e", Head: 7, BackupSeq: 7}})
 	none[Forget](t, effects)
 	pull := one[Pull](t, effects)
-	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: Page{Epoch: "e", Head: 7, Next: 7, Items: []Item{{Seq: 6, ID: "x"}, {Seq: 7, ID: "b", N: 1, Outcome: "accepted"}}}}))
+	stored := one[StorePulled](t, s.Step(at, PullAnswered{Op: pull.Op, Page: wire.Page{Epoch: "e", Head: 7, Next: 7, Items: []wire.Item{{ID: "x", Facts: wire.Facts{Seq: 6}}, {ID: "b", N: 1, Outcome: "accepted", Facts: wire.Facts{Seq: 7}}}}}))
 	f := one[Forget](t, s.Step(at, Stored{Op: stored.Op}))
 	if !slices.Equal(f.N, []int64{1}) {
 		t.Errorf("lets go of %v, want entry 1", f.N)

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"hash/fnv"
+	"hoppertally/sync/wire"
 	"maps"
 	"math/rand/v2"
 	"slices"
@@ -27,14 +28,14 @@ type world struct {
 	base    Base
 	rows    map[int64]Own
 	counter int64
-	pages   []Item // as pulled in cursor.Epoch
-	pieces  []Item // of the snapshot that was fetched last
+	pages   []wire.Item // as pulled in cursor.Epoch
+	pieces  []wire.Item // of the snapshot that was fetched last
 
 	// the server
 	epoch    string
 	epochs   int
-	log      []Item
-	backup   []Item
+	log      []wire.Item
+	backup   []wire.Item
 	earlier  map[string]bool // epochs that the folder knows
 	copied   folder          // an older copy of the server's folder
 	refusedB map[string]bool // ids the server refuses as malformed
@@ -47,7 +48,7 @@ type world struct {
 
 type folder struct {
 	epoch   string
-	log     []Item
+	log     []wire.Item
 	earlier map[string]bool
 }
 
@@ -130,7 +131,7 @@ func (w *world) carryOut(e Effect) {
 			for _, it := range w.log {
 				have = max(have, it.N)
 			}
-			return HelloAnswered{Op: e.Op, Server: "srv", Epoch: w.epoch, Head: int64(len(w.log)), HaveN: have, BackupSeq: int64(alike(w.backup, w.log)), Proof: w.prove()}
+			return HelloAnswered{Op: e.Op, Hello: wire.Hello{Server: "srv", Epoch: w.epoch, Head: int64(len(w.log)), HaveN: have, BackupSeq: int64(alike(w.backup, w.log)), Proof: w.prove()}}
 		})
 	case Push:
 		if w.out[e.Author] {
@@ -265,7 +266,7 @@ func (w *world) goBack() {
 }
 
 // alike is how many entries two logs have in common.
-func alike(a, b []Item) (n int) {
+func alike(a, b []wire.Item) (n int) {
 	for n < min(len(a), len(b)) && a[n].ID == b[n].ID {
 		n++
 	}
@@ -306,19 +307,19 @@ func (w *world) takePush(op int64, body []byte) Input {
 next:
 	for _, e := range in.Entries {
 		if w.refusedB[e.ID] {
-			out.Results = append(out.Results, Result{ID: e.ID, Outcome: "refused", Reason: "malformed"})
+			out.Results = append(out.Results, wire.Result{ID: e.ID, Outcome: "refused", Facts: wire.Facts{Reason: "malformed"}})
 			continue
 		}
 		for _, it := range w.log {
 			if it.ID == e.ID {
-				out.Results = append(out.Results, Result{ID: e.ID, Outcome: "duplicate", Seq: it.Seq, EffectiveMS: it.EffectiveMS})
+				out.Results = append(out.Results, wire.Result{ID: e.ID, Outcome: "duplicate", Facts: wire.Facts{Seq: it.Seq, EffectiveMS: it.EffectiveMS}})
 				continue next
 			}
 		}
-		it := Item{Seq: int64(len(w.log) + 1), ID: e.ID, Device: e.Device, N: e.N, EffectiveMS: w.now, Outcome: "accepted"}
+		it := wire.Item{ID: e.ID, Device: e.Device, N: e.N, Outcome: "accepted", Facts: wire.Facts{Seq: int64(len(w.log) + 1), EffectiveMS: w.now}}
 		w.log = append(w.log, it)
 		w.told[it.ID] = true
-		out.Results = append(out.Results, Result{ID: it.ID, Outcome: "accepted", Seq: it.Seq, EffectiveMS: it.EffectiveMS})
+		out.Results = append(out.Results, wire.Result{ID: it.ID, Outcome: "accepted", Facts: wire.Facts{Seq: it.Seq, EffectiveMS: it.EffectiveMS}})
 	}
 	out.Epoch, out.Head, out.Proof = w.epoch, int64(len(w.log)), w.prove()
 	return out
@@ -326,11 +327,11 @@ next:
 
 func (w *world) givePage(op int64, c Cursor, most int64) Input {
 	if c.Epoch != w.epoch {
-		return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: 0, Proof: w.prove()}}
+		return PullAnswered{Op: op, Page: wire.Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: 0, Proof: w.prove()}}
 	}
 	items := w.log[c.After:min(c.After+min(most, 7), int64(len(w.log)))]
 	next := c.After + int64(len(items))
-	return PullAnswered{Op: op, Page: Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: next, More: next < int64(len(w.log)), Proof: w.prove(), Items: append([]Item(nil), items...)}}
+	return PullAnswered{Op: op, Page: wire.Page{Epoch: w.epoch, Head: int64(len(w.log)), Next: next, More: next < int64(len(w.log)), Proof: w.prove(), Items: append([]wire.Item(nil), items...)}}
 }
 
 // giveBase makes a snapshot: of its pieces the last three are the tail.
@@ -379,7 +380,7 @@ func (w *world) restart() {
 // restore puts the server back to its last backup, under a new epoch.
 func (w *world) restore() {
 	w.newEpoch()
-	w.log = append([]Item(nil), w.backup...)
+	w.log = append([]wire.Item(nil), w.backup...)
 }
 
 // many is more than anybody reads on to from the beginning.
@@ -393,7 +394,7 @@ func (w *world) many() {
 // others lets another phone add to the server's log; the poke sometimes gets lost.
 func (w *world) others() {
 	n := int64(len(w.log) + 1)
-	w.log = append(w.log, Item{Seq: n, ID: fmt.Sprintf("other-%s-%d", w.epoch, n), Device: "d2", EffectiveMS: w.now, Outcome: "accepted"})
+	w.log = append(w.log, wire.Item{ID: fmt.Sprintf("other-%s-%d", w.epoch, n), Device: "d2", Outcome: "accepted", Facts: wire.Facts{Seq: n, EffectiveMS: w.now}})
 	if w.r.Float64() >= w.bad {
 		w.later(Poked{Head: n})
 	}

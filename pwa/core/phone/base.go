@@ -7,6 +7,7 @@ import (
 
 	"hoppertally/domain/shop"
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // LoadBase begins the background fold on a stored base: the state of the books at
@@ -29,7 +30,7 @@ func (p *Phone) LoadBase(epoch string, base replica.Base, state []byte, pages []
 
 // coming is a snapshot on its way into the store.
 type coming struct {
-	list   []replica.Piece  // what it is made of; nil before that is known
+	list   []wire.Piece     // what it is made of; nil before that is known
 	pieces map[string]piece // those that are here, by their hash
 }
 
@@ -37,7 +38,7 @@ type coming struct {
 type piece struct {
 	state []byte
 	tail  []shop.Entry
-	own   []replica.Item // of this device
+	own   []wire.Item // of this device
 }
 
 const piecesMax = 256 // more than any snapshot has
@@ -68,7 +69,7 @@ func (p *Phone) Piece(kind, sha256 string, b []byte) {
 }
 
 // seen gives this device's entries among those that come with the snapshot.
-func (c *coming) seen() (items []replica.Item) {
+func (c *coming) seen() (items []wire.Item) {
 	for _, listed := range c.list {
 		items = append(items, c.pieces[listed.SHA256].own...)
 	}
@@ -96,7 +97,7 @@ func (p *Phone) stand(b *replica.StoreBase) {
 	p.Loaded(b.To.Epoch)
 }
 
-func (p *Phone) tailOf(page *replica.Page) []shop.Entry {
+func (p *Phone) tailOf(page *wire.Page) []shop.Entry {
 	es, _ := p.entriesOf(page, math.MinInt64, math.MinInt64)
 	for i := range es {
 		es[i].Tail = true

@@ -10,6 +10,7 @@ import (
 	"hoppertally/domain/shop/statehash"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 
 	"github.com/valyala/fastjson"
 )
@@ -95,7 +96,7 @@ func TestPiecesOfASnapshotMakeTheBooksInAnyOrder(t *testing.T) {
 				op = e.Op
 			}
 		}
-		for _, e := range step(replica.HelloAnswered{Op: op, Server: "s", Epoch: "e", Head: replica.FirstMax + 1}) {
+		for _, e := range step(replica.HelloAnswered{Op: op, Hello: wire.Hello{Server: "s", Epoch: "e", Head: replica.FirstMax + 1}}) {
 			if e, ok := e.(replica.FetchBase); ok {
 				op = e.Op
 			}

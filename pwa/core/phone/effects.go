@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // input reads a replica's input as the worker spells it. Answers of the server come
@@ -28,11 +29,12 @@ func (a *args) input(p *Phone) (replica.Input, error) {
 		if len(a.blob) != 1 {
 			return nil, &Refusal{Code: "internal", Text: "a snapshot without its list"}
 		}
-		snap, pieces, err := replica.DecodeSnapshotList(a.blob[0])
+		list, err := wire.ReadSnapshot(a.blob[0])
 		if err != nil {
 			return replica.Failed{Op: op, Why: replica.NoServer}, nil
 		}
-		p.coming.list, snap.Base.Scope = pieces, replica.Scope(text(v, "scope"))
+		snap := replica.SnapshotOf(&list)
+		p.coming.list, snap.Base.Scope = list.Pieces, replica.Scope(text(v, "scope"))
 		return replica.BaseAnswered{Op: op, Snapshot: snap}, nil
 	case "outside":
 		return replica.Outside{}, nil
@@ -75,15 +77,13 @@ func (a *args) input(p *Phone) (replica.Input, error) {
 func decodeAnswer(kind string, op int64, isNewer bool, body []byte) (replica.Input, error) {
 	switch kind {
 	case "hello":
-		h, err := replica.DecodeHello(body)
-		h.Op, h.NewerClient = op, isNewer
-		return h, err
+		h, err := wire.ReadHello(body)
+		return replica.HelloAnswered{Op: op, Hello: h, NewerClient: isNewer}, err
 	case "push":
-		r, err := replica.DecodePush(body)
-		r.Op = op
-		return r, err
+		r, err := wire.ReadPushed(body)
+		return replica.PushAnswered{Op: op, Pushed: r}, err
 	}
-	page, err := replica.DecodePull(body)
+	page, err := wire.ReadPage(body)
 	return replica.PullAnswered{Op: op, Page: page}, err
 }
 

@@ -7,6 +7,7 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // read makes the fold's entry from an entry's own bytes.
@@ -30,7 +31,7 @@ func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 		e = *old
 		e.Tail = false
 	} else if p.cut.Cut(&c, o.Bytes, 0) == len(o.Bytes) {
-		p.item(&e, &replica.Item{}, &c)
+		p.item(&e, &wire.Item{}, &c)
 		e.EffectiveMS = e.AtMS
 	}
 	if e.Body == nil { // in another spelling, or unknown to this version
@@ -100,7 +101,7 @@ func (p *Phone) Loaded(epoch string) {
 	}
 	p.addOwn(p.next, p.nextBase, 0)
 	p.fold, p.have, p.base, p.ownHeld, p.partial = p.next, p.nextAt, p.nextBase, 0, false
-	p.next, p.pages = nil, replica.PageReader{} // and the memory for pages
+	p.next, p.pages = nil, wire.PageReader{} // and the memory for pages
 	p.rev++
 }
 
@@ -120,7 +121,7 @@ func (p *Phone) Append(epoch string, page []byte) error {
 }
 
 // addItems adds the entries of a page: see entriesOf.
-func (p *Phone) addItems(f *shop.Fold, page *replica.Page, after, held int64) (to int64) {
+func (p *Phone) addItems(f *shop.Fold, page *wire.Page, after, held int64) (to int64) {
 	es, to := p.entriesOf(page, after, held)
 	f.Take(es)
 	return to
@@ -138,7 +139,7 @@ func (p *Phone) addPage(f *shop.Fold, page []byte, after, held int64) (to int64,
 
 // entriesOf makes the fold's entries of one page after the given seq, but not those
 // own ones up to held, which the fold's base state has inside.
-func (p *Phone) entriesOf(page *replica.Page, after, held int64) (es []shop.Entry, to int64) {
+func (p *Phone) entriesOf(page *wire.Page, after, held int64) (es []shop.Entry, to int64) {
 	es = make([]shop.Entry, len(page.Items))
 	n := 0
 	for i := range page.Items {
@@ -155,7 +156,7 @@ func (p *Phone) entriesOf(page *replica.Page, after, held int64) (es []shop.Entr
 // item makes the fold's entry of one pulled item, in an e that is empty. The server has
 // judged it well formed; a body this version cannot read is shown as needing a newer
 // one.
-func (p *Phone) item(e *shop.Entry, it *replica.Item, c *entry.Cut) {
+func (p *Phone) item(e *shop.Entry, it *wire.Item, c *entry.Cut) {
 	e.ID, e.Kind, e.V, e.By, e.Device, e.N, e.AtMS, e.Group = c.ID, c.Kind, c.V, c.By, c.Device, c.N, c.AtMS, c.Group
 	e.EffectiveMS, e.Outcome, e.Reason, e.Late, e.Sent = it.EffectiveMS, it.Outcome, it.Reason, it.Late, true
 	if e.AtMS == 0 {

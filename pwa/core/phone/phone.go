@@ -15,6 +15,7 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 
 	"github.com/valyala/fastjson"
 )
@@ -62,7 +63,7 @@ type Phone struct {
 	args    fastjson.Parser
 	bodies  shop.Bodies
 	cut     entry.Cutter
-	pages   replica.PageReader // of the store
+	pages   wire.PageReader // of the store
 	plans   map[int64]*prepared
 	token   int64
 	pulling *replica.StorePulled // the page whose storing is under way

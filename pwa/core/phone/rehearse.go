@@ -7,6 +7,7 @@ import (
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
+	"hoppertally/sync/wire"
 )
 
 // Rehearse reads and folds the n-th page of a made-up shop, on books of its own, and
@@ -29,25 +30,18 @@ const rehearsed = 400 // entries of a page
 // rehearsal is a page as a server answers it: one booth, one run after the other.
 func rehearsal(n int64) []byte {
 	const hour = 3600 * 1000
-	line := strconv.AppendInt([]byte(`{"epoch":"e","head":`), rehearsed, 10)
-	line = strconv.AppendInt(append(line, `,"next":`...), rehearsed, 10)
-	line = append(line, `,"more":false,"entries":[`...)
+	page := wire.BeginPage(nil, &wire.Page{Epoch: "e", Head: rehearsed, Next: rehearsed})
+	var raw []byte
 	for i := range int64(rehearsed) {
-		if i > 0 {
-			line = append(line, ',')
-		}
 		atMS := 1_700_000_000_000 + n*hour + i*17_321
-		line = strconv.AppendInt(append(line, `{"outcome":"accepted","seq":`...), i+1, 10)
-		line = strconv.AppendInt(append(line, `,"received_at":`...), atMS+900, 10)
-		line = strconv.AppendInt(append(line, `,"effective_at":`...), atMS, 10)
-		line = append(line, `,"late":false,"reason":"","entry":`...)
 		kind, body := rehearsedBody(i)
-		line = append(entry.Append(line, entry.Header{
+		raw = entry.Append(raw[:0], entry.Header{
 			ID: entry.NewID(atMS, [10]byte{byte(n), byte(i >> 8), byte(i)}), Kind: kind, V: 1, By: "p", Device: "other", N: i + 1, AtMS: atMS,
 			Clock: entry.Clock{WallMS: atMS, MonoMS: i, Segment: "s"}, Seen: entry.Seen{Epoch: "e", Seq: i},
-		}, form.Encode(body)), '}')
+		}, form.Encode(body))
+		page = wire.AppendItem(page, "accepted", wire.Facts{Seq: i + 1, ReceivedMS: atMS + 900, EffectiveMS: atMS}, raw)
 	}
-	return append(line, "]}"...)
+	return append(page, wire.EndPage...)
 }
 
 func rehearsedBody(i int64) (kind string, body shop.Body) {

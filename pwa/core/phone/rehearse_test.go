@@ -4,14 +4,14 @@ import (
 	"testing"
 
 	"hoppertally/domain/shop"
-	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // A rehearsal is worth something only if its entries are ones that a shop takes.
 func TestTheRehearsalIsAShop(t *testing.T) {
 	for _, n := range []int64{0, 1, 15} {
 		p := New(func(b []byte) { clear(b) })
-		page, err := new(replica.PageReader).Read(rehearsal(n))
+		page, err := new(wire.PageReader).Read(rehearsal(n))
 		if err != nil || len(page.Items) != rehearsed {
 			t.Fatalf("%d items, %v", len(page.Items), err)
 		}

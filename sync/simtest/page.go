@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"hoppertally/domain/shop"
-	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // served is a list of entries as the server wrote it, and what it says. Phones that ask
@@ -12,7 +12,7 @@ import (
 // everybody: the real reader reads them once. Nothing in it is changed.
 type served struct {
 	bytes   []byte
-	page    replica.Page
+	page    wire.Page
 	err     error
 	entries []shop.Entry // nil: not made yet
 }
@@ -54,7 +54,7 @@ func (w *World) knows(b []byte) *served {
 }
 
 // decodePull reads an answer to a pull, or what arrived of it.
-func (w *World) decodePull(b []byte) (replica.Page, error) {
+func (w *World) decodePull(b []byte) (wire.Page, error) {
 	s := w.knows(b)
 	if s == nil {
 		return w.readPull(b)
@@ -66,7 +66,7 @@ func (w *World) decodePull(b []byte) (replica.Page, error) {
 }
 
 // readPull reads with the one reader of the world, as a phone does with its own.
-func (w *World) readPull(b []byte) (replica.Page, error) {
+func (w *World) readPull(b []byte) (wire.Page, error) {
 	page, err := w.reader.Read(b)
 	page.Items, page.Cuts = slices.Clone(page.Items), nil
 	return page, err
@@ -74,7 +74,7 @@ func (w *World) readPull(b []byte) (replica.Page, error) {
 
 // entriesOf are the fold's entries of a page that a phone has read; they must not be
 // changed.
-func (w *World) entriesOf(p replica.Page) []shop.Entry {
+func (w *World) entriesOf(p wire.Page) []shop.Entry {
 	s := w.knows(p.Bytes)
 	if s == nil {
 		s = &served{}

@@ -10,6 +10,7 @@ import (
 
 	"hoppertally/domain/shop"
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // snapshot is what a phone starts from instead of the whole log, as server/api
@@ -112,11 +113,12 @@ func servePiece(name string) func(*server, *login, func(reply)) {
 func (win *window) fetchBase(e replica.FetchBase) {
 	fail := func(r reply) { win.step(failure(e.Op, r)) }
 	win.get("snapshot", e.TimeoutMS, serveSnapshot(e.After, e.Proof), func(r reply) {
-		snap, pieces, err := replica.DecodeSnapshotList(r.body)
+		list, err := wire.ReadSnapshot(r.body)
 		if r.status != 200 || err != nil {
 			fail(r)
 			return
 		}
+		snap, pieces := replica.SnapshotOf(&list), list.Pieces
 		snap.Base.Scope = e.Scope
 		var blobs [][]byte
 		var next func()
@@ -142,10 +144,10 @@ func (win *window) fetchBase(e replica.FetchBase) {
 // fetched is a snapshot put together from its pieces.
 type fetched struct {
 	state []byte
-	pages []replica.Page
+	pages []wire.Page
 }
 
-func (w *World) join(pieces []replica.Piece, blobs [][]byte) (f fetched) {
+func (w *World) join(pieces []wire.Piece, blobs [][]byte) (f fetched) {
 	for i, p := range pieces {
 		if p.Kind == "state" {
 			f.state = append(f.state, blobs[i]...)
@@ -159,7 +161,7 @@ func (w *World) join(pieces []replica.Piece, blobs [][]byte) (f fetched) {
 }
 
 // own gives a device's entries among those that came with a snapshot.
-func (f fetched) own(device string) (items []replica.Item) {
+func (f fetched) own(device string) (items []wire.Item) {
 	for _, p := range f.pages {
 		for _, it := range p.Items {
 			if it.Device == device {

@@ -2,6 +2,7 @@ package simtest
 
 import (
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 // window is one open page of the app with its worker: a replica, the books, and
@@ -380,13 +381,11 @@ func (win *window) answered(what string, op int64, r reply) {
 func (w *World) decode(what string, op int64, body []byte) (replica.Input, error) {
 	switch what {
 	case "hello":
-		h, err := replica.DecodeHello(body)
-		h.Op = op
-		return h, err
+		h, err := wire.ReadHello(body)
+		return replica.HelloAnswered{Op: op, Hello: h}, err
 	case "push":
-		a, err := replica.DecodePush(body)
-		a.Op = op
-		return a, err
+		a, err := wire.ReadPushed(body)
+		return replica.PushAnswered{Op: op, Pushed: a}, err
 	}
 	page, err := w.decodePull(body)
 	return replica.PullAnswered{Op: op, Page: page}, err

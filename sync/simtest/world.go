@@ -9,6 +9,7 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 
 	"github.com/valyala/fastjson"
 )
@@ -103,7 +104,7 @@ type World struct {
 	parser  entry.Parser
 	entries map[string]said // by id
 	json    fastjson.Parser
-	reader  replica.PageReader
+	reader  wire.PageReader
 	decoded map[string]shop.Entry // by id: what the server's log ever held
 	served  map[*byte]*served     // by where their bytes begin
 

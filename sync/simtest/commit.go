@@ -8,6 +8,8 @@ import (
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
+	"hoppertally/sync/replica"
+	"hoppertally/sync/wire"
 )
 
 const groupMax = 256 // entries in one commit
@@ -154,8 +156,8 @@ func (s *server) publish(records []*record) {
 
 // takePush cuts a push without reading its entries, as the API does.
 func (s *server) takePush(l *login, body []byte, give func(reply)) {
-	now, list, ok := cutPush(&s.w.json, body)
-	if !ok {
+	now, list, err := wire.ReadPush(body, replica.BatchEntriesMax)
+	if err != nil {
 		give(problem(400))
 		return
 	}

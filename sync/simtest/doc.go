@@ -21,8 +21,7 @@
 // commit, quarantine, epochs, verified backups, a restore of the last one, an older copy
 // of the folder put back (folder.go), sessions with rotating tokens, snapshots in
 // pieces. network.go loses, repeats, delays (and so reorders), cuts, refuses and
-// swallows requests and answers; wire.go writes the server's half of the wire, the
-// phone's half is the real one.
+// swallows requests and answers; what it carries is written and read by package wire.
 //
 // Bytes that nobody changes are read once in a world: an entry's body and envelope for
 // the books of all (World.read), a page that several phones get (page.go). The readers

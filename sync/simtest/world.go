@@ -10,8 +10,6 @@ import (
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 	"hoppertally/sync/wire"
-
-	"github.com/valyala/fastjson"
 )
 
 const (
@@ -103,7 +101,6 @@ type World struct {
 
 	parser  entry.Parser
 	entries map[string]said // by id
-	json    fastjson.Parser
 	reader  wire.PageReader
 	decoded map[string]shop.Entry // by id: what the server's log ever held
 	served  map[*byte]*served     // by where their bytes begin

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
 	"net"
 	"net/netip"
@@ -94,7 +95,11 @@ func careful(dir string, log *slog.Logger) {
 // shopIn refuses a folder without a shop's data: a mistyped name must not make a shop
 // where one is looked for.
 func shopIn(dir string) error {
-	if _, err := os.Stat(filepath.Join(dir, "badger")); err != nil {
+	_, err := os.Stat(filepath.Join(dir, "badger"))
+	if errors.Is(err, fs.ErrPermission) {
+		return advise(&store.AccessError{Path: dir, Err: err}, dir)
+	}
+	if err != nil {
 		return &exit{exitUsage, fmt.Errorf("no shop's data in %s", dir)}
 	}
 	return nil
@@ -103,13 +108,17 @@ func shopIn(dir string) error {
 // openHouse opens a data folder and says what can be done when that fails.
 func openHouse(dir string, o house.Options) (*house.House, error) {
 	h, err := house.Open(dir, o)
-	if errors.Is(err, store.ErrInUse) {
-		return nil, fmt.Errorf("the folder %s is in use: stop the server that runs on it first", dir)
-	}
 	if err != nil {
-		return nil, advise(err, dir)
+		return nil, cannotOpen(err, dir)
 	}
 	return h, nil
+}
+
+func cannotOpen(err error, dir string) error {
+	if errors.Is(err, store.ErrInUse) {
+		return fmt.Errorf("the folder %s is in use: stop the server that runs on it first", dir)
+	}
+	return advise(err, dir)
 }
 
 func closeHouse(h *house.House, log *slog.Logger) {

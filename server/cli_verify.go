@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"os"
 	"time"
 
@@ -14,7 +15,7 @@ import (
 
 type verifyCmd struct {
 	Backup         string `arg:"" optional:"" type:"path" help:"Backup to rehearse a restore of, into a temporary folder. Without it: check the data folder."`
-	Data           string `default:"data" type:"path" help:"Folder that holds the shop's data. The server must not be running on it."`
+	Data           string `default:"data" type:"path" help:"Folder that holds the shop's data. The server must not be running on it. Where nothing can be written, a copy in the temporary folder is checked."`
 	PassphraseFile string `type:"path" help:"File whose first line is the passphrase of an encrypted backup."`
 }
 
@@ -25,13 +26,46 @@ func (c verifyCmd) Run(ctx context.Context, s *streams) error {
 	if err := shopIn(c.Data); err != nil {
 		return err
 	}
-	h, err := openHouse(c.Data, house.Options{Slog: newLog(s.err, "warn")})
+	log := newLog(s.err, "warn")
+	h, err := house.Open(c.Data, house.Options{Slog: log})
+	if cannotWrite(err) {
+		return c.aside(ctx, s, err, log)
+	}
 	if err != nil {
-		return err
+		return cannotOpen(err, c.Data)
 	}
 	defer h.Close()
 	fmt.Fprintf(s.out, "opens     yes\n")
 	return advise(inspect(ctx, s, h), c.Data)
+}
+
+// cannotWrite tells whether a folder does not open because nothing can be written there.
+func cannotWrite(err error) bool {
+	var refused *store.AccessError
+	return errors.Is(err, store.ErrDiskLow) || errors.As(err, &refused)
+}
+
+// aside checks a copy of the folder, which itself stays as it is, for why is what keeps
+// it from being opened.
+func (c verifyCmd) aside(ctx context.Context, s *streams, why error, log *slog.Logger) error {
+	dir, err := store.CopyAside(c.Data, []string{os.TempDir(), "/dev/shm"})
+	switch {
+	case errors.Is(err, store.ErrDiskLow):
+		return fmt.Errorf("%w\nNor can a copy be checked: %v. Set TMPDIR to a folder with more room", why, err)
+	case err != nil:
+		return cannotOpen(err, c.Data)
+	}
+	return errors.Join(c.inspectCopy(ctx, s, dir, why, log), os.RemoveAll(dir))
+}
+
+func (c verifyCmd) inspectCopy(ctx context.Context, s *streams, dir string, why error, log *slog.Logger) error {
+	fmt.Fprintf(s.out, "copy      checked instead of the folder, because of this: %v\n", why)
+	h, err := house.Open(dir, house.Options{Slog: log, MinFree: store.AsideRoom})
+	if err != nil {
+		return advise(err, c.Data)
+	}
+	fmt.Fprintf(s.out, "opens     yes\n")
+	return advise(errors.Join(inspect(ctx, s, h), h.Close()), c.Data)
 }
 
 // inspect checks the disk's records and their hashes, and proves the invariants
@@ -118,10 +152,11 @@ func restoreInto(ctx context.Context, s *streams, dir, file, passphraseFile stri
 // advise adds to an error about a data folder what can be done.
 func advise(err error, dir string) error {
 	var (
-		lost  *store.TailLostError
-		blind *store.NoWitnessError
-		bad   *store.BadRecordError
-		older *backup.OlderError
+		lost    *store.TailLostError
+		blind   *store.NoWitnessError
+		refused *store.AccessError
+		bad     *store.BadRecordError
+		older   *backup.OlderError
 	)
 	switch {
 	case errors.As(err, &blind):
@@ -148,6 +183,18 @@ What to do: keep the folder %s as it is, and restore that backup into a new one:
   hoppertally restore %s --data NEWFOLDER
 The phones then send again what it lacks. To give up what only that backup holds: serve
 with --accept-loss, and the phones send again what they have`, err, dir, older.File.Path)
+	case errors.As(err, &refused) && refused.IsReadOnly():
+		return fmt.Errorf(`%w
+
+What to do: mount it for writing, and start again. Nothing is damaged. A disk that became
+read-only by itself may be failing: look into the system's log first (dmesg), and check the
+folder with hoppertally verify --data %s`, err, dir)
+	case errors.As(err, &refused):
+		return fmt.Errorf(`%w
+
+What to do: run this as the user who owns the folder, or give all of it to the user who is
+to serve it. Nothing is damaged; often a command was run as root.
+  chown -R USER %s`, err, dir)
 	case errors.As(err, &bad):
 		return fmt.Errorf(`%w
 
@@ -175,6 +222,11 @@ func adviseBackup(err error, file string) error {
 	switch {
 	case errors.Is(err, backup.ErrNeedsPassphrase), errors.Is(err, backup.ErrPassphrase):
 		return &exit{exitUsage, fmt.Errorf("%w: give --passphrase-file", err)}
+	case errors.Is(err, store.ErrDiskLow):
+		return fmt.Errorf(`%w
+
+What to do: make room on the disk of the new folder, or take another disk; verify FILE
+works in the folder that TMPDIR names. Nothing is wrong with the backup`, err)
 	case errors.Is(err, store.ErrBackup), errors.As(err, &bad):
 		return fmt.Errorf(`%s cannot be restored: %w
 

@@ -436,7 +436,14 @@ func load(dir string, backup io.Reader, opts Options) error {
 	}
 	batch := db.NewWriteBatch()
 	defer batch.Cancel()
+	unchecked := 0
 	_, err = readBackup(backup, func(p piece) error {
+		if unchecked += len(p.key) + len(p.val); unchecked > 1<<20 {
+			unchecked = 0
+			if err := checkSpace(dir, opts, opts.MinFree/4); err != nil {
+				return err // before badger, which would wait for room
+			}
+		}
 		if p.kind == pairPiece {
 			return batch.Set(slices.Clone(p.key), slices.Clone(p.val))
 		}
@@ -461,7 +468,7 @@ func restoreFile(dir, rel string, b []byte) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
 		return err
 	}
-	return os.WriteFile(name, b, 0o600)
+	return durable.Write(name, b)
 }
 
 func emptyOut(dir string) error {

@@ -220,3 +220,33 @@ func TestAShopWithoutEntriesHoldsItsBackup(t *testing.T) {
 		t.Errorf("it is called older than its own backup: %v, %v", holds, err)
 	}
 }
+
+func TestARestoreStopsWhenTheDiskFills(t *testing.T) {
+	s := open(t, t.TempDir(), testOptions())
+	for n := int64(1); n < 6000; n += 500 {
+		var raws [][]byte
+		for k := range int64(500) {
+			raws = append(raws, note("a", n+k, "entry.noted"))
+		}
+		mustPush(t, s, "a", raws...)
+	}
+	var b bytes.Buffer
+	if _, err := s.Backup(&b, "srv", false); err != nil {
+		t.Fatal(err)
+	}
+	opts, dir := testOptions(), filepath.Join(t.TempDir(), "new")
+	asked := 0
+	opts.MinFree = 400
+	opts.free = func(string) (int64, error) {
+		if asked++; asked > 2 {
+			return 99, nil
+		}
+		return 1000, nil
+	}
+	if _, err := Restore(context.Background(), dir, reader(b.Bytes()), opts); !errors.Is(err, ErrDiskLow) {
+		t.Errorf("restore: %v after %d looks, want ErrDiskLow", err, asked)
+	}
+	if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+		t.Errorf("left behind: %v, %v", left, err)
+	}
+}

@@ -3,10 +3,10 @@ package store
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -14,7 +14,6 @@ import (
 	"hoppertally/sync/hub"
 
 	badger "github.com/dgraph-io/badger/v4"
-	"github.com/dgraph-io/badger/v4/options"
 )
 
 var (
@@ -100,12 +99,17 @@ type Store struct {
 // Open opens or makes the store in folder dir. Before badger sees them it checks
 // that nothing in its files can bring it down, and afterwards that every key
 // beside the log is as it was written ([Store.Each] checks the log). It may return
-// ErrDiskLow, ErrInUse, ErrHalfRestored, a *TailLostError, a *NoWitnessError, a
-// *BadRecordError, or an error of the disk.
+// ErrDiskLow, ErrInUse, ErrHalfRestored, an *AccessError, a *TailLostError, a
+// *NoWitnessError, a *BadRecordError, or an error of the disk.
 func Open(dir string, opts Options) (*Store, error) {
 	opts = opts.withDefaults()
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := os.MkdirAll(dir, 0o700); isReadOnly(err) || errors.Is(err, fs.ErrPermission) {
+		return nil, &AccessError{dir, err}
+	} else if err != nil {
 		return nil, fmt.Errorf("store: make folder: %w", err)
+	}
+	if err := checkAccess(dir); err != nil {
+		return nil, err
 	}
 	if _, err := os.Stat(filepath.Join(dir, restoringName)); err == nil {
 		return nil, ErrHalfRestored
@@ -131,22 +135,6 @@ func Open(dir string, opts Options) (*Store, error) {
 	return s, nil
 }
 
-// openDatabase has badger open its folder, once nothing there can bring it down.
-func openDatabase(dir string, opts Options) (*badger.DB, error) {
-	folder := filepath.Join(dir, databaseName)
-	if err := preflight(folder, opts.Logger); err != nil {
-		return nil, err
-	}
-	db, err := badger.Open(badgerOptions(folder, opts.Logger))
-	if err != nil && strings.Contains(err.Error(), "Cannot acquire directory lock") {
-		return nil, ErrInUse
-	}
-	if err != nil {
-		return nil, &BadRecordError{What: "the database does not open: " + firstLine(err.Error())}
-	}
-	return db, nil
-}
-
 // Names inside a data folder.
 const (
 	databaseName  = "badger"
@@ -154,11 +142,6 @@ const (
 	ballastName   = "ballast"
 	restoringName = "restoring" // stands there while a restore is under way
 )
-
-func firstLine(s string) string {
-	s, _, _ = strings.Cut(s, "\n")
-	return s
-}
 
 func (o Options) withDefaults() Options {
 	if o.Judge == nil {
@@ -181,55 +164,6 @@ func (o Options) withDefaults() Options {
 	}
 	o.Judge = calm{o.Judge, o.Logger}
 	return o
-}
-
-const (
-	memTable      = 2 << 20
-	memTableFirst = 8 << 20 // of the first programs
-)
-
-// memTableSize is what holds the memory tables that a killed program left in folder:
-// badger dies over one that is larger than its own, and keeps a log of twice the size
-// beside each. Whatever is not ours at full length is taken for one of the first, until
-// the folder was closed once.
-func memTableSize(folder string) int64 {
-	left, err := filepath.Glob(filepath.Join(folder, "*.mem"))
-	if err != nil {
-		return memTableFirst // never: the pattern is good
-	}
-	for _, name := range left {
-		if info, err := os.Stat(name); err != nil || info.Size() != 2*memTable {
-			return memTableFirst
-		}
-	}
-	return memTable
-}
-
-// badgerOptions are small. The large part are the builders of tables: badger keeps up to
-// eight of them ready, each grown to hold a whole table unpacked and packed, so small
-// tables, and a small level to merge into, are what saves memory. Under make load (30 s,
-// 130 000 entries) the builders held 58 MB, and 96 to 120 MB with memory tables of 4 MB
-// or tables of 1 to 8 MB; a push took as long. A memory table also bounds a transaction,
-// to 15 % of it: 314 KB. Every entry stays below ValueThreshold, so the value log, whose
-// collection is unpredictable, is not used.
-func badgerOptions(dir string, log *slog.Logger) badger.Options {
-	return badger.DefaultOptions(dir).
-		WithSyncWrites(true).
-		WithLogger(badgerLog{log}).
-		WithMemTableSize(memTableSize(dir)).
-		WithNumMemtables(2).
-		WithNumLevelZeroTables(2).
-		WithNumLevelZeroTablesStall(4).
-		WithBaseTableSize(512 << 10).
-		WithBaseLevelSize(2 << 20).
-		WithBlockCacheSize(16 << 20).
-		WithIndexCacheSize(8 << 20).
-		WithValueThreshold(256 << 10).
-		WithValueLogFileSize(1 << 20).
-		WithNumCompactors(2).
-		WithCompression(options.Snappy).
-		WithChecksumVerificationMode(options.OnBlockRead).
-		WithDetectConflicts(true)
 }
 
 // start reads what the database remembers and holds it against its own sums and
@@ -386,23 +320,3 @@ func (s *Store) closeDatabase() error {
 		}
 	}
 }
-
-// badgerLog passes on what badger warns of.
-type badgerLog struct{ log *slog.Logger }
-
-func (l badgerLog) Errorf(f string, a ...any) { l.log.Error("badger: " + text(f, a)) }
-
-// Warningf passes warnings on, but not the statistics of a cache that is small on
-// purpose, which badger gives out as warnings every few minutes.
-func (l badgerLog) Warningf(f string, a ...any) {
-	if strings.Contains(f, "Cache life expectancy") || strings.Contains(f, "might be too small") {
-		l.log.Debug("badger: " + text(f, a))
-		return
-	}
-	l.log.Warn("badger: " + text(f, a))
-}
-
-func (l badgerLog) Infof(f string, a ...any) { l.log.Debug("badger: " + text(f, a)) }
-func (l badgerLog) Debugf(string, ...any)    {}
-
-func text(f string, a []any) string { return strings.TrimSpace(fmt.Sprintf(f, a...)) }

@@ -89,7 +89,8 @@ var ops = map[string]func(*Phone, *args) (Answer, error){
 		p.Piece(a.text("kind"), a.text("sha256"), a.blob[0])
 		return Answer{}, nil
 	},
-	"load": func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Load) },
+	"plain": (*Phone).callPlain,
+	"load":  func(p *Phone, a *args) (Answer, error) { return Answer{}, a.each(p.Load) },
 	"loaded": func(p *Phone, a *args) (Answer, error) {
 		p.Loaded(a.text("epoch"))
 		return Answer{}, nil
@@ -121,6 +122,19 @@ func (p *Phone) callOpen(a *args) (Answer, error) {
 		return Answer{}, err
 	}
 	return effectsAnswer(p.Open(a.now, a.opening(), snapshot, own))
+}
+
+// callPlain gives stored states and pages back without what is for the office only: as
+// the server would have sent them to somebody who may not see it.
+func (p *Phone) callPlain(a *args) (out Answer, err error) {
+	for _, b := range a.blob {
+		plain, err := shop.Plain(b)
+		if err != nil {
+			return Answer{}, err
+		}
+		out.Blobs = append(out.Blobs, plain)
+	}
+	return out, nil
 }
 
 func (p *Phone) callSeal(a *args) (Answer, error) {

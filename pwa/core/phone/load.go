@@ -27,16 +27,22 @@ func (p *Phone) read(raw []byte) (shop.Entry, error) {
 // not ok for bytes that the server refuses too; they stay in the outbox.
 func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 	var c entry.Cut
-	if old := p.fold.Entry(o.ID); old != nil && old.Body != nil && old.Device == p.device && old.N == o.N { // read before
+	raw := o.Bytes
+	plain, err := shop.Plain(raw)
+	isPriced := err == nil && len(plain) < len(raw)
+	if isPriced && p.sync.Base().Scope != replica.Full { // a phone without prices has none in its books
+		raw = plain
+	}
+	if old := p.fold.Entry(o.ID); old != nil && old.Body != nil && old.Device == p.device && old.N == o.N && !isPriced { // read before
 		e = *old
 		e.Tail = false
-	} else if p.cut.Cut(&c, o.Bytes, 0) == len(o.Bytes) {
+	} else if p.cut.Cut(&c, raw, 0) == len(raw) {
 		p.item(&e, &wire.Item{}, &c)
 		e.EffectiveMS = e.AtMS
 	}
 	if e.Body == nil { // in another spelling, or unknown to this version
 		var err error
-		if e, err = p.read(o.Bytes); err != nil {
+		if e, err = p.read(raw); err != nil {
 			return e, false
 		}
 	}

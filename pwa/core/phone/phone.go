@@ -99,6 +99,7 @@ type Opening struct {
 type SavedAt struct {
 	Cursor replica.Cursor `json:"cursor"`
 	N      int64          `json:"n"`
+	Scope  replica.Scope  `json:"scope"` // what the server left out of it
 }
 
 // Open starts from the store. snapshot may be nil; a snapshot of another epoch, or
@@ -252,7 +253,7 @@ func (p *Phone) Save() (data []byte, at SavedAt, ok bool) {
 	if p.next != nil {
 		return nil, SavedAt{}, false
 	}
-	at = SavedAt{Cursor: p.have, N: p.ownHeld}
+	at = SavedAt{Cursor: p.have, N: p.ownHeld, Scope: p.base.Scope}
 	for _, o := range p.sync.Own() {
 		at.N = max(at.N, o.N)
 	}

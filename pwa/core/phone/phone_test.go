@@ -24,6 +24,7 @@ type rig struct {
 	n    int64
 
 	cursor replica.Cursor
+	base   replica.Base
 	pages  [][]byte
 	log    []string // items as they travel
 	saved  []byte
@@ -49,7 +50,7 @@ func (g *rig) random(b []byte) {
 // open starts a phone from what the store holds, with or without the saved state.
 func (g *rig) open(withSaved bool) {
 	g.p = New(g.random)
-	o := Opening{Device: "d1", Person: Person{ID: "ada", Role: "manager"}, Cursor: g.cursor, Counter: g.n, SignedIn: true}
+	o := Opening{Device: "d1", Person: Person{ID: "ada", Role: "manager"}, Cursor: g.cursor, Base: g.base, Counter: g.n, SignedIn: true}
 	var saved []byte
 	if withSaved && g.saved != nil {
 		o.Saved, saved = &g.at, g.saved
@@ -113,7 +114,12 @@ func (g *rig) sync() {
 		e, err := g.p.read(o.Bytes)
 		g.must(err)
 		o.Mark, o.Seq, o.EffectiveMS = replica.Accepted, int64(len(g.log)+1), e.AtMS-5
-		g.log = append(g.log, fmt.Sprintf(`{"outcome":"accepted","seq":%d,"received_at":1,"effective_at":%d,"late":false,"reason":"","entry":%s}`, o.Seq, o.EffectiveMS, o.Bytes))
+		raw := o.Bytes
+		if g.base.Scope == replica.Plain {
+			raw, err = shop.Plain(raw)
+			g.must(err)
+		}
+		g.log = append(g.log, fmt.Sprintf(`{"outcome":"accepted","seq":%d,"received_at":1,"effective_at":%d,"late":false,"reason":"","entry":%s}`, o.Seq, o.EffectiveMS, raw))
 	}
 	if first := int(g.cursor.After); first < len(g.log) {
 		page := fmt.Sprintf(`{"epoch":"e","head":%d,"next":%d,"more":false,"entries":[`, len(g.log), len(g.log))
@@ -128,7 +134,7 @@ func (g *rig) sync() {
 	}
 	own := make([]replica.Own, len(g.rows))
 	copy(own, g.rows)
-	g.p.Step(g.now(), replica.Reread{Cursor: g.cursor, Counter: g.n, Own: own})
+	g.p.Step(g.now(), replica.Reread{Cursor: g.cursor, Base: g.base, Counter: g.n, Own: own})
 	g.catchUp()
 }
 

@@ -68,6 +68,7 @@ func (s *Server) hello(c *fiber.Ctx) error {
 		}
 		state := s.Log.Backups()
 		out.IsSignedIn, out.HaveN, out.BackupSeq, out.BackupMS, out.BackupBad = true, have, s.Log.BackupSeq(), state.LastMS, state.Fault != ""
+		out.Revoked = r.Revoked
 	}
 	return sendJSON(c, wire.Append(nil, &out))
 }

@@ -51,6 +51,7 @@ type Hello struct {
 	BackupSeq  int64 // up to which a verified backup has the log
 	BackupMS   int64 // when; 0 never
 	BackupBad  bool  // the last try failed
+	Revoked    bool  // a manager shut this phone out
 }
 
 // Fields declares the greeting.
@@ -69,6 +70,7 @@ func (h *Hello) Fields(v *form.Visitor) {
 	v.DefaultInt("backup_seq", &h.BackupSeq, 0, 0, entry.IntMax, "")
 	v.DefaultInt("backup_at", &h.BackupMS, 0, timeMin, entry.IntMax, "ms")
 	v.DefaultBool("backup_failed", &h.BackupBad)
+	v.DefaultBool("revoked", &h.Revoked)
 }
 
 // Result is the fate of one pushed entry.

@@ -30,11 +30,14 @@ export interface Core {
   // the others on the same phone stay signed in.
   signOut(): Promise<void>;
   // swap gives the phone to another person who is signed in on it, without the server.
-  // It rejects with pin_wrong, pin_wait (detail: how long), pin_none or seat_none.
+  // It rejects with pin_wrong, pin_wait (detail: how long), pin_manager, pin_none or seat_none.
   swap(person: string, pin: string): Promise<Boot>;
   // setPin sets the holder's PIN on this phone; old is needed when there is one, unless
   // the holder has just signed in.
   setPin(pin: string, old: string): Promise<void>;
+  // takeOff has a manager take somebody else off this phone: their session ends, their
+  // entries wait. It asks the server.
+  takeOff(person: string): Promise<void>;
   // handIn sends what somebody left on this phone in the session of the manager who
   // holds it; the server holds those entries.
   handIn(person: string): Promise<void>;
@@ -48,8 +51,9 @@ export interface Core {
   namePhone(device: string, name: string): Promise<void>;
   revokePhone(device: string, isBack: boolean): Promise<void>;
   events(): Promise<Event[]>;
-  // A draft is kept under a key of the page's own, for each person apart.
-  saveDraft(key: string, form: Record<string, string>): Promise<void>;
+  // A draft is kept under a key of the page's own, for each person apart; not when
+  // somebody else than `by`, who fills it in, has the phone by now.
+  saveDraft(key: string, form: Record<string, string>, by?: string): Promise<void>;
   draft(key: string): Promise<Record<string, string> | null>;
   syncNow(): void;
   // updateStuck tells the server that an update could not be installed for want of a
@@ -119,8 +123,9 @@ export interface Upkeep {
   isBackupFailed: boolean; // the last one that was due failed
 }
 
-// SeatView is one person who is signed in on this phone.
-export interface SeatView { id: string; name: string; role: Role; isHere: boolean; isOver: boolean; hasPin: boolean; pinDigits: number | null; waitMs: number }
+// SeatView is one person who is signed in on this phone; for the moment: until somebody
+// else takes it, ten minutes without a tap, or the app closes.
+export interface SeatView { id: string; name: string; role: Role; isHere: boolean; isOver: boolean; isMoment: boolean; hasPin: boolean; pinDigits: number | null; waitMs: number }
 
 export interface RecordHow {
   by?: string; // who filled the form in: if somebody else has the phone by now, "holder_changed", and nothing is recorded

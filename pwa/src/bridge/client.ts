@@ -24,7 +24,7 @@ export interface ClientOptions {
 // Calls that must not be sent twice: the server may have acted on the first.
 const once: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'swap', 'setPassphrase']);
 // Calls that wait for the network may take as long as its deadline.
-const isSlow: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'signOut', 'boot', 'older', 'swap', 'setPin', 'signOutAll', 'setPassphrase', 'me', 'phones', 'namePhone', 'revokePhone', 'events']);
+const isSlow: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'signOut', 'boot', 'older', 'swap', 'setPin', 'takeOff', 'signOutAll', 'setPassphrase', 'me', 'phones', 'namePhone', 'revokePhone', 'events']);
 
 interface Waiting {
   message: Extract<ToWorker, { type: 'call' }>;
@@ -177,6 +177,7 @@ export function coreOver(client: Client): Core {
     setPrefs: (prefs) => ask('setPrefs', prefs),
     swap: (person, pin) => ask('swap', person, pin),
     setPin: (pin, old) => ask('setPin', pin, old),
+    takeOff: (person) => ask('takeOff', person),
     handIn: (person) => ask('handIn', person),
     invite: (person) => ask('invite', person),
     signOutAll: (person) => ask('signOutAll', person),
@@ -186,7 +187,7 @@ export function coreOver(client: Client): Core {
     namePhone: (device, name) => ask('namePhone', device, name),
     revokePhone: (device, isBack) => ask('revokePhone', device, isBack),
     events: () => ask('events'),
-    saveDraft: (key, form) => ask('saveDraft', key, form),
+    saveDraft: (key, form, by) => ask('saveDraft', key, form, by),
     draft: (key) => ask('draft', key),
     exportUnsent: () => ask('exportUnsent'),
     syncNow: () => client.send({ type: 'sync' }),

@@ -11,6 +11,7 @@ export type ToWorker =
   | { type: 'call'; id: number; call: CallName; args: readonly unknown[]; request: string }
   | { type: 'ping'; id: number }
   | { type: 'sync' }
+  | { type: 'touched' } // somebody taps or types
   | { type: 'stuck'; file: string } // an update could not be installed for want of it; "": one could
   | { type: 'visible'; isVisible: boolean }
   | { type: 'sleep' } // the page goes into the back/forward cache or away: let go of store and stream

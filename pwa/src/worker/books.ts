@@ -4,7 +4,7 @@
 
 import type { Status } from '../bridge/api';
 import type { Reading } from '../shared/clock';
-import { Account } from './account';
+import { Account, type Door } from './account';
 import { Answers } from './answers';
 import { type Calls, callsOf } from './calls';
 import { Choices } from './choices';
@@ -14,6 +14,7 @@ import { apart, Driver } from './driver';
 import type { Effect } from './effects';
 import type { Leader } from './leader';
 import type { Live } from './live';
+import { Moment } from './moment';
 import type { Net } from './net';
 import { News } from './news';
 import { Reader } from './reader';
@@ -21,10 +22,15 @@ import { Recording } from './recording';
 import { rehearse } from './rehearsal';
 import { RunningCore } from './running-core';
 import { Saving } from './saving';
-import { Seats } from './seats';
+import { isTooMuch, type Scope, scopeOf } from './scope';
+import { momentOf, Seats, without } from './seats';
+import { sendOff } from './send-off';
 import type { Tokens } from './session';
 import type { Contents, Shelf } from './shelf';
 import type { Told } from './windows';
+
+const prolongMs = 4_000; // for the server's answer
+const againMs = 2_000; // between two tries to take prices out of the store
 
 export interface BooksPorts {
   host: CoreHost;
@@ -55,12 +61,15 @@ export class Books {
   readonly #answers: Answers;
   readonly #saving: Saving;
   readonly #doorbell: Doorbell;
+  readonly #account: Account;
+  readonly #moment: Moment;
   readonly calls: Calls; // of the page
   #driver: Driver | null = null; // of the core that runs now
   #device = '';
   #skewMs = 0;
   #isVisible = true;
   #holder: string | undefined; // the person whom the core knows
+  #scope: Scope = 'plain'; // of the books that the core holds
   #stuck = ''; // the file for which an update could not be installed
 
   constructor(ports: BooksPorts) {
@@ -69,15 +78,16 @@ export class Books {
     const wallMs = () => ports.clock().wall_ms, monoMs = () => ports.clock().mono_ms;
     const isMoving = () => this.#driver?.isMoving === true, stored = () => tell({ type: 'stored' });
     const read = () => shelf.read(ports.newDevice);
-    const contents = read().then((c) => {
+    const contents = read().then((c) => this.#onlyLiving(c, read)).then((c) => {
       this.#know(c);
       return c;
     });
 
     const choices = this.#choices = new Choices(ports.language);
     const seats = this.#seats = new Seats({ shelf, now: wallMs, noise: ports.noise, changed: () => this.#seated() });
-    const account = new Account(net, tokens, seats);
-    const doorbell = this.#doorbell = new Doorbell({ ask: () => account.door(), isNeeded: () => this.#isVisible && !seats.isAnybody, changed: () => news.publish(), later: (run, ms) => setTimeout(run, ms) });
+    const account = this.#account = new Account(net, tokens, seats, (person) => sendOff({ shelf, news, now: monoMs, sync: () => this.syncNow() }, person));
+    const moment = this.#moment = new Moment({ clock: ports.clock, token: (person) => tokens.of(person), prolong: (person) => { void tokens.refresh(person, prolongMs); }, end: (person) => this.#end(person), tell });
+    const doorbell = this.#doorbell = new Doorbell({ ask: () => this.#knock(), isNeeded: () => this.#isVisible && !seats.isAnybody, changed: () => news.publish(), later: (run, ms) => setTimeout(run, ms) });
     const core = this.#core = new RunningCore({ host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report }, contents);
     const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), unreadable: () => this.#driver?.step({ type: 'outside' }), report });
     const news = this.#news = new News({ core, leader, seats, doorbell, shelf, isMoving, monoMs, show: ports.show, tell });
@@ -86,13 +96,25 @@ export class Books {
     const recording = new Recording({
       core, reader, news, seats, shelf, wallMs, stored,
       took: (out) => this.#carryOut(out), unsure: () => this.#driver?.step({ type: 'unsure' }), recorded: () => this.#recorded(),
+      mayGoOn: () => moment.look(),
     });
     this.calls = callsOf({ core, sums: ports.sums, answers, recording, news, choices, seats, account, doorbell, shelf, known: contents, device: () => this.#device, version: ports.version });
 
-    tokens.told = { fresh: (person) => { seats.renew(person).catch(() => undefined); }, over: (person) => seats.over(person) };
+    tokens.told = { fresh: (person) => { seats.renew(person).catch(() => undefined); }, over: (person) => seats.over(person), moment: (person, access) => moment.granted(person, access) };
+    tokens.listed = () => seats.ids;
     net.contact = () => this.#contact();
     core.ready.then(() => shelf.probe()).catch(() => news.storeFails());
     core.ready.catch((e: unknown) => report('start failed: ' + String(e)));
+  }
+
+  // onlyLiving ends a session for the moment that no window knows any more: the app was
+  // closed. Nothing is shown before.
+  async #onlyLiving(c: Contents, read: () => Promise<Contents>): Promise<Contents> {
+    const person = momentOf(c);
+    if (person === '' || await this.#moment.lives(person)) return c;
+    await this.#p.shelf.changeSeats((at) => ({ ...at, ...without(person)(at) }));
+    this.#p.tell({ type: 'session' });
+    return read();
   }
 
   // know takes what needs no core from the contents. The answers of the last time are
@@ -107,7 +129,7 @@ export class Books {
     this.#p.net.server = c.session.server;
     const f = c.fold;
     const isFresh = f !== null && f.core === this.#p.core && f.at.n >= c.counter && f.at.cursor.epoch === c.cursor.epoch && f.at.cursor.after === c.cursor.after;
-    if (isFresh && f.who === this.#eyes()) this.#answers.early(f.views);
+    if (isFresh && f.who === this.#eyes() && !isTooMuch(c, c.base, c.cursor)) this.#answers.early(f.views);
   }
 
   // eyes is for whom answers are made, and how they are printed.
@@ -119,8 +141,14 @@ export class Books {
   // open gives the store's contents to a fresh core. With a saved state the books are
   // ready at once and the entries follow in the background; without one they are read
   // first, because empty books would be a lie.
-  async #open(c: Contents): Promise<void> {
+  async #open(found: Contents): Promise<void> {
     const p = this.#p;
+    let c = found;
+    if (isTooMuch(c, c.base, c.cursor)) {
+      await this.#cut();
+      c = await p.shelf.read(p.newDevice);
+    }
+    this.#scope = scopeOf(c);
     const fold = c.fold !== null && c.fold.core === p.core ? c.fold : null;
     const { rows, blobs } = apart(c.own);
     const driver = this.#newDriver();
@@ -153,6 +181,8 @@ export class Books {
       pulled: () => this.#pulled(),
       skew: (ms) => this.#skew(ms),
       upkeep: (news) => this.#news.upkeep(news),
+      isShut: (isShut) => { this.#seats.shut(isShut).catch(() => undefined); },
+      greeted: () => { void this.#account.endRest(); },
       notify: (code, detail) => p.report(`${code} ${detail}`),
       broke: (e) => this.#core.broke(e),
     });
@@ -166,12 +196,26 @@ export class Books {
     this.#driver = null;
   }
 
-  // wants tells the sync what this phone may hold: prices not, when one of the people
-  // on it may not see them.
+  // wants tells the sync what this phone may hold. What it may not hold any more goes at
+  // once: out of the store, and with the core that knew it.
   #wants(): void {
-    const seats = this.#seats.view();
-    if (seats.length > 0) this.#driver?.step({ type: 'wants', scope: seats.every((s) => s.role === 'manager') ? 'full' : 'plain' });
+    const was = this.#scope, scope = this.#scope = scopeOf(this.#seats.at);
+    if (this.#seats.isAnybody) this.#driver?.step({ type: 'wants', scope });
+    if (was === 'full' && scope === 'plain') void this.#shed();
   }
+
+  async #shed(): Promise<void> {
+    try {
+      await this.#core.ready;
+      await this.#cut();
+      await this.#core.renew();
+    } catch (e) {
+      this.#p.report('prices are still here: ' + String(e));
+      setTimeout(() => { if (this.#scope === 'plain') void this.#shed(); }, againMs);
+    }
+  }
+
+  #cut(): Promise<void> { return this.#p.shelf.shed((blobs) => this.#core.call('plain', {}, blobs).blobs); }
 
   #pulled(): void {
     this.#answers.outdate();
@@ -210,6 +254,7 @@ export class Books {
   #adopt(was: string | undefined): void {
     const { session } = this.#seats;
     this.#holder = session.person?.id;
+    this.#moment.follow(this.#seats.moment);
     this.#p.net.server = session.server;
     this.#news.leaderSays(null);
     this.#answers.outdate();
@@ -221,6 +266,19 @@ export class Books {
     else if (was === session.person?.id && session.person !== null) this.#driver?.step({ type: 'seats' });
     else this.#driver?.step({ type: 'signed_in', server: session.server });
     this.#news.publish();
+  }
+
+  // end puts the phone down; the rest of the end takes a moment.
+  async #end(person: string): Promise<void> {
+    await this.#seats.putDown(person);
+    this.#account.close(person).catch((e: unknown) => this.#p.report('a session is not over: ' + String(e)));
+  }
+
+  // knock asks at the server's door, and tells it who left meanwhile.
+  async #knock(): Promise<Door | null> {
+    const door = await this.#account.door();
+    if (door !== null) void this.#account.endRest();
+    return door;
   }
 
   // ring asks for the server where nobody is signed in, and so nobody syncs.
@@ -246,9 +304,12 @@ export class Books {
     this.#isVisible = isVisible;
     this.#p.leader.setVisible(isVisible);
     this.#driver?.step({ type: 'visible', yes: isVisible });
+    if (isVisible) void this.#moment.look();
     if (!isVisible) this.#saving.now();
     else if (this.#core.isRunning) this.#ring();
   }
+
+  touched(): void { this.#moment.touched(true); }
 
   syncNow(): void {
     this.#ring();
@@ -277,6 +338,16 @@ export class Books {
         this.#news.leaderSays(message);
         this.#news.publish();
         return;
+      case 'moment':
+        this.#p.tokens.takeMoment(message.person, message.access);
+        this.#moment.heard(message.person);
+        return;
+      case 'moment?':
+        this.#moment.share();
+        return;
+      case 'touched':
+        this.#moment.touched(false);
+        return;
       case 'stored':
         await this.#core.ready;
         await this.#driver?.reread();
@@ -295,8 +366,11 @@ export class Books {
     }
   }
 
-  // sleep lets go of everything that a sleeping page must not hold; wake takes it up.
+  // sleep lets go of everything that a sleeping page must not hold; wake takes it up. A
+  // session for the moment is over unless another window goes on with it.
   sleep(): void {
+    this.#p.tokens.forget(this.#seats.moment);
+    this.#moment.follow('');
     this.#p.leader.stop();
     this.#p.live.close();
     this.#p.shelf.close();
@@ -305,5 +379,10 @@ export class Books {
   wake(): void {
     this.#p.leader.start();
     void this.heard({ type: 'stored' });
+    void this.#wakeMoment(this.#seats.moment);
+  }
+
+  async #wakeMoment(person: string): Promise<void> {
+    if (person !== '' && !(await this.#moment.lives(person))) await this.#account.close(person);
   }
 }

@@ -54,7 +54,8 @@ export function callsOf(p: CallsPorts): Calls {
 
   async function enter(path: '/api/v1/session' | '/api/v1/setup', form: object): Promise<Boot> {
     await core.ready;
-    await account.enter(path, { ...form, device: p.device(), app_version: p.version });
+    const seats = path === '/api/v1/session' ? { seats: p.seats.ids } : {};
+    await account.enter(path, { ...form, ...seats, device: p.device(), app_version: p.version });
     return boot();
   }
 
@@ -84,12 +85,18 @@ export function callsOf(p: CallsPorts): Calls {
     },
     swap: async (person, pin) => {
       await core.ready;
+      const { moment } = seats;
       await seats.swap(person, pin);
+      if (moment !== '') void account.close(moment).catch(() => undefined); // it takes its entries along
       return boot();
     },
     setPin: async (pin, old) => {
       await core.ready;
       await seats.setPin(pin, old);
+    },
+    takeOff: async (person) => {
+      await core.ready;
+      await account.takeOff(person, p.device());
     },
     handIn: async (person) => {
       await core.ready;
@@ -103,7 +110,7 @@ export function callsOf(p: CallsPorts): Calls {
     namePhone: async (device, name) => { await account.ask('POST', `/phones/${encodeURIComponent(device)}/name`, name === '' ? {} : { name }); },
     revokePhone: async (device, isBack) => { await account.ask('POST', `/phones/${encodeURIComponent(device)}/${isBack ? 'restore' : 'revoke'}`, {}); },
     events: async () => (await account.ask<{ events: Event[] }>('GET', '/events')).events,
-    saveDraft: (key, form) => shelf.saveDraft(draftOf(key), form),
+    saveDraft: (key, form, by) => shelf.saveDraft({ ...draftOf(key), ...(by === undefined ? {} : { person: by }) }, form),
     draft: async (key) => {
       await p.known;
       return shelf.draft(draftOf(key));

@@ -36,7 +36,7 @@ test('a page that was thought lost and is in the store goes into the books too',
   await driver.reread();
   assert.equal(at.pulled, 0, 'the books were opened from this very store');
   const none = { epoch: '', after: 0 };
-  await shelf.pulled(none, { epoch: 'e', after: 3 }, { seq: 0, floor_ms: 0, tail: 0, scope: '' }, 1, new Uint8Array(), [], noProof);
+  await shelf.pulled(none, { epoch: 'e', after: 3 }, { seq: 0, floor_ms: 0, tail: 0, scope: 'plain' }, 1, new Uint8Array(), [], noProof);
   await driver.reread(true);
   assert.deepEqual([at.pulled, at.told], [1, 1], 'the other windows hear of it too');
   await driver.reread(true);
@@ -45,7 +45,7 @@ test('a page that was thought lost and is in the store goes into the books too',
 
 test('a snapshot that was thought lost is told too, also one that ends where the pages did', async () => {
   const { driver, shelf, at } = driven();
-  const base = { seq: 0, floor_ms: 0, tail: 0, scope: '' }, end = { epoch: 'e', after: 3 };
+  const base = { seq: 0, floor_ms: 0, tail: 0, scope: 'plain' }, end = { epoch: 'e', after: 3 };
   await shelf.pulled({ epoch: '', after: 0 }, end, base, 1, new Uint8Array(), [], noProof);
   await driver.reread();
   await shelf.based(end, end, { epoch: 'e', base: { ...base, seq: 3, floor_ms: 9 }, state: new Uint8Array(), pages: [] }, noProof);

@@ -27,6 +27,8 @@ export interface DriverPorts {
   pulled: () => void; // the books have grown from the server
   skew: (ms: number) => void;
   upkeep: (news: Partial<Upkeep>) => void;
+  isShut: (isShut: boolean) => void; // whether a manager has shut this phone out
+  greeted: () => void; // the server is there
   notify: (code: string, detail: string) => void;
   broke: (e: unknown) => void; // the core is gone
 }
@@ -262,8 +264,10 @@ export class Driver {
       return;
     }
     const got = this.#p.wallMs();
-    const { oldest, nowMs, upkeep } = greeting(reply.bytes);
+    const { oldest, nowMs, upkeep, isShut } = greeting(reply.bytes);
     this.#p.upkeep(upkeep);
+    this.#p.isShut(isShut);
+    this.#p.greeted();
     if (nowMs !== null && got - sent < 10_000) this.#p.skew(Math.round(nowMs - (sent + got) / 2));
     this.step({ type: 'hello', op, newer: oldest > protocol }, [reply.bytes]);
   }
@@ -291,6 +295,8 @@ export class Driver {
   }
 
   #failed(op: number, f: { why: string; retryMs: number }): void {
+    if (f.why === 'shut_out') this.#p.isShut(true);
+    if (f.why === 'scope_denied') this.#p.tokens.drop(this.#p.seats.carrier()); // the next token tells the new role
     this.step({ type: 'failed', op, why: f.why, retry_ms: f.retryMs });
     this.#p.changed();
   }
@@ -306,14 +312,15 @@ export function apart(own: readonly OutboxRow[]): { rows: OwnRow[]; blobs: Uint8
 }
 
 // greeting reads from a hello what the replica does not: the oldest protocol the
-// server takes (0 when it does not say), its clock, and how it stands with backups.
-export function greeting(bytes: Uint8Array): { oldest: number; nowMs: number | null; upkeep: Partial<Upkeep> } {
+// server takes (0 when it does not say), its clock, how it stands with backups, and
+// whether this phone was shut out.
+export function greeting(bytes: Uint8Array): { oldest: number; nowMs: number | null; upkeep: Partial<Upkeep>; isShut: boolean } {
   try {
-    const h = JSON.parse(new TextDecoder().decode(bytes)) as { min_client?: unknown; now_ms?: unknown; backup_at?: unknown; backup_failed?: unknown };
+    const h = JSON.parse(new TextDecoder().decode(bytes)) as { min_client?: unknown; now_ms?: unknown; backup_at?: unknown; backup_failed?: unknown; revoked?: unknown };
     const oldest = Number(h.min_client ?? 0);
     const upkeep = typeof h.backup_at === 'number' ? { backupMs: h.backup_at, isBackupFailed: h.backup_failed === true } : {};
-    return { oldest: Number.isFinite(oldest) ? oldest : 0, nowMs: typeof h.now_ms === 'number' ? h.now_ms : null, upkeep };
+    return { oldest: Number.isFinite(oldest) ? oldest : 0, nowMs: typeof h.now_ms === 'number' ? h.now_ms : null, upkeep, isShut: h.revoked === true };
   } catch {
-    return { oldest: 0, nowMs: null, upkeep: {} };
+    return { oldest: 0, nowMs: null, upkeep: {}, isShut: false };
   }
 }

@@ -108,6 +108,9 @@ scope.onmessage = (e: MessageEvent<ToWorker>) => {
     case 'sync':
       void books.then((b) => b.syncNow());
       return;
+    case 'touched':
+      void books.then((b) => b.touched());
+      return;
     case 'stuck':
       void books.then((b) => b.updateStuck(m.file));
       return;

@@ -34,6 +34,7 @@ function txOver(rows: Record<StoreName, Rows>): Tx {
     put: async (store, k, value) => { rows[store].set(name(k), { key: k, value: structuredClone(value) }); },
     delete: async (store, k) => { rows[store].delete(name(k)); },
     clear: async (store) => { rows[store].clear(); },
+    drop: async (store, from, to) => { for (const [n, r] of rows[store]) if (compare(from, r.key) <= 0 && compare(r.key, to) <= 0) rows[store].delete(n); },
     values: async (store, from, to, max = Infinity) => [...rows[store].values()]
       .filter((r) => compare(from, r.key) <= 0 && compare(r.key, to) <= 0)
       .sort((a, b) => compare(a.key, b.key))

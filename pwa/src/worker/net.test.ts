@@ -88,10 +88,11 @@ test('a poke is a whole number and nothing else', () => {
 
 test('a hello that makes no sense asks for nothing', () => {
   const of = (s: string) => greeting(new TextEncoder().encode(s));
-  assert.deepEqual(of('{"min_client":"2","now_ms":5}'), { oldest: 2, nowMs: 5, upkeep: {} });
-  assert.deepEqual(of('{"min_client":"dev"}'), { oldest: 0, nowMs: null, upkeep: {} });
-  assert.deepEqual(of('<html>'), { oldest: 0, nowMs: null, upkeep: {} });
+  assert.deepEqual(of('{"min_client":"2","now_ms":5}'), { oldest: 2, nowMs: 5, upkeep: {}, isShut: false });
+  assert.deepEqual(of('{"min_client":"dev"}'), { oldest: 0, nowMs: null, upkeep: {}, isShut: false });
+  assert.deepEqual(of('<html>'), { oldest: 0, nowMs: null, upkeep: {}, isShut: false });
   assert.deepEqual(of('{"backup_at":7,"backup_failed":true}').upkeep, { backupMs: 7, isBackupFailed: true });
+  assert.equal(of('{"revoked":true}').isShut, true);
 });
 
 // A lock shared by windows of one phone, as Web Locks are.

@@ -1,6 +1,7 @@
 // Brings the books in the core to where the store is: the newest pages straight on top,
 // or everything anew in the background while the old state stays on the screen.
 
+import type { CoreCall } from './core';
 import { CorePanic } from './core';
 import type { CoreStatus } from './effects';
 import type { RunningCore } from './running-core';
@@ -41,47 +42,56 @@ export class Reader {
   // read reads now, on a core that is open but need not be ready. It throws CorePanic
   // and what the store throws.
   async read(): Promise<void> {
-    const { core } = this.#p, status = () => core.call('status').json as CoreStatus;
+    const call = this.#same(), status = () => call('status').json as CoreStatus;
     for (let s = status(); s.behind !== undefined || s.loading; s = status()) {
       const isShort = s.behind !== undefined && s.behind.epoch === s.have.epoch && s.behind.after > 0;
       if (isShort && s.behind !== undefined) {
-        if (!(await this.#feed('append', s.behind))) break;
+        if (!(await this.#feed(call, 'append', s.behind))) break;
         this.#p.grown();
         continue;
       }
-      await this.#load(s.cursor.epoch);
-      core.call('loaded', { epoch: s.cursor.epoch });
+      await this.#load(call, s.cursor.epoch);
+      call('loaded', { epoch: s.cursor.epoch });
       this.#p.renewed();
     }
   }
 
+  // same calls the core of now and no other: one that took its place reads for itself.
+  #same(): CoreCall {
+    const { core } = this.#p, nth = core.starts;
+    return (op, args, blobs) => {
+      if (core.starts !== nth) throw new CorePanic('the core that was reading is gone');
+      return core.call(op, args, blobs);
+    };
+  }
+
   // load builds the books anew in the background: the stored base, if there is one,
   // and the pages after it.
-  async #load(epoch: string): Promise<void> {
+  async #load(call: CoreCall, epoch: string): Promise<void> {
     const stored = await this.#p.shelf.base();
     if (stored === null || stored.epoch !== epoch) {
-      await this.#feed('load', { epoch, after: 0 });
+      await this.#feed(call, 'load', { epoch, after: 0 });
       return;
     }
     try {
-      this.#p.core.call('load_base', { epoch, base: stored.base }, [stored.state, ...stored.pages]);
+      call('load_base', { epoch, base: stored.base }, [stored.state, ...stored.pages]);
     } catch (e) {
       if (!(e instanceof CorePanic)) this.#p.unreadable();
       throw e;
     }
     await pause();
-    await this.#feed('load', { epoch, after: stored.base.seq });
+    await this.#feed(call, 'load', { epoch, after: stored.base.seq });
   }
 
   // feed reads the stored pages after a place into the core; false when there are none.
-  async #feed(op: 'append' | 'load', from: Cursor): Promise<boolean> {
+  async #feed(call: CoreCall, op: 'append' | 'load', from: Cursor): Promise<boolean> {
     let isAny = false;
     for (let at = from; ;) {
       const pages = await this.#p.shelf.pages(at);
       const last = pages.at(-1);
       if (last === undefined) return isAny;
       for (const page of pages) {
-        this.#p.core.call(op, { epoch: page.epoch }, [page.bytes]);
+        call(op, { epoch: page.epoch }, [page.bytes]);
         await pause();
       }
       isAny = true;

@@ -26,6 +26,7 @@ export interface RecordingPorts {
   unsure: () => void; // this window's sync should look at the store
   stored: () => void; // the other windows should
   recorded: () => void; // the books hold entries that were not there before
+  mayGoOn: () => Promise<void>; // ends a session whose time is over
 }
 
 export class Recording {
@@ -60,6 +61,7 @@ export class Recording {
       this.#doubt();
       return { ids: earlier.ids, savedMs: earlier.savedMs };
     }
+    await this.#p.mayGoOn();
     if (by !== undefined && by !== seats.session.person?.id) throw new ProblemError('holder_changed', 'somebody else has the phone by now', '');
     const { token } = (await core.run('prepare', { name: task, form, why })) as { token: number };
     const nth = core.starts; // another core knows the token not, or for something else

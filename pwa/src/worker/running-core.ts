@@ -62,6 +62,15 @@ export class RunningCore {
     }
   }
 
+  // renew puts a new core, opened from the store, in the place of the one that runs. What
+  // that knew goes with it.
+  renew(): Promise<void> {
+    this.#p.gone();
+    this.#ready = this.#start(this.#p.read());
+    this.#ready.catch((e: unknown) => this.#p.report('renewal failed: ' + String(e)));
+    return this.#ready;
+  }
+
   // broke starts a new core after a panic; whatever else went wrong is only reported.
   broke(e: unknown): void {
     if (!(e instanceof CorePanic)) {

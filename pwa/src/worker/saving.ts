@@ -4,7 +4,7 @@
 import type { Answers } from './answers';
 import type { CoreStatus } from './effects';
 import type { RunningCore } from './running-core';
-import type { Cursor, Shelf } from './shelf';
+import type { SavedAt, Shelf } from './shelf';
 
 const afterMs = 500;
 
@@ -52,7 +52,7 @@ export class Saving {
     const out = core.call('save'), bytes = out.blobs[0];
     if (out.json === null || bytes === undefined) return;
     const views = answers.again();
-    await shelf.saveFold({ at: out.json as { cursor: Cursor; n: number }, core: program, bytes, who: eyes(), views });
+    await shelf.saveFold({ at: out.json as SavedAt, core: program, bytes, who: eyes(), views });
     this.#savedRev = rev;
     await shelf.keepReserve(noise);
     core.call('rest'); // a collection now costs nobody a moment

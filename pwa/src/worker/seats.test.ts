@@ -33,9 +33,9 @@ test('wrong tries wait longer and longer, to a minute and no further', () => {
 
 test('people change over by PIN, and each entry goes out in its author\'s session', async () => {
   const { at, open, shelf, seats } = phone();
-  await seats.enter(ana, 'srv');
+  await seats.enter(ana, 'srv', false);
   await seats.setPin('1111', '');
-  await seats.enter(bo, 'srv');
+  await seats.enter(bo, 'srv', false);
   await seats.setPin('2222', '');
   assert.equal(seats.session.person?.id, 'bo');
   await seats.swap('ana', '1111');
@@ -48,9 +48,9 @@ test('people change over by PIN, and each entry goes out in its author\'s sessio
 
 test('wrong PINs delay, never lock, and leave the holder in place', async () => {
   const { at, seats } = phone();
-  await seats.enter(ana, 'srv');
+  await seats.enter(ana, 'srv', false);
   await seats.setPin('1111', '');
-  await seats.enter(bo, 'srv');
+  await seats.enter(bo, 'srv', false);
   for (let i = 0; i < 3; i++) await assert.rejects(seats.swap('ana', '9999'), fails('pin_wrong'));
   await assert.rejects(seats.swap('ana', '1111'), fails('pin_wait'));
   assert.equal(seats.session.person?.id, 'bo');
@@ -62,7 +62,7 @@ test('wrong PINs delay, never lock, and leave the holder in place', async () => 
 
 test('an old PIN is asked for, but not of somebody who has just signed in', async () => {
   const { seats, open, shelf } = phone();
-  await seats.enter(ana, 'srv');
+  await seats.enter(ana, 'srv', false);
   await seats.setPin('1111', '');
   await seats.setPin('3333', '');
   await assert.rejects(seats.setPin('12', ''), fails('pin_form'));
@@ -74,49 +74,97 @@ test('an old PIN is asked for, but not of somebody who has just signed in', asyn
 
 test('one whose session is over keeps the seat; another session carries the phone', async () => {
   const { seats } = phone();
-  await seats.enter(ana, 'srv');
-  await seats.enter(bo, 'srv');
+  await seats.enter(ana, 'srv', false);
+  await seats.enter(bo, 'srv', false);
   await seats.over('bo');
   assert.deepEqual([seats.carrier(), seats.sender('bo'), seats.sender('ana')], ['ana', '', 'ana']);
   await seats.over('ana');
   assert.equal(seats.carrier(), '');
-  await seats.enter(bo, 'srv');
+  await seats.enter(bo, 'srv', false);
   assert.deepEqual([seats.carrier(), seats.sender('bo'), seats.view().length], ['bo', 'bo', 2]);
 });
 
 test('only a manager hands in, and only while holding the phone', async () => {
   const { seats } = phone();
-  await seats.enter(bo, 'srv');
+  await seats.enter(bo, 'srv', false);
   await assert.rejects(seats.handIn('ana'), fails('role.may_not'));
-  await seats.enter(mia, 'srv');
   await seats.setPin('5555', '');
+  await seats.enter(mia, 'srv', true);
   assert.equal(seats.sender('ana'), '');
   await seats.handIn('ana');
   assert.equal(seats.sender('ana'), 'mia');
-  await seats.enter(bo, 'srv');
-  await seats.swap('mia', '5555');
+  await seats.swap('bo', '5555');
+  assert.equal(seats.sender('ana'), '');
+  await seats.enter(mia, 'srv', true);
   assert.equal(seats.sender('ana'), '', 'asked anew after somebody else had the phone');
 });
 
 test('leaving takes one seat; another server takes all of them; there is an end to seats', async () => {
   const { seats } = phone();
-  await seats.enter(ana, 'srv');
-  await seats.enter(bo, 'srv');
-  await seats.leave();
+  await seats.enter(ana, 'srv', false);
+  await seats.enter(bo, 'srv', false);
+  await seats.leave('bo');
   assert.deepEqual([seats.session.person, seats.carrier(), seats.view().length], [null, 'ana', 1]);
-  await seats.enter(mia, 'other');
-  assert.deepEqual(seats.view().map((s) => s.id), ['mia']);
-  for (let i = 1; i < seatsMax; i++) await seats.enter({ ...ana, id: `p${i}` }, 'other');
-  await assert.rejects(seats.enter(bo, 'other'), fails('seats_full'));
+  await seats.enter(ana, 'other', false);
+  assert.deepEqual(seats.view().map((s) => s.id), ['ana']);
+  for (let i = 1; i < seatsMax; i++) await seats.enter({ ...ana, id: `p${i}` }, 'other', false);
+  await assert.rejects(seats.enter(bo, 'other', false), fails('seats_full'));
   assert.equal(seats.view().length, seatsMax);
 });
 
 test('a role that the server changed is taken over', async () => {
   const { seats, at } = phone();
-  await seats.enter(ana, 'srv');
+  await seats.enter(ana, 'srv', false);
   const was = at.changes;
   await seats.renew(ana);
   assert.equal(at.changes, was);
   await seats.renew({ ...ana, role: 'clerk' });
   assert.equal(seats.session.person?.role, 'clerk');
+});
+
+test('a manager on a phone of several people has no PIN, and nobody takes the phone over as one', async () => {
+  const { seats } = phone();
+  await seats.enter(ana, 'srv', false);
+  await seats.setPin('1111', '');
+  await seats.enter(mia, 'srv', true);
+  await assert.rejects(seats.setPin('5555', ''), fails('pin_manager'));
+  assert.deepEqual(seats.view().map((s) => [s.id, s.isMoment, s.hasPin]), [['ana', false, true], ['mia', true, false]]);
+  assert.deepEqual([seats.moment, seats.holder, seats.carrier()], ['mia', 'mia', 'mia']);
+  await seats.swap('ana', '1111');
+  assert.deepEqual([seats.sender('mia'), seats.carrier()], ['mia', 'ana'], 'her session only takes her entries along');
+  await assert.rejects(seats.swap('mia', '5555'), fails('pin_manager'));
+  await seats.leave('mia');
+  assert.deepEqual([seats.moment, seats.sender('mia'), seats.at.ending], ['', '', []]);
+});
+
+test('a manager who had the phone alone gives way to the second person', async () => {
+  const { seats } = phone();
+  await seats.enter(mia, 'srv', false);
+  assert.equal(seats.moment, '');
+  await seats.enter(ana, 'srv', false);
+  assert.deepEqual([seats.ids, seats.sender('mia'), seats.at.ending], [['ana'], '', []]);
+});
+
+test('one who becomes manager has no PIN any more', async () => {
+  const { seats } = phone();
+  await seats.enter(ana, 'srv', false);
+  await seats.setPin('1111', '');
+  await seats.enter(bo, 'srv', false);
+  await seats.renew({ ...ana, role: 'manager' });
+  await assert.rejects(seats.swap('ana', '1111'), fails('pin_manager'));
+});
+
+test('putting the phone down leaves the seat; the server is to be told of everybody who left', async () => {
+  const { seats, open, shelf } = phone();
+  await seats.enter(ana, 'srv', false);
+  await seats.putDown('bo');
+  assert.equal(seats.holder, 'ana');
+  await seats.putDown('ana');
+  assert.deepEqual([seats.session, seats.ids], [{ person: null, server: 'srv', isSignedIn: false }, ['ana']]);
+  await seats.leave('ana');
+  const again = open();
+  again.know(await shelf.reread());
+  assert.deepEqual(again.at.ending, ['ana']);
+  await again.ended('ana');
+  assert.deepEqual(again.at.ending, []);
 });

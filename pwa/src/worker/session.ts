@@ -1,11 +1,12 @@
 // The sessions with the server: for each person of this phone an access token in
 // memory, fetched anew by their cookie when needed. Only the server's own refusal
-// ends one; no network failure does.
+// ends one; no network failure does. A session for the moment has no cookie: its token
+// brings the next one, and all windows know it.
 
 import type { Net, Reply } from './net';
 import { failureOf } from './net';
 
-export interface Grant { access: string; expires_in: number; person: { id: string; name: string; role: 'coater' | 'clerk' | 'manager' }; server_id: string; epoch: string }
+export interface Grant { access: string; expires_in: number; person: { id: string; name: string; role: 'coater' | 'clerk' | 'manager' }; server_id: string; epoch: string; moment?: boolean }
 
 export type Refreshed = { kind: 'fresh'; grant: Grant } | { kind: 'ended'; code: string } | { kind: 'failed'; why: string; retryMs: number };
 
@@ -13,16 +14,19 @@ export type Refreshed = { kind: 'fresh'; grant: Grant } | { kind: 'ended'; code:
 // not rotate the cookie against each other.
 export type Locks = <T>(run: () => Promise<T>) => Promise<T>;
 
-// Told hears what the server says of a session's owner, and that it is over.
-export interface Told { fresh(person: Grant['person']): void; over(person: string): Promise<void> }
+// Told hears what the server says of a session's owner, that it is over, and each token of
+// one for the moment.
+export interface Told { fresh(person: Grant['person']): void; over(person: string): Promise<void>; moment(person: string, access: string): void }
 
 export class Tokens {
   readonly #net: Net;
   readonly #alone: Locks;
   readonly #access = new Map<string, string>();
   readonly #running = new Map<string, Promise<Refreshed>>();
+  readonly #moments = new Set<string>(); // whose session is for the moment
   secret: () => Promise<string> = () => Promise.resolve(''); // of this phone; see Shelf.secret
-  told: Told = { fresh: () => undefined, over: () => Promise.resolve() };
+  told: Told = { fresh: () => undefined, over: () => Promise.resolve(), moment: () => undefined };
+  listed: () => readonly string[] = () => []; // who has a seat on this phone
 
   constructor(net: Net, alone: Locks) {
     this.#net = net;
@@ -31,11 +35,30 @@ export class Tokens {
 
   has(person: string): boolean { return this.#access.has(person); }
 
-  take(grant: Grant): void { this.#access.set(grant.person.id, grant.access); }
+  // of is a person's token; '' when there is none.
+  of(person: string): string { return this.#access.get(person) ?? ''; }
 
+  take({ person, access, moment }: Grant): void {
+    this.#access.set(person.id, access);
+    this.#moments.delete(person.id);
+    if (moment !== true) return;
+    this.#moments.add(person.id);
+    this.told.moment(person.id, access);
+  }
+
+  // takeMoment takes the token of a session for the moment from another window.
+  takeMoment(person: string, access: string): void {
+    this.#access.set(person, access);
+    this.#moments.add(person);
+  }
+
+  // drop lets go of a token: the next request fetches another one, if there is a way.
   drop(person: string): void { this.#access.delete(person); }
 
-  dropAll(): void { this.#access.clear(); }
+  forget(person: string): void {
+    this.#access.delete(person);
+    this.#moments.delete(person);
+  }
 
   // refresh fetches a new token for a person; several callers share one request.
   refresh(person: string, timeoutMs: number): Promise<Refreshed> {
@@ -54,8 +77,10 @@ export class Tokens {
   }
 
   async #fetch(person: string, timeoutMs: number): Promise<Refreshed> {
-    const body = JSON.stringify({ person, ...(await this.ofDevice()) });
-    const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', body, timeoutMs });
+    const isMoment = this.#moments.has(person), token = this.of(person);
+    if (isMoment && token === '') return this.#over(person, 'auth.ended');
+    const body = JSON.stringify({ person, seats: this.listed(), ...(await this.ofDevice()) });
+    const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', body, timeoutMs, ...(isMoment ? { token } : {}) });
     if (reply.kind === 'answer') {
       const grant = grantOf(reply.bytes);
       if (grant === null || grant.person.id !== person) return { kind: 'failed', why: 'no_server', retryMs: 0 };
@@ -63,12 +88,14 @@ export class Tokens {
       this.told.fresh(grant.person);
       return { kind: 'fresh', grant };
     }
-    if (reply.kind === 'problem' && (reply.status === 401 || reply.status === 403)) {
-      this.drop(person);
-      await this.told.over(person);
-      return { kind: 'ended', code: reply.code };
-    }
+    if (reply.kind === 'problem' && (reply.status === 401 || reply.status === 403)) return this.#over(person, reply.code);
     return { kind: 'failed', ...failureOf(reply) };
+  }
+
+  async #over(person: string, code: string): Promise<Refreshed> {
+    this.drop(person);
+    await this.told.over(person);
+    return { kind: 'ended', code };
   }
 
   // ask makes a request in a person's session, fetching a token first when there is

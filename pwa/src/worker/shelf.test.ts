@@ -1,11 +1,18 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { MemoryStore, compare } from './memory-store';
-import { type OwnRow, type Sealed, Shelf } from './shelf';
+import type { Role } from '../bridge/api';
+import { type Base, type OwnRow, type Sealed, Shelf } from './shelf';
 import type { Store, StoreName, Tx } from './store';
 
 const row = (n: number): Sealed => ({ row: { n, id: `id-${n}`, by: 'ana', recorded_ms: 1, mark: '', epoch: '', seq: 0, effective_ms: 0, reason: '', late: false }, bytes: new TextEncoder().encode(`{"n":${n}}`) });
 const seal = (count: number) => (first: number) => Array.from({ length: count }, (_, i) => row(first + i));
+
+// held has somebody sign in and hold the phone, alone.
+async function held(shelf: Shelf, id: string, role: Role, isOver = false): Promise<void> {
+  const person = { id, name: id, role };
+  await shelf.changeSeats((at) => ({ ...at, session: { person, server: 'srv', isSignedIn: true }, seats: [{ person, isOver, isMoment: false, pin: null, wrong: 0, untilMs: 0 }] }));
+}
 
 const weighing = { person: 'ana', key: 'weigh' };
 
@@ -57,7 +64,7 @@ test('a seal that throws takes no counter', async () => {
   assert.equal((await shelf.reread()).counter, 0);
 });
 
-const base = { seq: 0, floor_ms: 0, tail: 0, scope: 'full' }, noProof = { epoch: '', seq: 0, text: '' };
+const base = { seq: 0, floor_ms: 0, tail: 0, scope: 'plain' }, noProof = { epoch: '', seq: 0, text: '' };
 
 test('a page is stored only where the cursor stands', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
@@ -84,7 +91,7 @@ test('a snapshot takes the place of the pages, and the pages after it go on from
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
   await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), [], noProof);
-  const stored = { epoch: 'e', base: { seq: 40, floor_ms: 5, tail: 2, scope: 'full' }, state: new Uint8Array([3]), pages: [new Uint8Array([4])] };
+  const stored = { epoch: 'e', base: { seq: 40, floor_ms: 5, tail: 2, scope: 'plain' }, state: new Uint8Array([3]), pages: [new Uint8Array([4])] };
   assert.equal(await shelf.based({ epoch: 'e', after: 6 }, { epoch: 'e', after: 40 }, stored, noProof), false);
   assert.equal(await shelf.base(), null);
   assert.equal(await shelf.based({ epoch: 'e', after: 7 }, { epoch: 'e', after: 40 }, stored, noProof), true);
@@ -101,7 +108,8 @@ test('a reset drops the log and the saved state, and keeps outbox and drafts', a
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('e', []);
   await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, new Uint8Array([1]), [], noProof);
-  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
+  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0, scope: 'plain' }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
+  await held(shelf, 'ana', 'coater');
   await shelf.record('r', weighing, 1, seal(1));
   await shelf.saveDraft({ person: 'ana', key: 'move' }, { a: 'b' });
   await shelf.reset('f', [{ ...row(1).row, mark: '' }]);
@@ -115,7 +123,7 @@ test('a reset drops the log and the saved state, and keeps outbox and drafts', a
 test('a saved state of another epoch is not kept', async () => {
   const shelf = new Shelf(new MemoryStore(), true);
   await shelf.reset('f', []);
-  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0 }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
+  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 7 }, n: 0, scope: '' }, core: 'c', bytes: new Uint8Array([2]), who: '', views: {} });
   assert.equal((await shelf.read(() => 'd')).fold, null);
 });
 
@@ -227,4 +235,89 @@ test('a proof is kept with what it covers: the one that says most, of the store\
   assert.equal((await shelf.read(() => 'd')).proof.text, 'e at 41');
   await shelf.reset('f', []);
   assert.equal(await kept(), '');
+});
+
+// Prices, as the store sees them: bytes that the cutting function makes smaller.
+const priced = new Uint8Array([7, 7]), plain = new Uint8Array([7]);
+const cut = (blobs: readonly Uint8Array[]) => blobs.map((b) => b.slice(0, 1));
+const full: Base = { seq: 40, floor_ms: 5, tail: 2, scope: 'full' };
+
+async function managersShelf() {
+  const store = new MemoryStore(), shelf = new Shelf(store, true);
+  await held(shelf, 'mia', 'manager');
+  await shelf.reset('e', []);
+  assert.equal(await shelf.based({ epoch: 'e', after: 0 }, { epoch: 'e', after: 40 }, { epoch: 'e', base: full, state: priced, pages: [priced, priced] }, noProof), true);
+  for (let n = 0; n < 40; n++) assert.equal(await shelf.pulled({ epoch: 'e', after: 40 + n }, { epoch: 'e', after: 41 + n }, full, 41 + n, priced, [], noProof), true);
+  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 80 }, n: 0, scope: 'full' }, core: 'c', bytes: priced, who: 'mia', views: {} });
+  await shelf.saveDraft({ person: 'mia', key: 'receive' }, { price: '98.76' });
+  await shelf.record('r', { person: 'mia', key: 'weigh' }, 1, seal(1));
+  return { store, shelf };
+}
+
+const leaves = (shelf: Shelf) => shelf.changeSeats((at) => ({ ...at, session: { person: null, server: 'srv', isSignedIn: false }, seats: [] }));
+
+test('nothing with prices is taken in unless a manager alone holds the phone', async () => {
+  const ways: [string, boolean, (shelf: Shelf) => Promise<unknown>][] = [
+    ['a manager', true, () => Promise.resolve()],
+    ['nobody', false, leaves],
+    ['a coater', false, (shelf) => held(shelf, 'ana', 'coater')],
+    ['a manager whose session is over', false, (shelf) => held(shelf, 'mia', 'manager', true)],
+    ['a manager on a phone that was shut out', false, (shelf) => shelf.changeSeats((at) => ({ ...at, isShut: true }))],
+    ['a manager beside a coater', false, (shelf) => shelf.changeSeats((at) => ({ ...at, seats: [...at.seats, { person: { id: 'ana', name: 'Ana', role: 'coater' }, isOver: true, isMoment: false, pin: null, wrong: 0, untilMs: 0 }] }))],
+  ];
+  for (const [name, want, change] of ways) {
+    const { shelf } = await managersShelf();
+    await change(shelf);
+    assert.equal(await shelf.pulled({ epoch: 'e', after: 80 }, { epoch: 'e', after: 81 }, full, 81, priced, [], noProof), want, `a page for ${name}`);
+    const after = want ? 81 : 80;
+    assert.equal(await shelf.based({ epoch: 'e', after }, { epoch: 'e', after: 90 }, { epoch: 'e', base: { ...full, seq: 90 }, state: priced, pages: [] }, noProof), want, `a snapshot for ${name}`);
+    await shelf.shed(cut);
+    assert.equal((await shelf.read(() => 'd')).base.scope, want ? 'full' : 'plain', `after all, for ${name}`);
+  }
+});
+
+test('when a manager leaves, prices go out of all that was pulled, and drafts go; what was recorded stays', async () => {
+  const { store, shelf } = await managersShelf();
+  await leaves(shelf);
+  await shelf.shed(cut);
+  const c = await shelf.read(() => 'd');
+  assert.deepEqual([c.base, c.cursor, c.fold, c.own.length], [{ ...full, scope: 'plain' }, { epoch: 'e', after: 80 }, null, 1]);
+  assert.deepEqual(await shelf.base(), { epoch: 'e', base: { ...full, scope: 'plain' }, state: plain, pages: [plain, plain] });
+  const pages = await store.run(['events'], 'readonly', (tx) => tx.values('events', ['e', 0], ['e', 1e9]));
+  assert.deepEqual([pages.length, pages.every((p) => (p as { bytes: Uint8Array }).bytes.length === 1)], [40, true]);
+  assert.equal(await shelf.draft({ person: 'mia', key: 'receive' }), null);
+});
+
+test('what comes late from before brings no price back', async () => {
+  const { shelf } = await managersShelf();
+  await leaves(shelf);
+  await shelf.shed(cut);
+  await held(shelf, 'mia', 'manager'); // she is back, and the page asked for before arrives
+  assert.equal(await shelf.pulled({ epoch: 'e', after: 80 }, { epoch: 'e', after: 81 }, full, 81, priced, [], noProof), false, 'a page with prices on books without');
+  await shelf.saveFold({ at: { cursor: { epoch: 'e', after: 80 }, n: 0, scope: 'full' }, core: 'c', bytes: priced, who: 'mia', views: {} });
+  assert.equal((await shelf.read(() => 'd')).fold, null);
+  await held(shelf, 'ana', 'coater');
+  await shelf.saveDraft({ person: 'mia', key: 'receive' }, { price: '98.76' });
+  await shelf.saveDraft({ person: 'ana', key: 'weigh' }, { mass: '1' });
+  assert.deepEqual([await shelf.draft({ person: 'mia', key: 'receive' }), await shelf.draft({ person: 'ana', key: 'weigh' })], [null, { mass: '1' }]);
+});
+
+test('what cannot be cut is thrown away and pulled again', async () => {
+  const { shelf } = await managersShelf();
+  await leaves(shelf);
+  await shelf.shed(() => { throw new Error('no JSON'); });
+  const c = await shelf.read(() => 'd');
+  assert.deepEqual([c.base.scope, c.cursor, c.fold, await shelf.base(), c.own.length], ['', { epoch: 'e', after: 0 }, null, null, 1]);
+  assert.deepEqual(await shelf.pages({ epoch: 'e', after: 0 }), []);
+});
+
+test('a coater’s books are not touched, and keep their drafts', async () => {
+  const shelf = new Shelf(new MemoryStore(), true);
+  await held(shelf, 'ana', 'coater');
+  await shelf.reset('e', []);
+  await shelf.pulled({ epoch: 'e', after: 0 }, { epoch: 'e', after: 7 }, base, 1, plain, [], noProof);
+  await shelf.saveDraft({ person: 'ana', key: 'weigh' }, { mass: '1' });
+  await held(shelf, 'bo', 'coater');
+  await shelf.shed(() => { throw new Error('nothing is to be cut'); });
+  assert.deepEqual([(await shelf.pages({ epoch: 'e', after: 0 })).length, await shelf.draft({ person: 'ana', key: 'weigh' })], [1, { mass: '1' }]);
 });

@@ -5,22 +5,17 @@
 //   outbox  fate, n/64          what became of 64 entries, once the server has said
 //   blobs   'fold' 'reserve'    the folded state for the next start; spare room
 //           'base'              the snapshot that events go on from
-//   meta    device counter cursor base proof session seats prefs skew synced requests draft:PERSON:KEY
+//   meta    device counter cursor base proof session seats shut ending prefs skew synced requests draft:PERSON:KEY
 
 import type { Prefs, Role } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
-import type { Seat, Seated } from './seats';
+import { type Cut, mayHold, shed } from './scope';
+import { changeSeated, type DraftOf, draftKey, readSeated } from './seated';
+import type { Seated } from './seats';
 import type { Store, Tx } from './store';
+import { type Base, type Cursor, noBase, noCursor, type Page, pagesAtOnce, type Proof, type StoredBase } from './stored';
 
-export interface Cursor { epoch: string; after: number }
-
-// Proof is what the server last gave out of its log, to be shown to it again. It covers
-// what stands here: it is stored together with marks and pages.
-export interface Proof { epoch: string; seq: number; text: string }
-
-// Base is what the stored log stands on; seq 0 is its beginning.
-export interface Base { seq: number; floor_ms: number; tail: number; scope: string }
-export interface StoredBase { epoch: string; base: Base; state: Uint8Array; pages: Uint8Array[] }
+export type { Base, Cursor, DraftOf, Page, Proof, StoredBase };
 
 // OwnRow is the core's view of an outbox row; the entry's bytes lie beside it.
 export interface OwnRow { n: number; id: string; by: string; recorded_ms: number; mark: string; epoch: string; seq: number; effective_ms: number; reason: string; late: boolean }
@@ -29,8 +24,7 @@ export interface OutboxRow extends OwnRow { bytes: Uint8Array }
 // costs by the record and not by the byte: ten thousand marks are 157 writes. The core
 // reads a mark of another epoch than the cursor's as unsent.
 type Fate = Pick<OwnRow, 'n' | 'id' | 'mark' | 'epoch' | 'seq' | 'effective_ms' | 'reason' | 'late'>;
-export interface Page { epoch: string; first: number; to: number; bytes: Uint8Array }
-export interface SavedAt { cursor: Cursor; n: number }
+export interface SavedAt { cursor: Cursor; n: number; scope: string }
 // SavedFold is the folded state for the next start. views holds the answers to the
 // views last asked for, as JSON by viewKey, as `who` saw them: they can be shown
 // before the core runs.
@@ -40,14 +34,12 @@ export interface SavedFold { at: SavedAt; core: string; bytes: Uint8Array; who: 
 export interface Session { person: { id: string; name: string; role: Role } | null; server: string; isSignedIn: boolean; handIn?: readonly string[] }
 
 // Contents is everything that a start needs, read in one transaction.
-export interface Contents {
+export interface Contents extends Seated {
   device: string;
   counter: number;
   cursor: Cursor;
   base: Base;
   proof: Proof;
-  session: Session;
-  seats: Seat[];
   prefs: Partial<Prefs>;
   skewMs: number;
   syncedMs: number; // wall clock of the last whole exchange, about; 0 never
@@ -58,12 +50,8 @@ export interface Contents {
 export interface Sealed { row: OwnRow; bytes: Uint8Array }
 interface Done { request: string; ids: string[]; savedMs: number }
 
-const noSession: Session = { person: null, server: '', isSignedIn: false };
-const noCursor: Cursor = { epoch: '', after: 0 };
 const noProof: Proof = { epoch: '', seq: 0, text: '' };
-const noBase: Base = { seq: 0, floor_ms: 0, tail: 0, scope: '' };
 const requestsMax = 64; // remembered record calls; a repeat comes within seconds
-const pagesAtOnce = 16;
 const reserveBytes = 2 << 20;
 const lastN = Number.MAX_SAFE_INTEGER;
 const fatesInOne = 64; // rows of 6 KB together: a single mark stays a small write
@@ -131,7 +119,7 @@ export class Shelf {
   }
 
   // reread gives what other windows may have changed.
-  reread(): Promise<{ cursor: Cursor; base: Base; proof: Proof; counter: number; session: Session; seats: Seat[]; own: OutboxRow[] }> {
+  reread(): Promise<Seated & { cursor: Cursor; base: Base; proof: Proof; counter: number; own: OutboxRow[] }> {
     return this.#store.run(['meta', 'outbox'], 'readonly', async (tx) => ({
       cursor: (await tx.get('meta', 'cursor') ?? noCursor) as Cursor,
       base: (await tx.get('meta', 'base') ?? noBase) as Base,
@@ -184,11 +172,12 @@ export class Shelf {
     }
   }
 
-  // pulled stores a page and moves the cursor, unless it stands elsewhere: then
-  // nothing is written and the answer is false.
+  // pulled stores a page and moves the cursor, unless it stands elsewhere, or the page
+  // tells more than this phone may hold: then nothing is written and the answer is false.
   pulled(from: Cursor, to: Cursor, base: Base, first: number, bytes: Uint8Array, rows: readonly OwnRow[], proof: Proof): Promise<boolean> {
     return this.#store.run(['meta', 'outbox', 'events'], 'readwrite', async (tx) => {
-      if (!(await follows(tx, from))) return false;
+      if (!(await follows(tx, from)) || !(await mayHold(tx, base))) return false;
+      if (from.after > 0 && ((await tx.get('meta', 'base') ?? noBase) as Base).scope !== base.scope) return false;
       await tx.put('events', [to.epoch, first], { epoch: to.epoch, first, to: to.after, bytes } satisfies Page);
       await tx.put('meta', 'cursor', to);
       if (from.after === 0) await tx.put('meta', 'base', base);
@@ -199,10 +188,10 @@ export class Shelf {
   }
 
   // based puts a snapshot in the place of everything that was pulled, unless the
-  // cursor stands elsewhere.
+  // cursor stands elsewhere, or it tells more than this phone may hold.
   based(from: Cursor, to: Cursor, stored: StoredBase, proof: Proof): Promise<boolean> {
     return this.#store.run(['meta', 'events', 'blobs'], 'readwrite', async (tx) => {
-      if (!(await follows(tx, from))) return false;
+      if (!(await follows(tx, from)) || !(await mayHold(tx, stored.base))) return false;
       await tx.clear('events');
       await tx.delete('blobs', 'fold');
       await tx.put('blobs', 'base', stored);
@@ -218,6 +207,9 @@ export class Shelf {
   base(): Promise<StoredBase | null> {
     return this.#store.run(['blobs'], 'readonly', async (tx) => ((await tx.get('blobs', 'base')) ?? null) as StoredBase | null);
   }
+
+  // shed takes out what this phone may not hold any more: see scope.ts.
+  shed(cut: Cut): Promise<void> { return this.#store.run(['meta', 'events', 'blobs'], 'readwrite', (tx) => shed(tx, cut), true); }
 
   mark(rows: readonly OwnRow[], proof: Proof): Promise<void> {
     return this.#store.run(['meta', 'outbox'], 'readwrite', async (tx) => {
@@ -262,8 +254,8 @@ export class Shelf {
 
   saveFold(fold: SavedFold): Promise<void> {
     return this.#store.run(['blobs', 'meta'], 'readwrite', async (tx) => {
-      const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor;
-      if (at.epoch === fold.at.cursor.epoch) await tx.put('blobs', 'fold', fold);
+      const at = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor, base = ((await tx.get('meta', 'base')) ?? noBase) as Base;
+      if (at.epoch === fold.at.cursor.epoch && base.scope === fold.at.scope) await tx.put('blobs', 'fold', fold);
     });
   }
 
@@ -274,19 +266,18 @@ export class Shelf {
   }
 
   // changeSeats changes who holds the phone and who is signed in on it, in one piece.
-  changeSeats(how: (at: Seated) => Seated): Promise<Seated> {
-    return this.#store.run(['meta'], 'readwrite', async (tx) => {
-      const next = how(await readSeated(tx));
-      await tx.put('meta', 'session', next.session);
-      await tx.put('meta', 'seats', next.seats);
-      return next;
-    });
-  }
+  changeSeats(how: (at: Seated) => Seated): Promise<Seated> { return this.#store.run(['meta'], 'readwrite', (tx) => changeSeated(tx, how), true); }
 
   savePrefs(prefs: Partial<Prefs>): Promise<void> { return this.#meta('prefs', prefs); }
   saveSynced(ms: number): Promise<void> { return this.#meta('synced', ms); }
   saveSkew(ms: number): Promise<void> { return this.#meta('skew', ms); }
-  saveDraft(draft: DraftOf, form: Record<string, string>): Promise<void> { return this.#meta(draftKey(draft), form); }
+
+  // saveDraft keeps a half-filled form, unless somebody else has the phone by now.
+  saveDraft(draft: DraftOf, form: Record<string, string>): Promise<void> {
+    return this.#store.run(['meta'], 'readwrite', async (tx) => {
+      if ((await readSeated(tx)).session.person?.id === draft.person) await tx.put('meta', draftKey(draft), form);
+    });
+  }
 
   async draft(draft: DraftOf): Promise<Record<string, string> | null> {
     return this.#store.run(['meta'], 'readonly', async (tx) => ((await tx.get('meta', draftKey(draft))) ?? null) as Record<string, string> | null);
@@ -296,11 +287,6 @@ export class Shelf {
     return this.#store.run(['meta'], 'readwrite', (tx) => tx.put('meta', key, value));
   }
 }
-
-// DraftOf names a half-filled form: everybody has their own.
-export interface DraftOf { person: string; key: string }
-
-function draftKey(d: DraftOf): string { return `draft:${d.person}:${d.key}`; }
 
 // follows tells whether what goes on from a place may follow what is stored. A store that
 // never had anything takes the beginning of any epoch.
@@ -314,14 +300,6 @@ async function follows(tx: Tx, from: Cursor): Promise<boolean> {
 async function keepProof(tx: Tx, proof: Proof): Promise<void> {
   const [cursor, old] = await Promise.all([tx.get('meta', 'cursor'), tx.get('meta', 'proof')]) as [Cursor | undefined, Proof | undefined];
   if (proof.text !== '' && proof.epoch === cursor?.epoch && (old?.epoch !== proof.epoch || proof.seq > old.seq)) await tx.put('meta', 'proof', proof);
-}
-
-// readSeated reads who is here. A store from before there were seats knows one person.
-async function readSeated(tx: Tx): Promise<Seated> {
-  const session = ((await tx.get('meta', 'session')) ?? noSession) as Session;
-  const seats = (await tx.get('meta', 'seats')) as Seat[] | undefined;
-  if (seats !== undefined || session.person === null) return { session, seats: seats ?? [] };
-  return { session, seats: [{ person: session.person, isOver: false, pin: null, wrong: 0, untilMs: 0 }] };
 }
 
 async function readAll(tx: Tx): Promise<Contents> {

@@ -12,6 +12,8 @@ export interface Tx {
   put(store: StoreName, key: Key, value: unknown): Promise<void>;
   delete(store: StoreName, key: Key): Promise<void>;
   clear(store: StoreName): Promise<void>;
+  // drop deletes what stands between both bounds, inclusive.
+  drop(store: StoreName, from: Key, to: Key): Promise<void>;
   // values between both bounds, inclusive, in key order, at most max of them.
   values(store: StoreName, from: Key, to: Key, max?: number): Promise<unknown[]>;
 }
@@ -138,6 +140,7 @@ function wrap(tx: IDBTransaction): Tx {
     put: async (store, k, value) => { await ask(at(store).put(value, key(k))); },
     delete: async (store, k) => { await ask(at(store).delete(key(k))); },
     clear: async (store) => { await ask(at(store).clear()); },
+    drop: async (store, from, to) => { await ask(at(store).delete(IDBKeyRange.bound(key(from), key(to)))); },
     values: (store, from, to, max) => ask(at(store).getAll(IDBKeyRange.bound(key(from), key(to)), max)),
   };
 }

@@ -10,4 +10,7 @@ export type Told =
   | { type: 'beat' }
   | { type: 'stored' } // something in the store changed: look again
   | { type: 'session' } // somebody signed in or out, or took the phone
+  | { type: 'moment'; person: string; access: string } // the token of a session for the moment
+  | { type: 'moment?' } // asked by a window that has just opened
+  | { type: 'touched' } // somebody uses the phone
   | ({ type: 'status' } & SyncNews);

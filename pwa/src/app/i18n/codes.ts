@@ -325,6 +325,7 @@ const seats = {
   seats_full: { en: ['Too many people are signed in on this phone', 'Somebody who no longer uses it signs out first.'], es: ['Hay demasiadas personas en este teléfono', 'Que cierre sesión alguien que ya no lo usa.'] },
   seat_none: { en: ['This person is not signed in on this phone', 'Sign in here once, with network.'], es: ['Esta persona no ha entrado en este teléfono', 'Entre aquí una vez, con red.'] },
   pin_none: { en: ['No PIN on this phone yet', 'Sign in by passphrase, then choose a PIN.'], es: ['Aún no hay PIN en este teléfono', 'Entre con la frase y elija un PIN.'] },
+  pin_manager: { en: ['A manager has no PIN', 'Sign in by passphrase, or by a link.'], es: ['Un encargado no tiene PIN', 'Entre con la frase o con un enlace.'] },
   pin_wait: { en: ['Too many wrong tries', 'Wait, or sign in by passphrase. Whoever has the phone goes on recording.'], es: ['Demasiados intentos fallidos', 'Espere o entre con la frase. Quien tiene el teléfono sigue anotando.'] },
   holder_changed: { en: ['Somebody else has the phone now', 'Nothing was recorded. Whoever filled this in changes over and opens it again; it is kept as begun.'], es: ['Ahora otra persona tiene el teléfono', 'No se anotó nada. Quien lo rellenó toma el teléfono y lo abre de nuevo; sigue como estaba.'] },
   pin_wrong: { en: ['That is not the PIN', 'Try again, or sign in by passphrase.'], es: ['Ese no es el PIN', 'Inténtelo otra vez o entre con la frase.'] },

@@ -3,7 +3,7 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import type { Problem, Views } from '../../bridge/api';
-import { keep, keptOf, keyOf, problemOf, status, useCore, useView } from '../store/store';
+import { keeper, keptOf, keyOf, problemOf, status, useCore, useView } from '../store/store';
 import { isCut, type Deep } from './reach';
 
 const askAgainMs = 15_000;
@@ -35,6 +35,7 @@ export function useWhole<K extends Deep>(name: K, params: Readonly<Record<string
   useEffect(() => {
     if (!isPart || mustSend) return undefined;
     let isGone = false;
+    const keep = keeper();
     core.older(name, { ...params }).then((v) => { keep(key, v); return null; }, problemOf)
       .then((problem) => { if (!isGone) setAsked({ key, problem }); });
     return () => { isGone = true; };

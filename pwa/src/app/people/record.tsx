@@ -28,7 +28,7 @@ function Line({ e, people }: { e: Event; people: readonly PersonView[] }) {
   const { person = '', by = '', device = '', address = '', detail = '' } = e;
   const name = (id: string) => people.find((p) => p.person === id)?.name ?? id;
   const isBad = e.what === 'refused' || e.what === 'token_reused';
-  const about = [person === '' ? '' : name(person), by === '' || by === person ? '' : w.staff.recordBy(name(by)), detail === '' ? '' : e.what === 'refused' ? advise(detail).says : detail.split(' ').map((x) => word(w.roles, x)).join(' ')].filter((s) => s !== '');
+  const about = [person === '' ? '' : name(person), by === '' || by === person ? '' : w.staff.recordBy(name(by)), detail === '' ? '' : e.what === 'refused' ? advise(detail).says : e.what === 'ended' ? word(w.staff.endings, detail) : detail.split(' ').map((x) => word(w.roles, x)).join(' ')].filter((s) => s !== '');
   return (
     <p class={isBad ? 'row is-warn' : 'row'}>
       <Icon name={isBad ? 'warn' : device === '' ? 'person' : 'phone'} />

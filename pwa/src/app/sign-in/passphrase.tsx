@@ -7,6 +7,7 @@ import { Card, Page, ProblemBox, Shown } from '../controls/page';
 import { words } from '../i18n/i18n';
 import { useAnswer } from '../store/answer';
 import { boot, problemOf, replace, say, status, useCore } from '../store/store';
+import { shouldChoosePin } from '../who/pin';
 import { passFaults } from './set-up';
 
 export function Passphrase() {
@@ -38,8 +39,8 @@ function Ask({ hasOne }: { hasOne: boolean }) {
     core.setPassphrase(old, fresh).then(() => {
       say(w.staff.passSet);
       // On a shared phone the PIN is next: it is what brings one back without a network.
-      const seats = status.value?.seats ?? [];
-      replace(seats.length > 1 && seats.some((s) => s.isHere && !s.hasPin) ? { at: 'pin' } : { at: 'start' });
+      const person = boot.value?.person;
+      replace(person != null && shouldChoosePin(person, status.value?.seats ?? []) ? { at: 'pin' } : { at: 'start' });
     }, (e: unknown) => { setBusy(false); setProblem(problemOf(e)); });
   };
   return (

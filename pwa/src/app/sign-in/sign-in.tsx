@@ -8,6 +8,8 @@ import { Icon } from '../icon/icon';
 import { boot, forget, prefs, problemOf, replace, status, useCore } from '../store/store';
 import { LanguageSwitch } from '../status/status';
 import { LinkButton, ProblemBox } from '../controls/page';
+import { shouldChoosePin } from '../who/pin';
+import { Several } from '../who/several';
 import { Mark } from './mark';
 import { currencies, faultsOf, localZone, zones, type SetUpTyped } from './set-up';
 
@@ -21,16 +23,16 @@ export function SignIn({ code }: { code: string }) {
   const [phase, setPhase] = useState<Phase>({ kind: 'idle' });
   const enter = (by: SignInBy) => {
     setPhase({ kind: 'busy' });
+    const before = status.value?.seats ?? []; // whoever gives way is not there afterwards
     core.signIn(by).then(async (b) => {
       // An invitation lets one in once; the passphrase for the next time is chosen now.
       const mustChoose = 'code' in by && await core.me().then((me) => me.invited, () => false);
       forget();
       boot.value = b;
-      const others = status.value?.seats.some((s) => s.id !== b.person?.id) === true, hasPin = status.value?.seats.some((s) => s.id === b.person?.id && s.hasPin) === true;
-      replace({ at: mustChoose ? 'passphrase' : others && !hasPin ? 'pin' : 'start' });
+      replace({ at: mustChoose ? 'passphrase' : b.person !== null && shouldChoosePin(b.person, [...before, ...(status.value?.seats ?? [])]) ? 'pin' : 'start' });
     }, (e: unknown) => setPhase({ kind: 'failed', problem: problemOf(e) }));
   };
-  const hasSeats = (status.value?.seats.length ?? 0) > 0;
+  const seats = status.value?.seats ?? [];
   const isOffline = status.value?.online === 'no';
   const unsent = status.value?.unsent ?? 0;
   return (
@@ -52,7 +54,8 @@ export function SignIn({ code }: { code: string }) {
         <button type="submit" class={code === '' ? 'main' : 'plain'} disabled={phase.kind === 'busy' || name.trim() === '' || passphrase === ''}><span>{phase.kind === 'busy' ? w.signIn.busy : w.signIn.enter}</span></button>
       </form>
       <p class="hint">{w.signIn.help}</p>
-      {hasSeats && <p class="buttons"><LinkButton icon="people" to={{ at: 'who' }}>{w.staff.backTo}</LinkButton></p>}
+      <Several seats={seats} />
+      {seats.length > 0 && <p class="buttons"><LinkButton icon="people" to={{ at: 'who' }}>{w.staff.backTo}</LinkButton></p>}
       <p class="buttons"><LinkButton kind="quiet" icon="phone" to={{ at: 'check' }}>{w.check.title}</LinkButton></p>
       {boot.value?.needsSetUp === true && <p class="note-box"><span>{w.signIn.needsSetUp}</span></p>}
     </Gate>

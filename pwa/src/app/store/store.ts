@@ -14,6 +14,7 @@ export const route = signal<Route>({ at: 'start' });
 export const toast = signal<{ text: string; tone: 'ok' | 'bad' } | null>(null);
 export const held = signal(false); // another window keeps the store shut
 export const stuck = signal(''); // the file for which the last update could not be installed
+export const hands = signal(0); // grows when a manager's phone goes to other hands: screens begin anew
 export const update = signal<{ apply(): void } | null>(null);
 
 export const prefs = computed<Prefs>(() => boot.value?.prefs ?? { lang: firstLang(), units: 'metric', theme: 'auto' });
@@ -55,6 +56,12 @@ export function follow(core: Core): void {
   let was: Status | null = null;
   core.onChange((s) => {
     status.value = s;
+    const had = was?.seats.find((x) => x.isHere), has = s.seats.find((x) => x.isHere);
+    if (was !== null && had?.id !== has?.id) {
+      forget();
+      if (had?.role === 'manager') hands.value++;
+      void reboot(core);
+    }
     // The server may have told who we are, or forgotten it; the books may have brought
     // the shop's name: ask again.
     if (was !== null && (was.signedIn !== s.signedIn || (was.rev !== s.rev && boot.value?.person != null))) void reboot(core);
@@ -109,12 +116,20 @@ export type Loaded<T> =
   | { kind: 'failed'; problem: Problem };
 
 const cache = new Map<string, unknown>();
+let forgotten = 0; // times
 export const keyOf = (name: ViewName, params: object): string => name + JSON.stringify(params) + prefs.value.units + prefs.value.lang;
-export const keep = (key: string, value: unknown): void => { cache.set(key, value); };
+// keeper keeps the answer to what is asked now, unless it comes after forget.
+export function keeper(): (key: string, value: unknown) => void {
+  const nth = forgotten;
+  return (key, value) => { if (nth === forgotten) cache.set(key, value); };
+}
 export const keptOf = (key: string): unknown => cache.get(key);
 
 // forget drops every kept view, as when another person signs in.
-export function forget(): void { cache.clear(); }
+export function forget(): void {
+  cache.clear();
+  forgotten++;
+}
 
 // useView shows a view of the books and asks again after every change of them.
 // The last answer is shown at once when a screen comes back.
@@ -126,8 +141,9 @@ export function useView<K extends ViewName>(name: K, params: Record<string, unkn
   const failed = useRef<{ key: string; problem: Problem } | null>(null);
   useEffect(() => {
     let isGone = false;
+    const keep = keeper();
     core.view(name, params).then(
-      (value) => { cache.set(key, value); failed.current = null; },
+      (value) => { keep(key, value); failed.current = null; },
       (e: unknown) => { failed.current = { key, problem: problemOf(e) }; },
     ).finally(() => { if (!isGone) redraw((n) => n + 1); });
     return () => { isGone = true; };

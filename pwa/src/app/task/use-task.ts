@@ -40,7 +40,7 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   const keep = () => {
     if (isRecorded.current || !isWorthKeeping(now.current) || kept.current !== null) return;
     const serial = now.current.serial;
-    kept.current = core.saveDraft(key, now.current.form).catch(() => undefined).then(() => {
+    kept.current = core.saveDraft(key, now.current.form, by).catch(() => undefined).then(() => {
       kept.current = null;
       if (now.current.serial !== serial) keep();
     });
@@ -91,7 +91,7 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
     const { serial } = state, why = state.why.trim();
     if (attempt.current.serial !== serial || attempt.current.why !== why) attempt.current = { serial, why, id: crypto.randomUUID() };
     core.record(task, state.form, why, { draft: key, attempt: attempt.current.id, ...(by === undefined ? {} : { by }) }).then(
-      (done) => { isRecorded.current = true; void core.saveDraft(key, {}).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
+      (done) => { isRecorded.current = true; void core.saveDraft(key, {}, by).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
       (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),
     );
   }, [state.phase.kind]);
@@ -107,7 +107,7 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
     setWhy: (text) => send({ type: 'why', text }),
     back: () => send({ type: 'back' }),
     startAfresh: () => {
-      void core.saveDraft(key, {}).catch(() => undefined);
+      void core.saveDraft(key, {}, by).catch(() => undefined);
       setRestored(false);
       const blank = Object.fromEntries(Object.keys(state.form).map((k) => [k, '']));
       send({ type: 'fill', values: { ...blank, ...fills, ...start } });

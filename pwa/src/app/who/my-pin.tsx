@@ -37,6 +37,7 @@ export function MyPin() {
       case 'old': set(step.pin, digits); return;
     }
   };
+  if (holder?.role === 'manager') return <Page title={w.staff.pinTitle} under={holder.name} up={{ at: 'who' }}><p class="note-box"><span>{w.staff.noManagersPin}</span></p></Page>;
   return (
     <Page title={w.staff.pinTitle} under={holder?.name} up={{ at: 'who' }}>
       <p class="note-box"><span>{w.staff.pinWhat}</span></p>

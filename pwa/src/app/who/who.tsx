@@ -9,7 +9,10 @@ import { Icon } from '../icon/icon';
 import { boot, forget, problemOf, replace, role, say, status, useCore, useView } from '../store/store';
 import { Mark } from '../sign-in/mark';
 import { LanguageSwitch } from '../status/status';
+import { mayHavePin } from './pin';
 import { PinPad } from './pin-pad';
+import { Several } from './several';
+import { TakeOff } from './take-off';
 
 export function Who() {
   const w = words();
@@ -21,15 +24,18 @@ export function Who() {
       <Waiting seats={seats} />
       {holder !== undefined && (
         <Card title={holder.name}>
-          {!holder.hasPin && <p class="note-box"><Icon name="warn" /><span>{w.staff.pinFirst}</span></p>}
+          {holder.isMoment && <p class="note-box"><Icon name="shield" /><span>{w.staff.momentOf(holder.name)}</span></p>}
+          {mayHavePin(holder.role) && !holder.hasPin && <p class="note-box"><Icon name="warn" /><span>{w.staff.pinFirst}</span></p>}
           <div class="buttons">
-            <LinkButton {...(holder.hasPin ? {} : { kind: 'main' as const })} icon="pad" to={{ at: 'pin' }}>{holder.hasPin ? w.staff.changePin : w.staff.choosePin}</LinkButton>
+            {mayHavePin(holder.role) && <LinkButton {...(holder.hasPin ? {} : { kind: 'main' as const })} icon="pad" to={{ at: 'pin' }}>{holder.hasPin ? w.staff.changePin : w.staff.choosePin}</LinkButton>}
             <LinkButton icon="shield" to={{ at: 'passphrase' }}>{w.staff.myPassphrase}</LinkButton>
           </div>
         </Card>
       )}
       <div class="buttons"><LinkButton icon="plus" to={{ at: 'sign-in', code: '' }}>{w.staff.another}</LinkButton></div>
+      <Several seats={seats} />
       <p class="hint">{w.staff.whoHint}</p>
+      {holder?.role === 'manager' && <TakeOff seats={seats.filter((s) => !s.isHere)} />}
     </Page>
   );
 }
@@ -45,6 +51,8 @@ export function WhoGate() {
       <SeatList seats={seats} />
       <Waiting seats={seats} />
       <div class="buttons"><LinkButton icon="plus" to={{ at: 'sign-in', code: '' }}>{w.staff.another}</LinkButton></div>
+      <Several seats={seats} />
+      <p class="hint">{w.staff.whoHint}</p>
       <LanguageSwitch />
     </main>
   );
@@ -89,7 +97,7 @@ function SeatList({ seats }: { seats: readonly SeatView[] }) {
         <li key={s.id}>
           <button type="button" class={s.isHere ? 'seat is-here' : 'seat'} aria-current={s.isHere ? 'true' : undefined} onClick={() => choose(s)}>
             <Icon name="person" size={32} />
-            <span class="row-words"><b>{s.name}</b><small>{word(w.roles, s.role)}{s.isOver && <> · {w.staff.mustSignIn}</>}{!s.hasPin && !s.isHere && <> · {w.staff.noPin}</>}</small></span>
+            <span class="row-words"><b>{s.name}</b><small>{word(w.roles, s.role)}{s.isMoment && <> · {w.staff.moment}</>}{s.isOver && <> · {w.staff.mustSignIn}</>}{mayHavePin(s.role) && !s.hasPin && !s.isHere && <> · {w.staff.noPin}</>}</small></span>
             {s.isHere ? <em class="stamp"><Icon name="phone" size={16} />{w.staff.hasPhone}</em> : <Icon name="go" size={20} />}
           </button>
         </li>

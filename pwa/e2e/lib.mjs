@@ -205,7 +205,16 @@ export async function desk(shop, code, device = 'desk-of-the-test') {
       after = page.next;
     }
   };
-  return { person: grant.person, device, call, log };
+  // push records something in that person's name, as a phone would.
+  let n = 0;
+  const push = async (kind, body) => {
+    const now = Date.now(), random = () => Math.floor(Math.random() * 2 ** 32).toString(16).padStart(8, '0'), id = now.toString(16).padStart(12, '0');
+    const entry = { id: `${id.slice(0, 8)}-${id.slice(8)}-7${random().slice(0, 3)}-8${random().slice(0, 3)}-${random()}${random().slice(0, 4)}`, kind, v: 1, by: grant.person.id, device, n: ++n, at: new Date(now).toISOString(), clock: { wall_ms: now, mono_ms: 1, segment: 's' }, body };
+    const { results: [r] } = await call('POST', 'push', { now: { wall_ms: now, mono_ms: 1, segment: 's' }, entries: [entry] });
+    if (r.outcome !== 'accepted') throw new Error(`${kind}: ${r.outcome} ${r.reason}`);
+    return entry;
+  };
+  return { person: grant.person, device, call, log, push };
 }
 
 const kinds = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8', '.css': 'text/css; charset=utf-8', '.wasm': 'application/wasm', '.webmanifest': 'application/manifest+json', '.svg': 'image/svg+xml', '.png': 'image/png' };

@@ -3,7 +3,8 @@
 // is recorded arrives under its author's name or waits for a manager; nothing is lost.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { desk, eventually, installed, openBrowser, openPhone, openShop, outbox } from './lib.mjs';
+import { desk, eventually, openBrowser, openPhone, openShop, outbox } from './lib.mjs';
+import { at, changeOver, choosePin, digits, enterBy, heading, holder, people, strip, weigh } from './staff.mjs';
 
 let shop, browser;
 before(async () => { shop = await openShop(); browser = await openBrowser(); });
@@ -14,51 +15,7 @@ async function open() {
   return { phone, page: await phone.newPage() };
 }
 
-const strip = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
-const heading = (page, name) => page.getByRole('heading', { level: 1, name }).waitFor();
-const at = (page, hash) => page.evaluate((h) => { location.hash = h; }, hash);
-const holder = (page, name) => page.getByRole('link', { name: `${name} has the phone. Change over` }).waitFor();
-
-// signIn enters by the link of a role, as the first or as another person.
-async function signIn(page, role) {
-  await page.goto('about:blank');
-  await page.goto(`${shop.url}/#in=${shop.codes[role]}`);
-  await page.getByRole('button', { name: 'Sign in' }).first().click();
-  await page.getByRole('navigation', { name: 'Sections' }).waitFor();
-  await strip(page, /All sent|not sent yet|waits? for/);
-  await installed(page);
-}
-
-async function digits(page, pin) {
-  for (const d of pin) await page.getByRole('button', { name: d, exact: true }).click();
-}
-
-async function choosePin(page, pin) {
-  await heading(page, 'My PIN on this phone');
-  await digits(page, pin);
-  await page.getByRole('button', { name: 'Done', exact: true }).click();
-  await page.getByLabel('The same once more').waitFor();
-  await digits(page, pin);
-  await page.getByRole('status').filter({ hasText: 'The PIN is kept on this phone' }).waitFor();
-}
-
-// changeOver takes the phone: a tap on who has it, a tap on the name, the digits.
-async function changeOver(page, name, pin) {
-  await page.getByRole('link', { name: /has the phone\. Change over/ }).click();
-  await page.getByRole('button', { name: new RegExp(`^${name}`) }).click();
-  await digits(page, pin);
-  await holder(page, name);
-}
-
-async function weigh(page, kg) {
-  await at(page, '#/do/weigh?booth=booth-1&place=hopper-1');
-  await heading(page, 'Weigh');
-  await page.getByLabel('What does the scale say?').fill(kg);
-  await page.getByRole('region', { name: 'Difference to the books' }).first().waitFor();
-  await page.getByRole('button', { name: 'Save on this phone' }).click();
-  await page.getByRole('heading', { level: 1, name: 'Weigh' }).waitFor({ state: 'detached' }); // the form is left once it is saved
-  await page.getByRole('status').filter({ hasText: 'Saved on this phone' }).waitFor();
-}
+const signIn = (page, role) => enterBy(shop, page, role);
 
 // shared is a phone with the coater and the clerk on it, each with a PIN.
 async function shared() {
@@ -68,10 +25,7 @@ async function shared() {
   await choosePin(p.page, '1357');
   await signIn(p.page, 'clerk');
   await choosePin(p.page, '246810');
-  const seats = await p.page.evaluate(() => new Promise((ok) => {
-    const db = indexedDB.open('hoppertally', 1);
-    db.onsuccess = () => { const get = db.result.transaction('meta').objectStore('meta').get('seats'); get.onsuccess = () => { db.result.close(); ok(get.result.map((s) => s.person)); }; };
-  }));
+  const seats = await people(p.page);
   return { ...p, coater: seats.find((s) => s.role === 'coater'), clerk: seats.find((s) => s.role === 'clerk') };
 }
 

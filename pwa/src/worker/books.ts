@@ -83,6 +83,7 @@ export class Books {
       return c;
     });
 
+    const known = contents.then(() => undefined); // who waits for the contents does not hold on to them
     const choices = this.#choices = new Choices(ports.language);
     const seats = this.#seats = new Seats({ shelf, now: wallMs, noise: ports.noise, changed: () => this.#seated() });
     const account = this.#account = new Account(net, tokens, seats, (person) => sendOff({ shelf, news, now: monoMs, sync: () => this.syncNow() }, person));
@@ -91,14 +92,14 @@ export class Books {
     const core = this.#core = new RunningCore({ host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report }, contents);
     const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), unreadable: () => this.#driver?.step({ type: 'outside' }), report });
     const news = this.#news = new News({ core, leader, seats, doorbell, shelf, isMoving, monoMs, show: ports.show, tell });
-    const answers = this.#answers = new Answers({ core, reader, seats, tokens, choices, known: contents, serverMs: () => wallMs() + this.#skewMs });
+    const answers = this.#answers = new Answers({ core, reader, seats, tokens, choices, known, serverMs: () => wallMs() + this.#skewMs });
     this.#saving = new Saving({ core, shelf, answers, program: ports.core, eyes: () => this.#eyes(), isLeader: () => leader.isLeader, isMoving, noise: ports.noise });
     const recording = new Recording({
       core, reader, news, seats, shelf, wallMs, stored,
       took: (out) => this.#carryOut(out), unsure: () => this.#driver?.step({ type: 'unsure' }), recorded: () => this.#recorded(),
       mayGoOn: () => moment.look(),
     });
-    this.calls = callsOf({ core, sums: ports.sums, answers, recording, news, choices, seats, account, doorbell, shelf, known: contents, device: () => this.#device, version: ports.version });
+    this.calls = callsOf({ core, sums: ports.sums, answers, recording, news, choices, seats, account, doorbell, shelf, known, device: () => this.#device, version: ports.version });
 
     tokens.told = { fresh: (person) => { seats.renew(person).catch(() => undefined); }, over: (person) => seats.over(person), moment: (person, access) => moment.granted(person, access) };
     tokens.listed = () => seats.ids;

@@ -29,7 +29,7 @@ import { Mark } from '../sign-in/mark';
 import { Passphrase } from '../sign-in/passphrase';
 import { SetUp, SignIn } from '../sign-in/sign-in';
 import { StatusPage } from '../status/status';
-import { assertNever, boot, bootProblem, hands, held, prefs, role, route, status, toast, update } from '../store/store';
+import { assertNever, boot, bootProblem, held, prefs, role, route, status, toast, update } from '../store/store';
 import { Sum, Sums } from '../sums/sums';
 import { PlainTask } from '../task/plain-task';
 import { MyPin } from '../who/my-pin';
@@ -53,7 +53,7 @@ export function Shell() {
       <StatusStrip />
       {!isGate && <Tabs at={r} />}
       {held.value && <div class="page held"><ProblemBox problem={{ code: 'window_holds', title: '' }} /></div>}
-      <div class="stage">{bootProblem.value !== null ? <main class="page" id="main"><ProblemBox problem={bootProblem.value} /></main> : <Screen key={hands.value} r={r} isGate={isGate} />}</div>
+      <div class="stage">{bootProblem.value !== null ? <main class="page" id="main"><ProblemBox problem={bootProblem.value} /></main> : <Screen r={r} isGate={isGate} />}</div>
       <Keypad />
       <div class="toasts" role="status" aria-live="polite">{toast.value !== null && <p class={`toast is-${toast.value.tone}`}><Icon name={toast.value.tone === 'ok' ? 'phone' : 'warn'} />{toast.value.text}</p>}</div>
     </div>

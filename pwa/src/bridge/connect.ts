@@ -18,8 +18,6 @@ export function openWorker(address: string = __WORKER__): Port {
   };
 }
 
-const touchMs = 2_000; // between two times that the worker is told of taps and keys
-
 // connect starts the worker and gives the core. Without WebAssembly (as in the
 // iPhone's Lockdown Mode) it throws, and the app has to say so.
 export function connect(): Core {
@@ -36,13 +34,7 @@ export function connect(): Core {
   document.addEventListener('visibilitychange', look);
   // What the browser says of the network is a hint to ask our server, in both directions.
   for (const hint of ['online', 'offline']) window.addEventListener(hint, () => client.send({ type: 'sync' }));
-  let touchedMs = 0;
-  const touch = () => {
-    if (Math.abs(Date.now() - touchedMs) < touchMs) return;
-    touchedMs = Date.now();
-    client.send({ type: 'touched' });
-  };
-  for (const use of ['pointerdown', 'keydown']) window.addEventListener(use, touch, { capture: true, passive: true });
+  for (const use of ['pointerdown', 'keydown']) window.addEventListener(use, () => client.send({ type: 'touched' }), { capture: true, passive: true });
   window.addEventListener('pagehide', () => client.send({ type: 'sleep' }));
   window.addEventListener('pageshow', (e) => { if (e.persisted) client.send({ type: 'wake' }); });
   if (document.visibilityState !== 'visible') look();

@@ -178,8 +178,12 @@ func (e *entrance) close() {
 // home is the address to give to people.
 func (e *entrance) home() string { return e.origins()[0] }
 
-// explain says how the proxy reaches the server, and how a phone gets to trust it.
+// explain says how the proxy reaches the server, how a phone gets to trust it, and that
+// phones cannot work without HTTPS where others can reach a server that has none.
 func (e *entrance) explain(s *streams) {
+	if at, ok := e.ln.Addr().(*net.TCPAddr); ok && !e.isTLS && !at.IP.IsLoopback() {
+		fmt.Fprintf(s.out, needsHTTPS, at.Port)
+	}
 	if e.isProxied {
 		fmt.Fprintf(s.out, "It listens for the proxy at %s. The proxy must say in X-Forwarded-For where each request comes from.\n", e.ln.Addr())
 	}
@@ -195,6 +199,13 @@ func (e *entrance) explain(s *streams) {
 	print := e.trust.Root.Fingerprint()
 	fmt.Fprintf(s.out, "What the phone itself shows of the certificate must be this, all of it:\n  %s\n  SHA-256 %s\n          %s\n", e.trust.Root.Cert.Subject.CommonName, print[:48], print[48:])
 }
+
+const needsHTTPS = `CAUTION: phones need HTTPS, and this is plain HTTP: on a phone the app does not start here. End this and choose one:
+  serve --https local                 for a network of your own; each phone is led through trusting the server once
+  serve --https acme --domain NAME    for a public name whose port 443 leads here
+  serve --proxied --domain NAME       behind a proxy that does HTTPS
+On this machine itself http://localhost:%d works as it is. README, "Phones and HTTPS", says more.
+`
 
 // trustPages are the addresses of the page of trust that another machine can use; those
 // of this machine alone when there are no others.

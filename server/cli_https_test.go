@@ -310,3 +310,31 @@ func TestServeAnswersByItsOwnNamesOnly(t *testing.T) {
 		})
 	}
 }
+
+func TestAServerWithoutHTTPSSaysThatPhonesNeedIt(t *testing.T) {
+	bin := build(t)
+	for name, tt := range map[string]struct {
+		args []string
+		says bool
+	}{
+		"for everybody, on plain HTTP": {[]string{"--addr", "0.0.0.0:0"}, true},
+		"for this machine only":        {[]string{"--addr", "127.0.0.1:0"}, false},
+		"behind a proxy":               {[]string{"--addr", "0.0.0.0:0", "--proxied", "--domain", "shop.example.com"}, false},
+	} {
+		p := start(t, bin, append([]string{"serve", "--data", filepath.Join(t.TempDir(), "shop")}, tt.args...)...)
+		said := ""
+		for !strings.Contains(said, "#setup=") {
+			line, err := p.out.ReadString('\n')
+			if err != nil {
+				t.Fatalf("%s: %v after\n%s", name, err, said)
+			}
+			said += line
+		}
+		p.kill(t)
+		for _, want := range []string{"phones need HTTPS", "serve --https local", "serve --https acme --domain", "serve --proxied --domain"} {
+			if strings.Contains(said, want) != tt.says {
+				t.Errorf("%s: %q is said: %v\n%s", name, want, !tt.says, said)
+			}
+		}
+	}
+}

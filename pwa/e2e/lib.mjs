@@ -165,9 +165,9 @@ export async function openShop() {
 
 // openNewShop serves an empty folder, as somebody does who begins, and gives the code
 // that the terminal shows.
-export async function openNewShop() {
+export async function openNewShop(args = []) {
   const data = mkdtempSync(join(tmpdir(), 'new-'));
-  const child = spawn(binary(), ['serve', '--addr', '127.0.0.1:0', '--data', data], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child = spawn(binary(), ['serve', '--addr', '127.0.0.1:0', '--data', data, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
   let text = '';
   const link = await new Promise((ok, no) => {
     child.stdout.on('data', (chunk) => {

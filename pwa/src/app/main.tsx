@@ -4,11 +4,14 @@ import { render } from 'preact';
 import { connect } from '../bridge/connect';
 import { registerShell } from '../bridge/shell';
 import { ProblemBox } from './controls/page';
+import { PlainHTTP } from './plain-http/plain-http';
 import { start } from './start';
 import { problemOf, stuck, update } from './store/store';
 
 const root = document.getElementById('app');
-if (root !== null) {
+if (root !== null && !isSecureContext) {
+  render(<PlainHTTP />, root);
+} else if (root !== null) {
   try {
     const core = connect();
     start(core, root);

@@ -143,6 +143,17 @@ export const en = {
     storage: 'Storage', storages: { ok: 'works', failing: 'FAILS', none: 'none' }, sendNow: 'Try now', trying: 'Trying…', export: 'Copy unsent entries to a file', keepHint: 'Entries stay on this phone until the server has them in a checked backup.',
     look: 'Language, units, light', theme: 'Light', themes: { auto: 'As the phone', light: 'Bright', dark: 'Dark' }, app: 'App', signOut: 'Sign out', signOutHint: 'Signing out keeps every entry on this phone.',
   },
+  plainHttp: {
+    title: 'Phones need HTTPS',
+    why: 'This address is plain HTTP. There a browser lets no app keep work on the phone or open without a network, so the app does not start. Nothing was recorded here, so nothing is lost.',
+    ways: 'Whoever runs the server gets HTTPS in one of three ways, and gives you the new address:',
+    how: [
+      ['serve --https local', 'For a network of your own, with the internet or without. The server leads each phone through trusting it once.'],
+      ['serve --https acme --domain NAME', 'For a public name whose port 443 leads to the server. Nothing is to do on the phones.'],
+      ['serve --proxied --domain NAME', 'Behind a proxy that does HTTPS.'],
+    ] as readonly (readonly [string, string])[],
+    here: 'On the server’s own machine the app also works at',
+  },
   check: {
     title: 'Check this phone', under: 'Can it do a shift without a network?', looking: 'Looking…', again: 'Check again', ask: 'Ask the browser to keep it', reload: 'Load again now',
     hint: 'Run this where the phone opens the shop every day: the app of the home screen and a browser tab are two different stores.',

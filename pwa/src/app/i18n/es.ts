@@ -138,6 +138,17 @@ export const es: Words = {
     storage: 'Memoria', storages: { ok: 'funciona', failing: 'FALLA', none: 'no hay' }, sendNow: 'Probar ahora', trying: 'Probando…', export: 'Copiar lo no enviado a un archivo', keepHint: 'Las anotaciones siguen aquí hasta que el servidor las tenga en una copia comprobada.',
     look: 'Idioma, unidades, luz', theme: 'Luz', themes: { auto: 'Como el teléfono', light: 'Claro', dark: 'Oscuro' }, app: 'Aplicación', signOut: 'Cerrar sesión', signOutHint: 'Al cerrar sesión, todo lo anotado sigue en este teléfono.',
   },
+  plainHttp: {
+    title: 'Los teléfonos necesitan HTTPS',
+    why: 'Esta dirección es HTTP sin cifrar. Ahí el navegador no deja que ninguna app guarde trabajo en el teléfono ni se abra sin red, así que la app no arranca. Aquí no se ha anotado nada, así que no se pierde nada.',
+    ways: 'Quien lleva el servidor obtiene HTTPS de una de estas tres maneras y le da la dirección nueva:',
+    how: [
+      ['serve --https local', 'Para una red propia, con internet o sin ella. El servidor guía a cada teléfono para que confíe en él una vez.'],
+      ['serve --https acme --domain NOMBRE', 'Para un nombre público cuyo puerto 443 lleva al servidor. En los teléfonos no hay que hacer nada.'],
+      ['serve --proxied --domain NOMBRE', 'Detrás de un proxy que se encarga de HTTPS.'],
+    ],
+    here: 'En la propia máquina del servidor la app también funciona en',
+  },
   check: {
     title: 'Comprobar este teléfono', under: '¿Puede hacer un turno sin red?', looking: 'Mirando…', again: 'Comprobar otra vez', ask: 'Pedir al navegador que lo conserve', reload: 'Cargar de nuevo ahora',
     hint: 'Hágalo donde el teléfono abre el taller cada día: la app de la pantalla de inicio y una pestaña del navegador guardan por separado.',

@@ -6,17 +6,21 @@ import { useEffect, useId, useRef } from 'preact/hooks';
 import { advise, words } from '../i18n/i18n';
 import { Icon, type IconName } from '../icon/icon';
 import { closePadSoon, isCoarse, isNative, openPad, target } from './keypad';
-import { join, split } from './quantity';
+import { asList, join, split } from './quantity';
+import { cleanText } from './scan';
 
 export interface Fault { code: string; got?: string; want?: string }
 
-interface FieldProps { label: string; hint?: string | undefined; fault?: Fault | null; isOptional?: boolean | undefined }
+// FieldProps: name is the field of the form, by which a message leads to it.
+interface FieldProps {
+  label: string; name?: string | undefined; hint?: string | undefined; fault?: Fault | null; isOptional?: boolean | undefined;
+}
 
 // Named is a label, its control and what is wrong with it.
-function Named({ id, label, hint, fault, isOptional, children }: FieldProps & { id: string; children: ComponentChildren }) {
+function Named({ id, label, name, hint, fault, isOptional, children }: FieldProps & { id: string; children: ComponentChildren }) {
   const w = words();
   return (
-    <div class={fault ? 'field has-fault' : 'field'}>
+    <div class={fault ? 'field has-fault' : 'field'} data-field={name}>
       <label for={id}>{label}{isOptional === true && <span class="optional"> {w.optional}</span>}</label>
       {children}
       {hint !== undefined && hint !== '' && <p class="hint" id={`${id}-hint`}>{hint}</p>}
@@ -25,7 +29,7 @@ function Named({ id, label, hint, fault, isOptional, children }: FieldProps & { 
   );
 }
 
-function FaultLine({ id, fault }: { id: string; fault?: Fault | null | undefined }) {
+export function FaultLine({ id, fault }: { id: string; fault?: Fault | null | undefined }) {
   if (!fault) return null;
   const a = advise(fault.code);
   return <p class="fault" id={`${id}-fault`}><Icon name="warn" size={20} /><span><b>{a.says}.</b> {a.next}{fault.want !== undefined && fault.want !== '' && <> ({fault.want})</>}</span></p>;
@@ -52,7 +56,7 @@ export function TextField(p: TextFieldProps) {
   return (
     <Named {...p} id={id}>
       {p.isLong === true
-        ? <textarea {...common} rows={3} onInput={(e) => p.onValue(e.currentTarget.value)} />
+        ? <textarea {...common} rows={3} onInput={(e) => p.onValue(cleanText(e.currentTarget, p.value, true))} />
         : <OneLine {...common} {...p} />}
     </Named>
   );
@@ -64,16 +68,18 @@ function OneLine({ type = 'text', autoComplete = 'off', onValue, ...p }: Pick<Te
   switch (type) {
     case 'password': return <input {...aria} type="password" onInput={(e) => onValue(e.currentTarget.value)} />;
     case 'date': return <input {...aria} type="date" onInput={(e) => onValue(e.currentTarget.value)} />;
-    case 'search': return <input {...aria} type="search" onInput={(e) => onValue(e.currentTarget.value)} />;
-    case 'text': return <input {...aria} type="text" onInput={(e) => onValue(e.currentTarget.value)} />;
+    case 'search': return <input {...aria} type="search" onInput={(e) => onValue(cleanText(e.currentTarget, p.value))} />;
+    case 'text': return <input {...aria} type="text" enterKeyHint="next" onInput={(e) => onValue(cleanText(e.currentTarget, p.value))} />;
   }
 }
 
 export interface NumberFieldProps extends FieldProps {
   value: string; // "12.5 kg", "3", "72 68 75"
   onValue: (v: string) => void;
-  units?: readonly string[]; // none: a bare figure
+  units?: readonly string[]; // one of them follows the figure in the value; none: a bare figure
+  unit?: string; // of a bare figure: shown behind it and no part of the value
   isWhole?: boolean;
+  isSigned?: boolean; // may be below zero
   isList?: boolean;
   isLarge?: boolean;
 }
@@ -90,7 +96,7 @@ export function NumberField(p: NumberFieldProps) {
   const wished = useRef('');
   const parts = split(p.value, units);
   const unit = parts.figure === '' && wished.current !== '' ? wished.current : parts.unit;
-  const put = (figure: string, u: string) => now.current.onValue(join(figure, u));
+  const put = (figure: string, u: string) => now.current.onValue(p.isList === true ? asList(figure) : join(figure, u));
   const unitNow = () => {
     const s = split(now.current.value, units);
     return s.figure === '' && wished.current !== '' ? wished.current : s.unit;
@@ -101,7 +107,7 @@ export function NumberField(p: NumberFieldProps) {
     if (input.current === null) return;
     openPad({
       input: input.current, label: p.label, units, unit: unitNow, read: figureNow,
-      write: (f) => put(f, unitNow()), setUnit, isWhole: p.isWhole === true, isList: p.isList === true,
+      write: (f) => put(f, unitNow()), setUnit, isWhole: p.isWhole === true, isList: p.isList === true, isSigned: p.isSigned === true,
     });
   };
   // The pad shows what the field holds: tell it when that has changed.
@@ -112,16 +118,17 @@ export function NumberField(p: NumberFieldProps) {
   const usesPad = isCoarse() && !isNative.value;
   return (
     <Named {...p} id={id}>
-      <div class={p.isLarge === true ? 'number is-large' : 'number'}>
+      <div class={['number', p.isLarge === true ? 'is-large' : '', p.isList === true ? 'is-list' : ''].filter((c) => c !== '').join(' ')}>
         <input
-          id={id} ref={input} type="text" value={p.isList === true ? p.value : parts.figure} autoComplete="off" enterKeyHint="done"
-          inputMode={usesPad ? 'none' : p.isList === true ? 'text' : p.isWhole === true ? 'numeric' : 'decimal'}
+          id={id} ref={input} type="text" value={p.isList === true ? p.value : parts.figure} autoComplete="off" enterKeyHint="next"
+          inputMode={usesPad ? 'none' : p.isList === true || p.isSigned === true ? 'text' : p.isWhole === true ? 'numeric' : 'decimal'}
           aria-invalid={p.fault ? true : undefined} aria-describedby={described(id, p.hint, p.fault)}
-          onInput={(e) => put(e.currentTarget.value, unit)}
+          onInput={(e) => put(cleanText(e.currentTarget, figureNow()), unit)}
           onFocus={() => { if (usesPad) open(); }}
           onBlur={() => closePadSoon(input.current)}
         />
         {units.length === 1 && <span class="unit">{unit}</span>}
+        {p.unit !== undefined && p.unit !== '' && <span class="unit">{p.unit}</span>}
         {units.length > 1 && (
           <div class="units" role="group" aria-label={w.pad.unit}>
             {units.map((u) => <button type="button" key={u} aria-pressed={u === unit} onClick={() => setUnit(u)}>{u}</button>)}
@@ -138,11 +145,11 @@ export function NumberField(p: NumberFieldProps) {
 export interface Option { value: string; label: string; note?: string | undefined; icon?: IconName; mark?: ComponentChildren }
 
 // Choice is one of a few, all of them in sight.
-export function Choice({ label, options, value, onValue, fault, hint, isOptional, isColumn }: FieldProps & { options: readonly Option[]; value: string; onValue: (v: string) => void; isColumn?: boolean }) {
+export function Choice({ label, name, options, value, onValue, fault, hint, isOptional, isColumn }: FieldProps & { options: readonly Option[]; value: string; onValue: (v: string) => void; isColumn?: boolean }) {
   const id = useId();
   const w = words();
   return (
-    <fieldset class={fault ? 'field has-fault' : 'field'} aria-describedby={described(id, hint, fault)}>
+    <fieldset class={fault ? 'field has-fault' : 'field'} data-field={name} aria-describedby={described(id, hint, fault)}>
       <legend>{label}{isOptional === true && <span class="optional"> {w.optional}</span>}</legend>
       <div class={isColumn === true ? 'choice is-column' : 'choice'}>
         {options.map((o) => (
@@ -162,9 +169,9 @@ export function Choice({ label, options, value, onValue, fault, hint, isOptional
 }
 
 // Checks is any of a few.
-export function Checks({ label, options, value, onValue }: FieldProps & { options: readonly Option[]; value: readonly string[]; onValue: (v: string[]) => void }) {
+export function Checks({ label, name, options, value, onValue }: FieldProps & { options: readonly Option[]; value: readonly string[]; onValue: (v: string[]) => void }) {
   return (
-    <fieldset class="field">
+    <fieldset class="field" data-field={name}>
       <legend>{label}</legend>
       <div class="choice">
         {options.map((o) => {
@@ -183,27 +190,31 @@ export function Checks({ label, options, value, onValue }: FieldProps & { option
 }
 
 // Toggle is a yes or no that starts at no.
-export function Toggle({ label, hint, isOn, onValue }: { label: string; hint?: string | undefined; isOn: boolean; onValue: (v: boolean) => void }) {
+export function Toggle({ label, name, hint, fault, isOn, onValue }: FieldProps & { isOn: boolean; onValue: (v: boolean) => void }) {
+  const id = useId();
   return (
-    <label class={isOn ? 'toggle is-on' : 'toggle'}>
-      <input type="checkbox" role="switch" checked={isOn} onChange={() => onValue(!isOn)} />
-      <span class="toggle-box" aria-hidden="true"><Icon name={isOn ? 'ok' : 'minus'} size={22} /></span>
-      <span><b>{label}</b>{hint !== undefined && <small>{hint}</small>}</span>
-    </label>
+    <div class={fault ? 'toggle-field has-fault' : 'toggle-field'} data-field={name}>
+      <label class={isOn ? 'toggle is-on' : 'toggle'}>
+        <input type="checkbox" role="switch" checked={isOn} aria-describedby={described(id, undefined, fault)} onChange={() => onValue(!isOn)} />
+        <span class="toggle-box" aria-hidden="true"><Icon name={isOn ? 'ok' : 'minus'} size={22} /></span>
+        <span><b>{label}</b>{hint !== undefined && <small>{hint}</small>}</span>
+      </label>
+      <FaultLine id={id} fault={fault} />
+    </div>
   );
 }
 
 // Counter steps a small whole number up and down: people, packs, coats.
-export function Counter({ label, value, onValue, least = 0, isOptional, fault }: FieldProps & { value: string; onValue: (v: string) => void; least?: number }) {
+export function Counter({ label, name, value, onValue, least = 0, isOptional, fault }: FieldProps & { value: string; onValue: (v: string) => void; least?: number }) {
   const id = useId();
   const w = words();
   const n = /^\d+$/.test(value) ? Number(value) : null;
   const set = (v: number) => onValue(String(Math.max(least, v)));
   return (
-    <Named id={id} label={label} isOptional={isOptional} fault={fault ?? null}>
+    <Named id={id} label={label} name={name} isOptional={isOptional} fault={fault ?? null}>
       <div class="counter">
         <button type="button" aria-label={w.less(label)} disabled={n === null || n <= least} onClick={() => set((n ?? least) - 1)}><Icon name="minus" /></button>
-        <input id={id} type="text" inputMode="numeric" autoComplete="off" value={value} aria-invalid={fault ? true : undefined} aria-describedby={described(id, undefined, fault)} onInput={(e) => onValue(e.currentTarget.value)} />
+        <input id={id} type="text" inputMode="numeric" autoComplete="off" value={value} aria-invalid={fault ? true : undefined} aria-describedby={described(id, undefined, fault)} onInput={(e) => onValue(cleanText(e.currentTarget, value))} />
         <button type="button" aria-label={w.oneMore(label)} onClick={() => set(n === null ? Math.max(least, 1) : n + 1)}><Icon name="plus" /></button>
       </div>
     </Named>
@@ -211,11 +222,11 @@ export function Counter({ label, value, onValue, least = 0, isOptional, fault }:
 }
 
 // Select is one of many.
-export function Select({ label, options, value, onValue, fault, hint, isOptional }: FieldProps & { options: readonly Option[]; value: string; onValue: (v: string) => void }) {
+export function Select({ label, name, options, value, onValue, fault, hint, isOptional }: FieldProps & { options: readonly Option[]; value: string; onValue: (v: string) => void }) {
   const id = useId();
   const w = words();
   return (
-    <Named id={id} label={label} hint={hint} fault={fault ?? null} isOptional={isOptional}>
+    <Named id={id} label={label} name={name} hint={hint} fault={fault ?? null} isOptional={isOptional}>
       <select id={id} value={value} aria-invalid={fault ? true : undefined} aria-describedby={described(id, hint, fault)} onChange={(e) => onValue(e.currentTarget.value)}>
         <option value="">{w.choose}</option>
         {options.map((o) => <option key={o.value} value={o.value}>{o.note === undefined || o.note === '' ? o.label : `${o.label} · ${o.note}`}</option>)}

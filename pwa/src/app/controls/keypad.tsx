@@ -17,6 +17,7 @@ export interface Target {
   setUnit(unit: string): void;
   isWhole: boolean;
   isList: boolean; // several figures parted by spaces
+  isSigned: boolean; // with a key for the sign
 }
 
 export const target = signal<Target | null>(null);
@@ -61,6 +62,7 @@ export function Keypad() {
   const unitKey = (u: string | undefined) => u === undefined ? <span class="pad-blank" /> : (
     <button type="button" class="pad-unit" aria-pressed={t.unit() === u} onPointerDown={keepFocus} onMouseDown={keepFocus} onClick={() => t.setUnit(u)}>{u}</button>
   );
+  const signKey = <button type="button" class="pad-digit" aria-label={w.pad.sign} onPointerDown={keepFocus} onMouseDown={keepFocus} onClick={key('-')}>±</button>;
   const aside = (label: string, icon: 'erase' | 'keys', act: () => void) => (
     <button type="button" class="pad-side" aria-label={label} onPointerDown={keepFocus} onMouseDown={keepFocus} onClick={act}><Icon name={icon} size={28} /></button>
   );
@@ -69,7 +71,7 @@ export function Keypad() {
       <p class="pad-readout" aria-hidden="true"><span>{t.label}</span><b>{t.read() === '' ? '–' : t.read()} {t.unit()}</b></p>
       <div class="pad-keys">
         {digit('1')}{digit('2')}{digit('3')}{aside(w.pad.erase, 'erase', key('<'))}
-        {digit('4')}{digit('5')}{digit('6')}{unitKey(t.units.length > 1 ? first : undefined)}
+        {digit('4')}{digit('5')}{digit('6')}{t.units.length > 1 ? unitKey(first) : t.isSigned ? signKey : <span class="pad-blank" />}
         {digit('7')}{digit('8')}{digit('9')}{t.units.length > 1 ? unitKey(second) : aside(w.pad.keyboard, 'keys', useKeyboard)}
         {t.isWhole && !t.isList ? <span class="pad-blank" /> : t.isList
           ? <button type="button" class="pad-unit" onPointerDown={keepFocus} onMouseDown={keepFocus} onClick={key(' ')}>{w.pad.next}</button>

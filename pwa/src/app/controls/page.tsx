@@ -46,12 +46,17 @@ export function Shown<T>({ of, children }: { of: Loaded<T>; children: (value: T)
   }
 }
 
-export function ProblemBox({ problem }: { problem: Problem }) {
+// Of these the detail is for whoever looks after the program: names of fields, in English.
+const isForPrograms = /^(field|request|thing|calc|export|form|auth|role|people|phone|sync|snapshot|server|setup|scope)\.|^no_server$/;
+
+// ProblemBox says what is wrong and what to do; about names what it is about.
+export function ProblemBox({ problem, about = '' }: { problem: Problem; about?: string }) {
   const a = advise(problem.code);
+  const detail = isForPrograms.test(problem.code) ? undefined : problem.detail;
   return (
     <div class="problem" role="alert">
       <Icon name="warn" />
-      <p><b>{a.says}.</b> {a.next}{problem.detail !== undefined && problem.detail !== '' && <small>{problem.detail}</small>}</p>
+      <p><b>{about === '' ? '' : `${about}: `}{a.says}.</b> {a.next}{detail !== undefined && detail !== '' && <small>{detail}</small>}</p>
     </div>
   );
 }

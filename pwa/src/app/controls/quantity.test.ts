@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { join, press, shift, split } from './quantity';
+import { asList, join, press, readings, shift, split } from './quantity';
 
 test('a mass is taken apart into figure and unit', () => {
   assert.deepEqual(split('12,5 kg', ['kg', 'g']), { figure: '12,5', unit: 'kg' });
@@ -30,11 +30,23 @@ const keys: [string, string, string][] = [
   ['a mark first is nought and a mark', ',5', '0,5'],
   ['a leading nought gives way', '07', '7'],
   ['readings are parted by one space, each with its own mark', '72.5  68.1', '72.5 68.1'],
+  ['a sign is turned, of the last figure only', '12 5-', '12 -5'],
+  ['a sign turned twice is gone', '5--', '5'],
+  ['a mark after a sign is nought and a mark', '-,5', '-0,5'],
   ['taking away works on the last character', '12<3', '13'],
 ];
 for (const [name, pressed, want] of keys) {
   test(name, () => assert.equal([...pressed].reduce(press, ''), want));
 }
+
+test('readings typed one after the other stay apart, by pad and by keyboard', () => {
+  const typed = [...'2.4 2.6 2.5'].reduce((was, key) => asList(was + key), '');
+  assert.equal(typed, '2.4 2.6 2.5');
+  assert.equal([...'68 72 70'].reduce((was, key) => asList(press(was, key)), ''), '68 72 70');
+  assert.equal(asList('  '), '');
+  assert.equal(asList(' 68 '), '68 ');
+  assert.deepEqual(['', '68', '68 ', '68;72  70'].map(readings), [0, 1, 1, 3]);
+});
 
 const shifts: [string, number, boolean, string | null][] = [
   ['12,5', 6, true, '12500000'], ['0.000001', 6, true, '1'], ['0.0000001', 6, true, null], ['30', 1, true, '300'],

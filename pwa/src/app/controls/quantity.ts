@@ -8,6 +8,7 @@ export const areaUnits: Readonly<Record<Units, readonly string[]>> = { metric: [
 
 export const pressureUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['kPa', 'bar'], us: ['psi'] };
 export const lengthUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['mm', 'cm'], us: ['in'] };
+export const filmUnits: Readonly<Record<Units, string>> = { metric: 'µm', us: 'mil' };
 export const tempUnits: Readonly<Record<Units, readonly string[]>> = { metric: ['°C'], us: ['°F'] };
 
 // split takes "12.5 kg" apart. A text without a unit gets the first of units.
@@ -29,17 +30,28 @@ export function join(figure: string, unit: string): string {
   return f === '' ? '' : unit === '' ? f : `${f} ${unit}`;
 }
 
+// asList keeps a list of figures as it is typed. The space behind the last figure stays:
+// it begins the next one.
+export function asList(text: string): string {
+  return text.trim() === '' ? '' : text.trimStart();
+}
+
+// readings counts the figures of a list.
+export const readings = (list: string): number => list.split(/[\s;]+/).filter((s) => s !== '').length;
+
 // press is what a key of the pad does to the figure. '<' takes the last character
-// away, '.' and ',' are the decimal mark (one per figure), ' ' begins another figure.
+// away, '.' and ',' are the decimal mark (one per figure), ' ' begins another figure,
+// '-' turns the sign of the last one.
 export function press(figure: string, key: string): string {
   if (key === '<') return figure.slice(0, -1);
-  const last = figure.split(' ').at(-1) ?? '';
+  const last = figure.split(' ').at(-1) ?? '', before = figure.slice(0, figure.length - last.length);
+  if (key === '-') return before + (last.startsWith('-') ? last.slice(1) : `-${last}`);
   if (key === '.' || key === ',') {
     if (/[.,]/.test(last)) return figure;
-    return last === '' ? `${figure}0${key}` : figure + key;
+    return /\d$/.test(last) ? figure + key : `${figure}0${key}`;
   }
   if (key === ' ') return figure === '' || figure.endsWith(' ') ? figure : figure + ' ';
-  if (last === '0') return figure.slice(0, -1) + key;
+  if (last === '0' || last === '-0') return figure.slice(0, -1) + key;
   return figure.length >= 40 * 8 ? figure : figure + key;
 }
 

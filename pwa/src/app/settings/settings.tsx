@@ -1,6 +1,6 @@
 // What the shop is made of: powders, places, booths, and the shop itself.
 
-import { Card, Empty, LinkButton, Page, Shown } from '../controls/page';
+import { Card, Empty, LinkButton, Page, ProblemBox, Shown } from '../controls/page';
 import { Swatch } from '../colour/swatch';
 import { word, words } from '../i18n/i18n';
 import { href } from '../route/route';
@@ -58,13 +58,22 @@ const newPowder: Form = { chemistry: 'polyester', finish: 'gloss' };
 
 function FromForms({ task, start, view, field }: { task: string; start: Form; view: 'powders' | 'booths' | 'setups'; field: string }) {
   const forms = useView(view, {});
-  return <Shown of={forms}>{(list) => <PlainTask task={task} start={start} fills={list.find((f) => f[field] === start[field]) ?? {}} />}</Shown>;
+  return <Shown of={forms}>{(list) => {
+    const fills = list.find((f) => f[field] === start[field]);
+    return fills === undefined ? <Gone /> : <PlainTask task={task} start={start} fills={fills} />;
+  }}</Shown>;
+}
+
+// Gone says that there is nothing to change: a form that opened empty would be taken for it.
+function Gone() {
+  return <Page title={words().settings.title} up={{ at: 'settings' }}><ProblemBox problem={{ code: 'thing.unknown', title: '' }} /></Page>;
 }
 
 function FromLists({ task, start }: { task: string; start: Form }) {
   const view = useView('lists', {});
   return <Shown of={view}>{(l) => {
     const place = l.places.find((p) => p.place === start['place']), person = l.people.find((p) => p.person === start['person']);
+    if ((start['place'] !== undefined && place === undefined) || (start['person'] !== undefined && person === undefined)) return <Gone />;
     const fills: Form = place !== undefined
       ? { name: place.name, kind: place.kind, ...(place.booth === undefined ? {} : { booth: place.booth }), ...(place.tare === undefined ? {} : { tare: place.tare.text }), ...(place.capacity === undefined ? {} : { capacity: place.capacity.text }) }
       : person !== undefined ? { name: person.name, role: person.role, ...(person.gone === true ? { gone: 'yes' } : {}) }

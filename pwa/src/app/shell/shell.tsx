@@ -8,7 +8,7 @@ import { CheckPage } from '../check/check-page';
 import { Charge } from '../booth/charge/charge';
 import { Weigh } from '../booth/weigh/weigh';
 import { closePad, Keypad, target } from '../controls/keypad';
-import { ProblemBox } from '../controls/page';
+import { Page, ProblemBox } from '../controls/page';
 import { Entries, Entry } from '../entry/entry';
 import { ago, words } from '../i18n/i18n';
 import { Icon, type IconName } from '../icon/icon';
@@ -32,6 +32,7 @@ import { StatusPage } from '../status/status';
 import { assertNever, boot, bootProblem, held, prefs, role, route, status, toast, update } from '../store/store';
 import { Sum, Sums } from '../sums/sums';
 import { PlainTask } from '../task/plain-task';
+import { specs } from '../task/specs';
 import { MyPin } from '../who/my-pin';
 import { Today } from '../today/today';
 import { Who, WhoGate } from '../who/who';
@@ -107,8 +108,14 @@ function Task({ task, start }: { task: string; start: Readonly<Record<string, st
     case 'change.finish': return <ChangeFinish start={start} />;
     case 'charge': return <Charge start={start} />;
     case 'weigh': return <Weigh start={start} />;
-    default: return task.startsWith('set.') ? <SetTask task={task} start={start} /> : <PlainTask task={task} start={start} />;
+    default: return specs[task] === undefined ? <NoTask /> : task.startsWith('set.') ? <SetTask task={task} start={start} /> : <PlainTask task={task} start={start} />;
   }
+}
+
+// NoTask answers an address with a task that this version does not have.
+function NoTask() {
+  const w = words();
+  return <Page title={w.actions} up={{ at: 'start' }}><ProblemBox problem={{ code: 'form.task', title: '' }} /></Page>;
 }
 
 const tabs: readonly { section: Section; icon: IconName; to: Route }[] = [

@@ -2,7 +2,7 @@
 
 import type { ListsView, LotView, VesselView } from '../../bridge/api';
 import { Choice, Checks, Counter, NumberField, Select, TextField, Toggle, type Option } from '../controls/controls';
-import { areaUnits, lengthUnits, massUnits, pressureUnits, tempUnits } from '../controls/quantity';
+import { areaUnits, filmUnits, lengthUnits, massUnits, pressureUnits, readings, tempUnits } from '../controls/quantity';
 import { Swatch } from '../colour/swatch';
 import { dateWords, words } from '../i18n/i18n';
 import { prefs } from '../store/store';
@@ -12,13 +12,20 @@ import type { Handle } from './use-task';
 
 interface Bound { h: Handle; name: string; isOptional?: boolean | undefined }
 
-// bound is what every control needs of the form. The task may name a field its own way.
+// fieldLabel names a field. The task may name it its own way.
+export function fieldLabel(task: string, name: string): string {
+  const w = words();
+  return w.fields[`${task}:${name}`] ?? w.fields[name] ?? name;
+}
+
+// bound is what every control needs of the form.
 function bound({ h, name, isOptional }: Bound) {
   const w = words();
   return {
-    label: w.fields[`${h.task}:${name}`] ?? w.fields[name] ?? name,
+    name,
+    label: fieldLabel(h.task, name),
     hint: w.hints[`${h.task}:${name}`] ?? w.hints[name],
-    value: h.value(name) !== '' ? h.value(name) : h.state.plan?.filled?.[name] ?? '',
+    value: h.shown(name),
     onValue: (v: string) => h.set(name, v),
     fault: h.fault(name),
     isOptional,
@@ -26,7 +33,7 @@ function bound({ h, name, isOptional }: Bound) {
 }
 
 export function MassIn(p: Bound & { isLarge?: boolean }) {
-  return <NumberField {...bound(p)} value={p.h.value(p.name) !== '' ? p.h.value(p.name) : p.h.state.plan?.filled?.[p.name] ?? ''} units={massUnits[prefs.value.units]} isLarge={p.isLarge === true} />;
+  return <NumberField {...bound(p)} units={massUnits[prefs.value.units]} isLarge={p.isLarge === true} />;
 }
 
 const fewest = 6; // more places than this go into a list
@@ -55,6 +62,8 @@ export function LotPicker({ lots, ...p }: Bound & { lots: readonly LotView[] }) 
   return options.length <= fewest ? <Choice {...b} options={options} isColumn /> : <Select {...b} options={options} />;
 }
 
+const filmUnit = () => filmUnits[prefs.value.units];
+
 // Plain renders one field of a plain form.
 export function Plain({ h, spec, lists }: { h: Handle; spec: Spec; lists: ListsView | null }) {
   const w = words();
@@ -63,22 +72,22 @@ export function Plain({ h, spec, lists }: { h: Handle; spec: Spec; lists: ListsV
   switch (spec.kind) {
     case 'mass': return <MassIn {...p} isLarge={spec.isOptional !== true} />;
     case 'area': return <NumberField {...b} units={areaUnits[prefs.value.units]} />;
-    case 'temp': return <NumberField {...b} units={tempUnits[prefs.value.units]} />;
+    case 'temp': return <NumberField {...b} units={tempUnits[prefs.value.units]} isSigned />;
     case 'pressure': return <NumberField {...b} units={pressureUnits[prefs.value.units]} />;
     case 'length': return <NumberField {...b} units={lengthUnits[prefs.value.units]} />;
-    case 'film': return <NumberField {...b} units={[prefs.value.units === 'us' ? 'mil' : 'µm']} />;
-    case 'spots': return <NumberField {...b} isList isLarge />;
+    case 'film': return <NumberField {...b} units={[filmUnit()]} />;
+    case 'spots': return <NumberField {...b} isList isLarge unit={filmUnit()} hint={[b.hint ?? '', w.readings(readings(b.value))].filter((x) => x !== '').join(' ')} />;
     case 'whole': return <NumberField {...b} isWhole />;
     case 'decimal': return <NumberField {...b} />;
     case 'text': return <TextField {...b} />;
     case 'long': return <TextField {...b} isLong />;
     case 'date': return <TextField {...b} type="date" />;
     case 'count': return <Counter {...b} />;
-    case 'yes': return <Toggle label={b.label} hint={b.hint} isOn={b.value === 'yes'} onValue={(v) => h.set(spec.name, v ? 'yes' : '')} />;
-    case 'reason': return <ReasonPicker label={b.label} value={b.value} onValue={b.onValue} reasons={w.reasonsFor[h.task] ?? w.whys} />;
+    case 'yes': return <Toggle name={b.name} label={b.label} hint={b.hint} fault={b.fault} isOn={b.value === 'yes'} onValue={(v) => h.set(spec.name, v ? 'yes' : '')} />;
+    case 'reason': return <ReasonPicker name={b.name} label={b.label} fault={b.fault} value={b.value} onValue={b.onValue} reasons={w.reasonsFor[h.task] ?? w.whys} />;
     case 'checks': {
       const on = b.value.split(' ').filter((c) => c !== '');
-      return <Checks label={b.label} options={checkCodes.map((c) => ({ value: c, label: w.checks[c] ?? c }))} value={on} onValue={(v) => h.set(spec.name, v.join(' '))} />;
+      return <Checks name={b.name} label={b.label} options={checkCodes.map((c) => ({ value: c, label: w.checks[c] ?? c }))} value={on} onValue={(v) => h.set(spec.name, v.join(' '))} />;
     }
     case 'choice':
       return <Choice {...b} options={Object.entries(w[spec.of]).map(([value, label]) => ({ value, label, note: spec.of === 'levels' ? w.levelNotes[value] : undefined }))} isColumn={spec.of === 'levels' || spec.of === 'modes' || spec.of === 'placeKinds' || spec.of === 'grounds'} />;

@@ -28,7 +28,7 @@ export function PlainTask({ task, start, fills }: { task: string; start: Form; f
   const hasPreview = plan !== null && plan.ok && (plan.after.length > 0 || plan.diff !== undefined);
   return (
     <TaskScreen
-      h={h} up={up} title={w.tasks[task] ?? task} under={lot === undefined ? w.taskUnder[task] : `${lot.powder.name} · ${lot.batch}`} shown={fields.map((f) => f.name)} label={w.taskButtons[task] ?? w.save}
+      h={h} up={up} title={w.tasks[task] ?? task} under={lot === undefined ? w.taskUnder[task] : `${lot.powder.name} · ${lot.batch}`} label={w.taskButtons[task] ?? w.save}
       {...(hasPreview ? { preview: <>{plan.diff !== undefined && <Diff diff={plan.diff} />}<LotPowders.Provider value={powdersOf(lists.kind === 'here' ? lists.value.lots : [])}><Places h={h} /></LotPowders.Provider></> } : {})}
     >
       {task === 'clean' && <Cautions of="clean" />}

@@ -58,7 +58,7 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
     { name: 'chemistry', kind: 'choice', of: 'chemistries' }, { name: 'finish', kind: 'choice', of: 'finishes' }, { name: 'sg', kind: 'decimal' },
     { name: 'film_min', kind: 'film' }, { name: 'film_target', kind: 'film' }, { name: 'film_max', kind: 'film' },
     { name: 'reclaim_max', kind: 'decimal' }, { name: 'passes_max', kind: 'count', isOptional: true }, { name: 'shelf_months', kind: 'count', isOptional: true },
-    { name: 'store_max', kind: 'decimal', isOptional: true }, { name: 'mec', kind: 'decimal', isOptional: true },
+    { name: 'store_max', kind: 'temp', isOptional: true }, { name: 'mec', kind: 'decimal', isOptional: true },
     { name: 'cure_temp', kind: 'temp', isOptional: true }, { name: 'cure_min', kind: 'decimal', isOptional: true }, { name: 'cure_max', kind: 'decimal', isOptional: true },
     { name: 'lead_days', kind: 'count', isOptional: true }, { name: 'box', kind: 'mass', isOptional: true },
     { name: 'lab', kind: 'text', isOptional: true },

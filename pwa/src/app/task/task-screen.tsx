@@ -2,15 +2,19 @@
 // and the warnings with their reason before a warned record.
 
 import type { ComponentChildren } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useEffect, useId, useRef } from 'preact/hooks';
+import { FaultLine, type Fault } from '../controls/controls';
+import { detailText } from '../attention/attention';
 import { Page, ProblemBox } from '../controls/page';
 import { advise, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { closePad, target } from '../controls/keypad';
+import { cleanText, onEnter } from '../controls/scan';
 import type { Route } from '../route/route';
 import { back, replace, say } from '../store/store';
 import { BeforeAfter } from '../vessel/vessel';
-import { isFresh } from './task';
+import { fieldLabel } from './fields';
+import { faultsNow, isFresh } from './task';
 import type { Handle } from './use-task';
 
 export interface TaskScreenProps {
@@ -18,7 +22,6 @@ export interface TaskScreenProps {
   title: string;
   under?: ComponentChildren;
   up: Route;
-  shown: readonly string[]; // fields that show their own faults
   label?: string; // of the main button
   preview?: ComponentChildren;
   previewAt?: 'first' | 'wide'; // on a phone above the fields, or not at all because the fields show it among themselves
@@ -41,19 +44,14 @@ export function TaskScreen(p: TaskScreenProps) {
 
   // After a vain try the first field that is wrong comes into sight and gets the focus.
   useEffect(() => {
-    if (!s.isTried || s.plan === null || s.plan.ok) return;
-    const wrong = body.current?.querySelector('.has-fault');
-    wrong?.scrollIntoView({ block: 'center' });
-    wrong?.querySelector<HTMLElement>('input,select,textarea,button')?.focus();
-  }, [s.isTried]);
+    if (s.tries > 0) lead(body.current?.querySelector('.has-fault'));
+  }, [s.tries]);
 
-  const shown = new Set(p.shown);
-  const elsewhere = s.isTried && s.plan !== null ? s.plan.errors.filter((e) => !shown.has(e.field)) : [];
   const warnings = s.plan !== null && s.plan.ok ? s.plan.warnings : [];
   const isSaving = s.phase.kind === 'saving' || s.phase.kind === 'saved';
   return (
     <Page title={p.title} under={p.under} up={p.up}>
-      <form class={p.preview === undefined ? 'task' : 'task has-preview'} onSubmit={(e) => { e.preventDefault(); h.save(); }} noValidate>
+      <form class={p.preview === undefined ? 'task' : 'task has-preview'} aria-busy={!isFresh(s)} onKeyDown={onEnter} onSubmit={(e) => { e.preventDefault(); h.save(); }} noValidate>
         <div class="task-fields" ref={body}>
           {h.isRestored && s.phase.kind === 'filling' && (
             <p class="restored"><Icon name="note" size={20} /><span>{w.restored}</span><button type="button" class="quiet" onClick={h.startAfresh}>{w.startAfresh}</button></p>
@@ -65,7 +63,7 @@ export function TaskScreen(p: TaskScreenProps) {
           {warnings.length > 0 && s.phase.kind !== 'asking' && (
             <p class="foot-note is-warn"><Icon name="warn" size={20} /><span>{advise(warnings[0]?.code ?? '').says}{warnings.length > 1 ? ` ${w.andMore(warnings.length - 1)}` : ''}</span></p>
           )}
-          {elsewhere.map((e) => { const a = advise(e.code); return <p class="foot-note is-bad" role="alert" key={e.field + e.code}><Icon name="warn" size={20} /><span><b>{a.says}.</b> {a.next}{e.field !== '' && ` (${w.fields[e.field] ?? e.field})`}</span></p>; })}
+          <Why h={h} fields={body.current} />
           {s.phase.kind === 'failed' && <ProblemBox problem={s.phase.problem} />}
           <button type="submit" class="main" disabled={isSaving} onClick={closePad}>
             <Icon name={warnings.length > 0 ? 'warn' : 'phone'} />
@@ -75,6 +73,32 @@ export function TaskScreen(p: TaskScreenProps) {
         {s.phase.kind === 'asking' && <Warned h={h} />}
       </form>
     </Page>
+  );
+}
+
+// lead brings a field into sight and puts the focus there.
+function lead(field: Element | null | undefined): void {
+  field?.scrollIntoView({ block: 'center' });
+  field?.querySelector<HTMLElement>('input,select,textarea,button')?.focus();
+}
+
+const whyMax = 2; // so many lines beside the button; the fields say the rest
+
+// Why says beside the button what keeps the form from being saved; a tap leads to the
+// field, if it is on this screen.
+function Why({ h, fields }: { h: Handle; fields: HTMLElement | null }) {
+  const w = words();
+  const faults = faultsNow(h.state), rest = faults.length - whyMax;
+  return (
+    <>
+      {faults.slice(0, whyMax).map((e, i) => {
+        const a = advise(e.code), at = fields?.querySelector(`[data-field="${CSS.escape(e.field)}"]`);
+        const text = <span>{e.field !== '' && <b>{fieldLabel(h.task, e.field)}: </b>}{a.says}. {a.next}{i === whyMax - 1 && rest > 0 && ` ${w.andMore(rest)}`}</span>;
+        return at == null
+          ? <p class="foot-note is-bad" role="alert" key={e.field + e.code}><Icon name="warn" size={20} />{text}</p>
+          : <button type="button" class="quiet foot-note is-bad" key={e.field + e.code} onClick={() => lead(at)}><Icon name="warn" size={20} />{text}</button>;
+      })}
+    </>
   );
 }
 
@@ -94,7 +118,7 @@ function Warned({ h }: { h: Handle }) {
       <ul class="warn-list">
         {(h.state.plan?.warnings ?? []).map((x) => {
           const a = advise(x.code);
-          return <li key={x.code}><b>{a.says}</b>{x.detail !== undefined && x.detail !== '' && <em> {x.detail}</em>}<p>{a.next}</p></li>;
+          return <li key={x.code}><b>{a.says}</b>{x.detail !== undefined && x.detail !== '' && <em> {detailText(x.detail)}</em>}<p>{a.next}</p></li>;
         })}
       </ul>
       <ReasonPicker value={why} onValue={h.setWhy} label={w.whyAsk} />
@@ -107,15 +131,17 @@ function Warned({ h }: { h: Handle }) {
 }
 
 // ReasonPicker offers the common reasons at a tap and room for any other.
-export function ReasonPicker({ value, onValue, label, reasons }: { value: string; onValue: (v: string) => void; label: string; reasons?: readonly string[] }) {
+export function ReasonPicker({ value, onValue, label, name, fault, reasons }: { value: string; onValue: (v: string) => void; label: string; name?: string; fault?: Fault | null; reasons?: readonly string[] }) {
   const w = words();
+  const id = useId();
   return (
-    <fieldset class="field">
+    <fieldset class={fault ? 'field has-fault' : 'field'} data-field={name} aria-describedby={fault ? `${id}-fault` : undefined}>
       <legend>{label}</legend>
       <div class="chips">
         {(reasons ?? w.whys).map((r) => <button type="button" key={r} class="chip" aria-pressed={value === r} onClick={() => onValue(value === r ? '' : r)}>{r}</button>)}
       </div>
-      <textarea rows={2} aria-label={w.whyOwn} placeholder={w.whyOwn} value={value} onInput={(e) => onValue(e.currentTarget.value)} />
+      <textarea rows={2} aria-label={w.whyOwn} placeholder={w.whyOwn} value={value} onInput={(e) => onValue(cleanText(e.currentTarget, value, true))} />
+      <FaultLine id={id} fault={fault} />
     </fieldset>
   );
 }

@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Plan } from '../../bridge/api';
-import { begin, draftKey, faultAt, faultsElsewhere, isFresh, isWorthKeeping, step, type Event, type State } from './task';
+import { begin, draftKey, faultAt, faultsNow, isFresh, isWorthKeeping, step, valueOf, type Event, type State } from './task';
 
 const plan = (more: Partial<Plan>): Plan => ({ task: 'charge', ok: true, errors: [], warnings: [], entries: [], before: [], after: [], ...more });
 const run = (s: State, ...events: Event[]): State => events.reduce(step, s);
@@ -31,7 +31,7 @@ test('a press of the button before the plan is here counts once it is, for what 
 
 test('whoever corrects a figure after a press must press again', () => {
   const corrected = run(begin({}), set('mass', '12'), { type: 'try' }, set('mass', '12.'), { type: 'planned', serial: 2, plan: plan({}) });
-  assert.deepEqual([corrected.phase.kind, corrected.isTried], ['filling', false]);
+  assert.deepEqual([corrected.phase.kind, corrected.tries], ['filling', 0]);
   assert.equal(run(begin({}), { type: 'try' }, { type: 'fill', values: { mass: '3' } }, { type: 'planned', serial: 1, plan: plan({}) }).phase.kind, 'filling');
   assert.equal(run(corrected, set('mass', '12.5'), { type: 'planned', serial: 3, plan: plan({}) }, { type: 'try' }).phase.kind, 'saving');
 });
@@ -57,7 +57,16 @@ test('errors show at once where the person was, "missing" only after the first t
   assert.equal(faultAt(s, 'to'), null);
   const tried = run(s, { type: 'try' });
   assert.equal(faultAt(tried, 'to')?.code, 'form.missing');
-  assert.deepEqual(faultsElsewhere(tried, new Set(['virgin', 'to'])).map((e) => e.field), ['lot']);
+  assert.deepEqual([faultsNow(s), faultsNow(tried)], [[], errors]);
+  assert.equal(run(tried, { type: 'try' }).tries, 2, 'each vain press is told');
+});
+
+test('a figure that the plan fills in can be taken away and typed anew', () => {
+  const s = run(begin({}), { type: 'planned', serial: 0, plan: plan({ filled: { minutes: '12' } }) });
+  assert.equal(valueOf(s, 'minutes'), '12');
+  assert.equal(valueOf(run(s, set('minutes', '1'), set('minutes', '')), 'minutes'), '');
+  assert.equal(valueOf(run(s, set('minutes', ''), set('minutes', '7')), 'minutes'), '7');
+  assert.equal(valueOf(run(s, set('minutes', '7'), { type: 'fill', values: { minutes: '' } }), 'minutes'), '12', 'the program starts it afresh');
 });
 
 test('while saving the form stands still, a failure opens it again with everything in it', () => {

@@ -19,7 +19,7 @@ export interface State {
   planned: number; // the serial it belongs to
   touched: ReadonlySet<string>;
   wantsSave: boolean; // the button was pressed for the form as it stands, and its plan is not here yet
-  isTried: boolean; // the person asked to save once: every error shows from then on
+  tries: number; // so often the person asked to save in vain; from the first time on every error shows
   why: string;
   phase: Phase;
 }
@@ -36,7 +36,7 @@ export type Event =
   | { type: 'failed'; problem: Problem };
 
 export function begin(form: Form): State {
-  return { form, serial: 0, plan: null, planned: -1, touched: new Set(), wantsSave: false, isTried: false, why: '', phase: { kind: 'filling' } };
+  return { form, serial: 0, plan: null, planned: -1, touched: new Set(), wantsSave: false, tries: 0, why: '', phase: { kind: 'filling' } };
 }
 
 export function step(s: State, e: Event): State {
@@ -46,7 +46,10 @@ export function step(s: State, e: Event): State {
       return { ...s, form: put(s.form, e.field, e.value), serial: s.serial + 1, touched: new Set([...s.touched, e.field]), wantsSave: false, phase: { kind: 'filling' } };
     case 'fill':
       if (isBusy(s)) return s;
-      return { ...s, form: Object.entries(e.values).reduce((f, [k, v]) => put(f, k, v), s.form), serial: s.serial + 1, wantsSave: false, phase: { kind: 'filling' } };
+      return {
+        ...s, form: Object.entries(e.values).reduce((f, [k, v]) => put(f, k, v), s.form), serial: s.serial + 1,
+        touched: new Set([...s.touched].filter((k) => !(k in e.values))), wantsSave: false, phase: { kind: 'filling' },
+      };
     case 'planned': {
       if (e.serial < s.planned) return s;
       const now = { ...s, plan: e.plan, planned: e.serial };
@@ -71,9 +74,8 @@ export function step(s: State, e: Event): State {
 function tried(s: State): State {
   if (isBusy(s)) return s;
   if (s.plan === null || !isFresh(s)) return { ...s, wantsSave: true };
-  const done = { ...s, wantsSave: false, isTried: true };
-  if (!s.plan.ok) return done;
-  return { ...done, phase: { kind: s.plan.warnings.length > 0 ? 'asking' : 'saving' } };
+  if (!s.plan.ok) return { ...s, wantsSave: false, tries: s.tries + 1 };
+  return { ...s, wantsSave: false, phase: { kind: s.plan.warnings.length > 0 ? 'asking' : 'saving' } };
 }
 
 // A field that is empty is not in the form: the core tells missing from empty that way.
@@ -89,16 +91,22 @@ export const isFresh = (s: State): boolean => s.planned === s.serial;
 
 // faultAt is what to show at a field: nothing before the person has been there.
 export function faultAt(s: State, field: string): FormError | null {
-  if (s.plan === null || !(s.isTried || s.touched.has(field))) return null;
+  if (s.plan === null || !(s.tries > 0 || s.touched.has(field))) return null;
   const fault = s.plan.errors.find((e) => e.field === field);
   if (fault === undefined) return null;
   // Half a form is not wrong yet: "missing" waits for the first try to save.
-  return !s.isTried && (fault.code === 'form.missing' || fault.code === 'form.nothing') ? null : fault;
+  return s.tries === 0 && (fault.code === 'form.missing' || fault.code === 'form.nothing') ? null : fault;
 }
 
-// faultsElsewhere are errors of fields that this screen does not show.
-export function faultsElsewhere(s: State, shown: ReadonlySet<string>): FormError[] {
-  return s.isTried && s.plan !== null ? s.plan.errors.filter((e) => !shown.has(e.field)) : [];
+// faultsNow is why the form cannot be saved as it stands, once the person has tried to.
+export function faultsNow(s: State): readonly FormError[] {
+  return s.tries > 0 && s.plan !== null && !s.plan.ok ? s.plan.errors : [];
+}
+
+// valueOf is what stands in a field: what was typed there, also when that is nothing;
+// before that what the plan fills in.
+export function valueOf(s: State, field: string): string {
+  return s.form[field] ?? (s.touched.has(field) ? '' : s.plan?.filled?.[field] ?? '');
 }
 
 // isWorthKeeping tells whether a draft holds something the person did.

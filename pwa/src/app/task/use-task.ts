@@ -2,7 +2,7 @@
 
 import { useEffect, useReducer, useRef, useState } from 'preact/hooks';
 import { boot, hush, problemOf, useCore } from '../store/store';
-import { begin, draftKey, faultAt, isWorthKeeping, step, type Form, type State } from './task';
+import { begin, draftKey, faultAt, isFresh, isWorthKeeping, step, valueOf, type Form, type State } from './task';
 
 export interface Handle {
   task: string;
@@ -10,7 +10,8 @@ export interface Handle {
   isRestored: boolean; // a draft was found and filled in
   set(field: string, value: string): void;
   fill(values: Form): void;
-  value(field: string): string;
+  value(field: string): string; // as typed
+  shown(field: string): string; // and before that what the plan fills in
   fault(field: string): { code: string; got?: string; want?: string } | null;
   save(): void; // the main button
   saveAnyway(): void; // past the warnings, with a reason
@@ -58,7 +59,9 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
     return () => { isGone = true; };
   }, [key]);
 
+  // A press of the button that finds no plan asks for one at once.
   useEffect(() => {
+    if (isFresh(state)) return undefined;
     let isGone = false;
     const serial = state.serial;
     let timer: ReturnType<typeof setTimeout>;
@@ -75,9 +78,9 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
         );
       }, afterMs);
     };
-    ask(serial === 0 ? 0 : planDelayMs, plansAgain);
+    ask(serial === 0 || state.wantsSave ? 0 : planDelayMs, plansAgain);
     return () => { isGone = true; clearTimeout(timer); };
-  }, [task, state.serial]);
+  }, [task, state.serial, state.wantsSave]);
 
   useEffect(() => {
     if (!isWorthKeeping(state)) return undefined;
@@ -101,6 +104,7 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
     set: (field, value) => send({ type: 'set', field, value }),
     fill: (values) => send({ type: 'fill', values }),
     value: (field) => state.form[field] ?? '',
+    shown: (field) => valueOf(state, field),
     fault: (field) => faultAt(state, field),
     save: () => send({ type: 'try' }),
     saveAnyway: () => send({ type: 'saving' }),

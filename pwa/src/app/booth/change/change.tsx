@@ -1,7 +1,7 @@
 // Change colour in two steps: what comes next and how far to clean; then how it went.
 
 import type { BoothView, ListsView, NeedView } from '../../../bridge/api';
-import { Choice, Checks, Counter, NumberField, Select, type Option } from '../../controls/controls';
+import { Choice, Checks, Counter, FaultLine, NumberField, Select, type Option } from '../../controls/controls';
 import { Shown } from '../../controls/page';
 import { Swatch } from '../../colour/swatch';
 import { advise, moment, word, words } from '../../i18n/i18n';
@@ -13,7 +13,7 @@ import { checkCodes } from '../../task/specs';
 import type { Form } from '../../task/task';
 import { TaskScreen } from '../../task/task-screen';
 import { useTask } from '../../task/use-task';
-import { crewFor, levelOptions } from './level';
+import { levelOptions } from './level';
 
 export function ChangeStart({ start }: { start: Form }) {
   const w = words();
@@ -28,9 +28,9 @@ function StartForm({ booth, start, title }: { booth: BoothView; start: Form; tit
   const filled = h.state.plan?.filled ?? {};
   const level = h.value('level') !== '' ? h.value('level') : filled['level'] ?? '';
   return (
-    <TaskScreen h={h} title={title} under={booth.booth.name} up={{ at: 'booth', booth: booth.booth.id }} shown={['powder', 'level', 'crew']} label={w.taskButtons['change.start'] ?? w.save}
+    <TaskScreen h={h} title={title} under={booth.booth.name} up={{ at: 'booth', booth: booth.booth.id }} label={w.taskButtons['change.start'] ?? w.save}
       {...(need === undefined ? {} : { previewAt: 'wide', preview: <Need need={need} /> })}>
-      <fieldset class="field">
+      <fieldset class={h.fault('powder') === null ? 'field' : 'field has-fault'} data-field="powder">
         <legend>{w.change.next}</legend>
         <div class="powder-grid">
           {booth.powders.map((p) => (
@@ -41,12 +41,13 @@ function StartForm({ booth, start, title }: { booth: BoothView; start: Form; tit
             </label>
           ))}
         </div>
+        <FaultLine id="change-powder" fault={h.fault('powder')} />
       </fieldset>
       {h.value('powder') !== '' && (
         <>
           {need !== undefined && <div class="narrow-only"><Need need={need} /></div>}
-          <Choice label={w.fields['level'] ?? ''} options={levelOptions(w.levels, w.levelNotes, need?.level, w.change.needed)} value={level} onValue={(v) => h.set('level', v)} fault={h.fault('level')} isColumn />
-          <Counter label={w.fields['crew'] ?? ''} value={crewFor(h.value('crew'), filled['crew'])} least={1} onValue={(v) => h.set('crew', v)} fault={h.fault('crew')} />
+          <Choice name="level" label={w.fields['level'] ?? ''} options={levelOptions(w.levels, w.levelNotes, need?.level, w.change.needed)} value={level} onValue={(v) => h.set('level', v)} fault={h.fault('level')} isColumn />
+          <Counter name="crew" label={w.fields['crew'] ?? ''} value={h.shown('crew')} least={1} onValue={(v) => h.set('crew', v)} fault={h.fault('crew')} />
           <Cautions of="change" />
         </>
       )}
@@ -95,30 +96,29 @@ function FinishForm({ booth, start }: { booth: BoothView; start: Form }) {
   const lists = useView('lists', {});
   const h = useTask('change.finish', start);
   const filled = h.state.plan?.filled ?? {};
-  const own = (f: string) => (h.value(f) !== '' ? h.value(f) : filled[f] ?? '');
+  const own = h.shown;
   // What the core filled in must be in the form before it is saved: feed and minutes have no fallback there.
-  const missing = ['minutes', 'feed'].filter((f) => h.value(f) === '' && (filled[f] ?? '') !== '');
+  const missing = ['minutes', 'feed'].filter((f) => h.value(f) === '' && !h.state.touched.has(f) && (filled[f] ?? '') !== '');
   if (missing.length > 0 && h.state.phase.kind === 'filling') queueMicrotask(() => h.fill(Object.fromEntries(missing.map((f) => [f, filled[f] ?? '']))));
   const modes: Option[] = Object.entries(w.modes).map(([value, label]) => ({ value, label, note: w.modeNotes[value] }));
   const checks = h.value('checks').split(' ').filter((c) => c !== '');
   return (
     <TaskScreen h={h} title={w.tasks['change.finish'] ?? ''} up={{ at: 'booth', booth: booth.booth.id }} next={{ at: 'booth', booth: booth.booth.id }} label={w.taskButtons['change.finish'] ?? w.save}
-      under={booth.change === undefined ? booth.booth.name : `${booth.change.to.name} · ${w.change.since(moment(booth.change.started_ms))}`}
-      shown={['minutes', 'crew', 'feed', 'mode', 'setup', 'purged', 'scrap', 'checks', 'first_part']}>
+      under={booth.change === undefined ? booth.booth.name : `${booth.change.to.name} · ${w.change.since(moment(booth.change.started_ms))}`}>
       <Cautions of="clean" />
-      <Checks label={w.fields['checks'] ?? ''} options={checkCodes.map((c) => ({ value: c, label: word(w.checks, c) }))} value={checks} onValue={(v) => h.set('checks', v.join(' '))} />
-      <NumberField label={w.fields['minutes'] ?? ''} hint={w.change.minutesHint} value={own('minutes')} isWhole onValue={(v) => h.set('minutes', v)} fault={h.fault('minutes')} />
-      <Counter label={w.fields['crew'] ?? ''} value={own('crew') !== '' ? own('crew') : String(booth.change?.crew ?? '')} least={1} onValue={(v) => h.set('crew', v)} fault={h.fault('crew')} />
+      <Checks name="checks" label={w.fields['checks'] ?? ''} options={checkCodes.map((c) => ({ value: c, label: word(w.checks, c) }))} value={checks} onValue={(v) => h.set('checks', v.join(' '))} />
+      <NumberField name="minutes" label={w.fields['minutes'] ?? ''} hint={w.change.minutesHint} value={own('minutes')} isWhole onValue={(v) => h.set('minutes', v)} fault={h.fault('minutes')} />
+      <Counter name="crew" label={w.fields['crew'] ?? ''} value={own('crew') !== '' || h.state.touched.has('crew') ? own('crew') : String(booth.change?.crew ?? '')} least={1} onValue={(v) => h.set('crew', v)} fault={h.fault('crew')} />
       <Shown of={lists}>{(l) => (
         <>
           <PlaceIn h={h} name="feed" places={l.places.filter((v) => v.booth === undefined || v.booth === booth.booth.id)} only={['vessel']} />
-          <Choice label={w.fields['mode'] ?? ''} options={modes} value={own('mode')} onValue={(v) => h.set('mode', v)} fault={h.fault('mode')} isColumn />
-          {setupsFor(l, booth).length > 0 && <Select label={w.fields['setup'] ?? ''} isOptional options={setupsFor(l, booth)} value={h.value('setup')} onValue={(v) => h.set('setup', v)} fault={h.fault('setup')} />}
+          <Choice name="mode" label={w.fields['mode'] ?? ''} options={modes} value={own('mode')} onValue={(v) => h.set('mode', v)} fault={h.fault('mode')} isColumn />
+          {setupsFor(l, booth).length > 0 && <Select name="setup" label={w.fields['setup'] ?? ''} isOptional options={setupsFor(l, booth)} value={h.value('setup')} onValue={(v) => h.set('setup', v)} fault={h.fault('setup')} />}
           <MassIn h={h} name="purged" isOptional />
           {h.value('purged') !== '' && <PlaceIn h={h} name="scrap" places={l.places} only={['scrap']} />}
         </>
       )}</Shown>
-      <Choice label={w.fields['first_part'] ?? ''} isOptional options={[{ value: 'ok', label: w.change.firstOk, icon: 'ok' }, { value: 'no', label: w.change.firstNo }]} value={h.value('first_part')} onValue={(v) => h.set('first_part', v)} />
+      <Choice name="first_part" label={w.fields['first_part'] ?? ''} isOptional options={[{ value: 'ok', label: w.change.firstOk, icon: 'ok' }, { value: 'no', label: w.change.firstNo }]} value={h.value('first_part')} onValue={(v) => h.set('first_part', v)} />
       <p class="hint with-icon"><Icon name="shield" size={20} />{w.cautions.short}</p>
     </TaskScreen>
   );

@@ -7,8 +7,3 @@ export function levelOptions(levels: Readonly<Record<string, string>>, notes: Re
     value, label: value === needed ? `${label} · ${mark}` : label, note: notes[value] ?? '',
   }));
 }
-
-// crewFor is what the counter shows: the person's own figure, else the expected one.
-export function crewFor(typed: string, filled: string | undefined): string {
-  return typed !== '' ? typed : filled ?? '';
-}

@@ -23,7 +23,7 @@ export function Charge({ start }: { start: Form }) {
   const now: VesselView | undefined = before ?? (lists.kind === 'here' ? lists.value.places.find((v) => v.place === to) : undefined);
   const bins = lists.kind === 'here' ? lists.value.places.filter((v) => v.kind === 'vessel' && v.place !== to && v.reclaim.mg > 0 && v.feeds_run === undefined && (now?.powder === undefined || v.powder?.id === now.powder.id)) : [];
   return (
-    <TaskScreen h={h} title={w.tasks['charge'] ?? ''} under={now?.name} up={{ at: 'booth', booth: '' }} shown={['to', 'lot', 'shelf', 'virgin', 'bin', 'reclaim']}
+    <TaskScreen h={h} title={w.tasks['charge'] ?? ''} under={now?.name} up={{ at: 'booth', booth: '' }}
       {...(now === undefined ? {} : { previewAt: 'first', preview: <LotPowders.Provider value={powdersOf(lists.kind === 'here' ? lists.value.lots : [])}><ChargePreview before={now} after={after} others={plan?.ok === true ? plan.after.filter((v) => v.place !== to) : []} all={plan?.before ?? []} /></LotPowders.Provider> })}>
       <Shown of={lists}>{(l) => (
         <>

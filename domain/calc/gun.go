@@ -221,7 +221,7 @@ func (in *setupIn) Fields(v *form.Visitor) {
 type setupSuggestion struct {
 	Setup  string `json:"setup" doc:"id of the set-up"`
 	Match  int    `json:"match" doc:"4 the same powder, 2 the same kind of part, 1 the same booth, added up"`
-	LastMS int64  `json:"last_ms" unit:"ms" doc:"when it last worked for the nearest job; 0 when it never did"`
+	LastMS int64  `json:"last_ms" unit:"ms since 1970-01-01 UTC" doc:"when it last worked for the nearest job; 0 when it never did"`
 	Worked int64  `json:"worked" doc:"times it worked"`
 	Failed int64  `json:"failed" doc:"times it did not"`
 	Latest bool   `json:"latest" doc:"its latest use worked, or it was never used"`

@@ -82,7 +82,7 @@ func problemOf(err error) problem {
 	case errors.As(err, &unknown):
 		return problem{"calc.unknown", unknown.Error(), ""}
 	case errors.As(err, &span):
-		return problem{"calc.range", span.Error(), span.Field}
+		return problem{"calc.input", span.Error(), span.Field}
 	}
 	return problem{"internal", err.Error(), ""}
 }

@@ -49,7 +49,7 @@ export function Gun({ booth }: { booth: string }) {
               </Card>
             )}
           </div>
-          <RowLink to={{ at: 'sum', name: 'gun.best_flow' }} icon="sum">{w.gun.bestFlow}</RowLink>
+          <RowLink to={{ at: 'sum', name: 'gun.flow' }} icon="sum">{w.gun.bestFlow}</RowLink>
           <RowLink to={{ at: 'sum', name: 'gun.advice' }} icon="sum">{w.gun.advice}</RowLink>
         </Page>
       );

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { build, outText, range, seed, title, type Field } from './model';
+import { build, outText, pathOf, range, seed, type Field } from './model';
 
 const fields: Field[] = [
   { name: 'want_mg', type: 'mass', unit: 'mg', min: 0, max: 2 ** 53 - 1 },
@@ -44,4 +44,15 @@ test('a range is told in the unit of the field', () => {
   assert.equal(range(fields[0] ?? { name: '', type: '' }), '');
 });
 
-test('names lose their unit', () => assert.equal(title('holds_reclaim_mg'), 'holds reclaim'));
+test('what the core complains of is found on the screen', () => {
+  assert.equal(pathOf(fields, 'lots[1].mass_mg'), 'lots.1.mass_mg');
+  assert.equal(pathOf(fields, 'spots[3]'), 'spots', 'a list typed in one field');
+  assert.equal(pathOf(fields, 'want_mg'), 'want_mg');
+  assert.equal(pathOf(fields, 'nothing'), '');
+});
+
+test('a moment is a day, and none is nothing', () => {
+  const f = { type: 'int', unit: 'ms since 1970-01-01 UTC' };
+  assert.equal(outText(f, Date.parse('2026-03-31T12:00:00Z')), '2026-03-31');
+  assert.equal(outText(f, 0), '');
+});

@@ -11,21 +11,37 @@ export type Typed = Readonly<Record<string, string>>;
 // decimal mark is moved. mg → kg is six places.
 export interface Shown { unit: string; places: number }
 
+// unnamed are units that the label of the field says already.
+const unnamed = [
+  '1', 'money', 'money per change', 'money per order', 'money per kg and year', 'fraction of readings', 'mass fraction', 'mass fraction smaller than that',
+  'probability', 'of the intervals', 'CIE L*', 'CIEDE2000', 'any one unit', 'as measured', 'the same unit', 'boxes', 'values',
+  'areas', 'readings', 'spots', 'parts', 'months', 'current year', 'mean passes', 'restriction level',
+  'times the mass in the feed',
+];
+
 const units: Readonly<Record<string, Shown>> = {
+  ...Object.fromEntries(unnamed.map((name) => [name, { unit: '', places: 0 }])),
+  'money/m²': { unit: '/m²', places: 0 }, 'money per kg': { unit: '/kg', places: 0 },
+  'money per kg of reclaim': { unit: '/kg', places: 0 }, 'money per kg of scrap': { unit: '/kg', places: 0 },
+  'money per kg of virgin': { unit: '/kg', places: 0 },
+  'hundredths per minute': { unit: '/min', places: 2 }, 'hundredths per hour': { unit: '/h', places: 2 },
+  'hundredths per person and hour': { unit: '/h', places: 2 },
+  'l/min of free air': { unit: 'l/min', places: 0 }, 'min from the start': { unit: 'min', places: 0 },
   mg: { unit: 'kg', places: 6 }, '‰': { unit: '%', places: 1 }, 'tenths of °C': { unit: '°C', places: 1 }, '°C·10': { unit: '°C', places: 1 }, 'µm·10': { unit: 'µm', places: 1 },
   'tenths of µm': { unit: 'µm', places: 1 }, 'hundredths per kg': { unit: '/kg', places: 2 }, hundredths: { unit: '', places: 2 }, 'thousandths of 1 g/cm³': { unit: 'g/cm³', places: 3 },
-  'mg/min': { unit: 'g/min', places: 3 }, 'mg/m³': { unit: 'g/m³', places: 3 }, 'mg on one part': { unit: 'g', places: 3 }, '‰ of the overspray': { unit: '%', places: 1 }, '1': { unit: '', places: 0 },
+  'mg/min': { unit: 'g/min', places: 3 }, 'mg/m³': { unit: 'g/m³', places: 3 }, 'mg on one part': { unit: 'g', places: 3 }, '‰ of the overspray': { unit: '%', places: 1 },
 };
 
 export function shownUnit(f: { type: string; unit?: string }): Shown {
   const stored = f.unit ?? (f.type === 'mass' ? 'mg' : '');
   const [base = ''] = stored.split(','); // behind the comma stands what 0 means
-  const money = /^hundredths (.+)$/.exec(base);
-  if (money !== null && units[base] === undefined) return { unit: money[1] ?? '', places: 2 };
   return units[base] ?? { unit: base, places: 0 };
 }
 
 export const isInstant = (f: { unit?: string }): boolean => (f.unit ?? '').startsWith('ms since');
+
+// isWhole tells whether a figure of the field has nothing behind the decimal mark.
+export const isWhole = (f: { type: string; unit?: string }): boolean => f.type === 'int' && shownUnit(f).places === 0;
 
 export interface Fault { path: string; code: 'form.missing' | 'form.number' }
 
@@ -127,7 +143,8 @@ function plainNumber(v: number): string {
 export function outText(f: { type: string; unit?: string }, v: unknown): string {
   if (v === undefined || v === null) return '';
   if (typeof v === 'number') {
-    const s = shownUnit(f);
+    if (isInstant(f) && v === 0) return ''; // never
+    const s = isInstant(f) ? { unit: '', places: 0 } : shownUnit(f);
     const t = isInstant(f) ? text(f, v) : shift(plainNumber(f.type === 'float' ? Number(v.toPrecision(6)) : v), -s.places, false) ?? String(v);
     return s.unit === '' ? t : `${t} ${s.unit}`;
   }
@@ -143,9 +160,21 @@ export function range(f: Field): string {
   return hi === '' && (lo === '' || lo === '0') ? '' : hi === '' ? `≥ ${lo} ${s.unit}`.trim() : `${lo}–${hi} ${s.unit}`.trim();
 }
 
-// title makes words of a field's name: "holds_mg" is "holds".
-export function title(name: string): string {
-  return name.replace(/_(mg|pm|dc|um10|cm2|ms|milli|kpa|mm|m3h|um|c)$/, '').replaceAll('_', ' ');
+// pathOf is where a field stands that the core complains of: "lots[0].mass_mg" is
+// "lots.0.mass_mg" here. A figure of a list that is typed in one field leads to the list.
+export function pathOf(fields: readonly Field[], at: string): string {
+  const steps = at.replaceAll('[', '.').replaceAll(']', '').split('.');
+  let of = fields;
+  const path: string[] = [];
+  for (const step of steps) {
+    if (/^\d+$/.test(step)) { path.push(step); continue; }
+    const f = of.find((x) => x.name === step);
+    if (f === undefined) return '';
+    path.push(step);
+    if (isPlain(f)) break;
+    of = f.of ?? [];
+  }
+  return path.join('.');
 }
 
 export type { Field, Output };

@@ -102,7 +102,8 @@ func TestTheTasksAtTheGun(t *testing.T) {
 		want   string // the body, or the code of the first error
 	}{
 		{"ground", reader, []string{"booth", "b1", "ok", "yes", "ohm", "470000"}, `{"booth":"b1","ok":true,"ohm":470000}`},
-		{"ground", reader, []string{"booth", "b1"}, "form.choice"},
+		{"ground", reader, []string{"booth", "b1"}, "form.missing"},
+		{"ground", reader, []string{"booth", "b1", "ok", "perhaps"}, "form.choice"},
 		{"climate", reader, []string{"temp", "27,5", "rh", "55"}, `{"temp_dc":275,"rh_pm":550}`},
 		{"climate", us, []string{"temp", "77", "place", "shelf"}, `{"place":"shelf","temp_dc":250}`},
 		{"climate", reader, []string{"rh", "55"}, "form.missing"},

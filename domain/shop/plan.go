@@ -119,7 +119,7 @@ func (p *planner) addAt(kind string, b Body, atMS int64) {
 				if fe.Code == form.Missing {
 					code = "form.missing"
 				}
-				p.fail(formField[fe.Field], code, fe.Got, fe.Want)
+				p.fail(formField[fe.Field], code, fe.Got, "") // what the body wants is in its own units
 			}
 			return
 		}
@@ -246,8 +246,11 @@ func (p *planner) temp(field string) int64 {
 
 func (p *planner) choice(field string, options []string, fallback string) string {
 	v := cmp.Or(p.text(field), fallback)
-	if !slices.Contains(options, v) {
-		p.fail(field, "form.choice", v, strings.Join(options, " "))
+	switch {
+	case v == "":
+		p.fail(field, "form.missing", "", "")
+	case !slices.Contains(options, v):
+		p.fail(field, "form.choice", v, "")
 	}
 	return v
 }

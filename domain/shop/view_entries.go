@@ -247,6 +247,10 @@ func (w *viewer) nameOf(field, id string) string {
 		return w.boothRef(id).Name
 	case "person":
 		return w.person(id).Name
+	case "setup":
+		if s := w.s.Setups[id]; s != nil {
+			return s.Name
+		}
 	case "run", "change", "entry":
 		return ""
 	}
@@ -324,6 +328,12 @@ func (w *viewer) issue(i *Issue) AttentionView {
 	}
 	if i.Powder != "" {
 		v.Powder = &Ref{i.Powder, w.powder(i.Powder).Name}
+	}
+	switch i.Code {
+	case "unknown_entry":
+		v.Detail = "" // its id tells nobody anything
+	case "mixed_powder", "uncleaned_vessel":
+		v.Detail = ""
 		if p := w.s.Powders[i.More]; p != nil {
 			v.Detail = p.Name
 		}

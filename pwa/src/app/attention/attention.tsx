@@ -2,7 +2,8 @@
 
 import type { AttentionView } from '../../bridge/api';
 import { Empty, Page, Shown } from '../controls/page';
-import { advise, moment, word, words } from '../i18n/i18n';
+import { advise, adviseAll, dateWords, moment, word, words } from '../i18n/i18n';
+import { kindOf } from '../entry/entry-row';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { useView } from '../store/store';
@@ -29,7 +30,7 @@ export function AttentionRows({ list, max }: { list: readonly AttentionView[]; m
           <li key={`${x.entry}-${x.code}-${i}`}>
             <a class="attention-row" href={href({ at: 'entry', id: x.entry })}>
               <Icon name="warn" />
-              <span><b>{a.says}</b>{about.length > 0 && <em>{about.join(' · ')}</em>}{max === undefined && <span>{a.next}</span>}<small>{word(w.kinds, x.kind)} · {x.by.name} · {moment(x.at_ms)}</small></span>
+              <span><b>{a.says}</b>{about.length > 0 && <em>{about.join(' · ')}</em>}{max === undefined && <span>{a.next}</span>}<small>{kindOf(x.kind)} · {x.by.name} · {moment(x.at_ms)}</small></span>
               <Icon name="go" size={20} />
             </a>
           </li>
@@ -43,6 +44,11 @@ export function AttentionRows({ list, max }: { list: readonly AttentionView[]; m
 // The detail may itself be a code with words, as the reason an entry is held.
 function detailWords(x: AttentionView): string | undefined {
   if (x.detail === undefined || x.detail === '') return undefined;
-  if (x.code === 'held' || x.code === 'refused' || x.code === 'newer_version') return advise(x.detail).says;
-  return word(words().levels, x.detail);
+  if (x.code === 'held' || x.code === 'refused' || x.code === 'newer_version') return adviseAll(x.detail).map((a) => a.says).join(', ');
+  return detailText(x.detail);
+}
+
+// detailText says the detail of an issue or a warning: a cleaning level, a day, or words.
+export function detailText(detail: string): string {
+  return word(words().levels, detail.replace(/\b\d{4}-\d\d-\d\d\b/g, (iso) => dateWords(iso)));
 }

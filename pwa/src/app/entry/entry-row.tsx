@@ -1,7 +1,7 @@
 // One entry as a line, and its state as a stamp that is words and sign, not colour.
 
 import type { EntryView, FactView } from '../../bridge/api';
-import { advise, moment, word, words } from '../i18n/i18n';
+import { advise, moment, words } from '../i18n/i18n';
 import { Icon, type IconName } from '../icon/icon';
 import { href } from '../route/route';
 import { assertNever } from '../store/store';
@@ -14,7 +14,13 @@ export const kindIcons: Readonly<Record<string, IconName>> = {
   'ground.checked': 'shield', 'output.tested': 'scale', 'deposit.tested': 'parts', 'cure.read': 'oven', 'room.read': 'box', 'job.planned': 'today', 'setup.set': 'gun',
 };
 
-export const translate = (f: FactView): string => factText(f, { ...words(), codeWord: (code) => advise(code).says });
+export function translate(f: FactView): string {
+  const w = words();
+  return factText(f, { ...w, firstParts: { ok: w.change.firstOk, no: w.change.firstNo }, purged: w.fields['purged'] ?? '', codeWord: (code) => advise(code).says });
+}
+
+// kindOf names what an entry records; a kind that this version does not know has no name yet.
+export const kindOf = (kind: string): string => words().kinds[kind] ?? words().kindUnknown;
 
 export function EntryRows({ list }: { list: readonly EntryView[] }) {
   const w = words();
@@ -24,7 +30,7 @@ export function EntryRows({ list }: { list: readonly EntryView[] }) {
         <li key={e.id}>
           <a class={e.voided ? 'entry is-voided' : 'entry'} href={href({ at: 'entry', id: e.id })}>
             <Icon name={kindIcons[e.kind] ?? 'dot'} />
-            <span class="entry-words"><b>{word(w.kinds, e.kind)}</b><span>{summary(e, translate)}</span><small>{moment(e.at_ms)} · {e.by.name}{e.late && <> · {w.late}</>}</small></span>
+            <span class="entry-words"><b>{kindOf(e.kind)}</b><span>{summary(e, translate)}</span><small>{moment(e.at_ms)} · {e.by.name}{e.late && <> · {w.late}</>}</small></span>
             <StateStamp e={e} />
           </a>
         </li>

@@ -3,13 +3,13 @@
 import type { EntryView } from '../../bridge/api';
 import { Card, Empty, LinkButton, Page } from '../controls/page';
 import { Icon } from '../icon/icon';
-import { advise, clock, day, dateWords, word, words } from '../i18n/i18n';
+import { advise, adviseAll, clock, day, dateWords, word, words } from '../i18n/i18n';
 import type { Behind } from '../route/route';
 import { WholeShown } from '../older/older';
 import { rowsMax } from '../older/reach';
 import { useWhole } from '../older/use-whole';
 import { role } from '../store/store';
-import { EntryRows, StateStamp, translate } from './entry-row';
+import { EntryRows, kindOf, StateStamp, translate } from './entry-row';
 import { stateOf } from './facts';
 
 export function Entry({ id }: { id: string }) {
@@ -31,10 +31,10 @@ function Known({ e, about }: { e: EntryView; about: readonly EntryView[] }) {
   const isLast = e.last_manager === true; // what may not be done would leave the shop without one
   const reason = e.reason !== '' ? e.reason : state === 'held' || state === 'refused' ? state : '';
   return (
-    <Page title={word(w.kinds, e.kind)} under={`${day(e.at_ms)} ${clock(e.at_ms)} · ${e.by.name}`} up={{ at: 'entries', behind: { by: 'all', id: '' } }}>
+    <Page title={kindOf(e.kind)} under={`${day(e.at_ms)} ${clock(e.at_ms)} · ${e.by.name}`} up={{ at: 'entries', behind: { by: 'all', id: '' } }}>
       <Card>
         <StateStamp e={e} />
-        {reason !== '' && <p class="entry-reason"><b>{advise(reason).says}.</b> {advise(reason).next}</p>}
+        {adviseAll(reason).map((a) => <p class="entry-reason" key={a.says}><b>{a.says}.</b> {a.next}</p>)}
         {e.late && <p>{advise('late').says}.</p>}
         {e.voided && <p>{w.voidedWhy}: {e.void_why ?? ''}</p>}
         <table class="table facts"><tbody>

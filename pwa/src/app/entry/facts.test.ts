@@ -5,7 +5,7 @@ import { factText, stateOf, summary, type FactTables } from './facts';
 
 const entry = (more: Partial<EntryView>): EntryView => ({ id: 'e', kind: 'powder.moved', by: { id: 'p', name: 'Ana' }, at_ms: 0, sent: false, outcome: '', reason: '', late: false, voided: false, can_void: true, facts: [], ...more });
 const t: FactTables = {
-  levels: { full: 'Full clean' }, modes: { waste: 'To waste' }, placeKinds: {}, chemistries: {}, finishes: {}, roles: {}, checks: { gun: 'Gun', pump: 'Pump' }, languages: {}, unitSystems: {}, grounds: { yes: 'In order', no: 'Not in order' }, yes: 'yes', no: 'no', codeWord: (code) => `<${code}>`,
+  levels: { full: 'Full clean' }, modes: { waste: 'To waste' }, placeKinds: {}, chemistries: {}, finishes: {}, roles: {}, checks: { gun: 'Gun', pump: 'Pump' }, languages: {}, unitSystems: {}, grounds: { yes: 'In order', no: 'Not in order' }, firstParts: { ok: 'Good', no: 'Specks' }, purged: 'Purged powder', yes: 'yes', no: 'no', codeWord: (code) => `<${code}>`,
 };
 
 const states: [string, Partial<EntryView>, ReturnType<typeof stateOf>][] = [
@@ -29,6 +29,9 @@ test('words of the vocabulary are translated, names and figures are not', () => 
   assert.equal(factText({ label: 'sieved', text: 'true' }, t), 'yes');
   assert.equal(factText({ label: 'name', text: 'full' }, t), 'full');
   assert.equal(factText({ label: 'ok', text: 'false' }, t), 'Not in order');
+  assert.equal(factText({ label: 'first_part', text: 'no' }, t), 'Specks');
+  assert.equal(factText({ label: 'why', text: 'purged' }, t), 'Purged powder');
+  assert.equal(factText({ label: 'why', text: 'purged twice' }, t), 'purged twice', 'what a person wrote');
 });
 
 test('a reason names the warnings it answers in words', () => {

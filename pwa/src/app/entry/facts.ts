@@ -37,7 +37,9 @@ export interface FactTables {
   languages: Readonly<Record<string, string>>;
   unitSystems: Readonly<Record<string, string>>;
   grounds: Readonly<Record<string, string>>;
+  firstParts: Readonly<Record<string, string>>;
   codeWord(code: string): string;
+  purged: string;
   yes: string;
   no: string;
 }
@@ -48,6 +50,7 @@ export function factText(f: FactView, t: FactTables): string {
   if (table !== null) return f.text.split(' · ').map((c) => table[c] ?? c).join(' · ');
   const reason = /^\[([a-z_. ]+)\] (.*)$/s.exec(f.text); // a note with the warnings it answers
   if (f.label === 'text' && reason !== null) return `${(reason[1] ?? '').split(' ').map(t.codeWord).join(', ')}: ${reason[2] ?? ''}`;
+  if (f.label === 'why' && f.text === 'purged') return t.purged;
   if (f.label === 'ok') return t.grounds[f.text === 'true' ? 'yes' : 'no'] ?? f.text;
   if (f.text === 'true') return t.yes;
   if (f.text === 'false') return t.no;
@@ -65,6 +68,7 @@ function tableFor(label: string, t: FactTables): Readonly<Record<string, string>
     case 'checks': return t.checks;
     case 'lang': return t.languages;
     case 'units': return t.unitSystems;
+    case 'first_part': return t.firstParts;
     default: return null;
   }
 }

@@ -233,6 +233,7 @@ const rulings = {
   'entry.too_large': { en: ['The entry is too large', 'Shorten the text and record it again.'], es: ['La anotación es demasiado grande', 'Acorte el texto y anótela de nuevo.'] },
   'entry.twice': { en: ['A field stands twice in the entry', 'Record it again.'], es: ['Un dato aparece dos veces', 'Anótela de nuevo.'] },
   'entry.newer': { en: ['Needs a newer version', 'Update this phone; nothing is lost meanwhile.'], es: ['Requiere una versión más nueva', 'Actualice este teléfono; nada se pierde.'] },
+  'clock.wrong': { en: ['The phone’s clock was wrong by minutes', 'The entry’s time was corrected. Set the phone to automatic time.'], es: ['El reloj del teléfono estaba mal por minutos', 'La hora de la anotación se corrigió. Ponga la hora automática.'] },
   malformed: { en: ['The entry could not be read', 'Record it again; the original is kept.'], es: ['No se pudo leer la anotación', 'Anótela de nuevo; el original se conserva.'] },
 } as const satisfies Readonly<Record<string, Row>>;
 

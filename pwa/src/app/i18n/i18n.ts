@@ -26,6 +26,12 @@ export function advise(code: string, lang: Lang = prefs.value.lang): Advice {
   return { says: `${other?.says ?? ''} (${code})`, next: other?.next ?? '' };
 }
 
+// isCode tells whether a code of the core has words here.
+export const isCode = (code: string): boolean => codes[code] !== undefined;
+
+// adviseAll is what several codes mean that stand in one text, parted by spaces.
+export const adviseAll = (list: string, lang: Lang = prefs.value.lang): Advice[] => list.split(' ').filter((c) => c !== '').map((c) => advise(c, lang));
+
 // zone of the shop: everybody reads the shop's clock. An unknown zone means the phone's own.
 function zone(): string | undefined {
   const z = boot.value?.shop?.zone;

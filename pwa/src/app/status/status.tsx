@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { Choice } from '../controls/controls';
 import { Card, Figure, LinkButton, Page, ProblemBox } from '../controls/page';
-import { ago, moment, word, words } from '../i18n/i18n';
+import { advise, ago, moment, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import type { Prefs, Problem } from '../../bridge/api';
 import { boot, forget, prefs, problemOf, replace, say, status, stuck, update, useCore } from '../store/store';
@@ -17,7 +17,7 @@ function useSetPrefs(): (p: Partial<Prefs>) => void {
   return (p) => {
     const b = boot.value;
     if (b !== null) boot.value = { ...b, prefs: { ...b.prefs, ...p } };
-    core.setPrefs(p).catch((e: unknown) => say(words().problemShort(problemOf(e).code), 'bad'));
+    core.setPrefs(p).catch((e: unknown) => say(advise(problemOf(e).code).says, 'bad'));
   };
 }
 
@@ -63,7 +63,7 @@ export function StatusPage() {
         </Card>
         <Waiting seats={s?.seats ?? []} />
         <Card title={w.status.app}>
-          <p>hoppertally {b?.version ?? ''} <small>{b?.device ?? ''}</small></p>
+          <p>hoppertally {b?.version ?? ''}</p>
           <div class="buttons"><LinkButton icon="phone" to={{ at: 'check' }}>{w.check.title}</LinkButton></div>
           {update.value !== null && <button type="button" class="main" onClick={() => update.value?.apply()}><span>{w.strip.updateNow}</span></button>}
           <div class="buttons">

@@ -78,8 +78,8 @@ export async function openPhone(browser, more = {}) {
 // openSignedIn opens a phone on the app's own screens and signs in by the link with a code.
 // The books are there then, the server has everything, and what opens the page without
 // a network is on the phone.
-export async function openSignedIn(browser, url, code) {
-  const phone = await openPhone(browser, { reducedMotion: 'reduce' });
+export async function openSignedIn(browser, url, code, how = {}) {
+  const phone = await openPhone(browser, { reducedMotion: 'reduce', ...how });
   const page = await phone.newPage();
   await page.goto(`${url}/#in=${code}`);
   await page.getByRole('button', { name: 'Sign in' }).first().click();

@@ -53,11 +53,11 @@ test('a scanner’s Enter leads to the next field and never saves; what it adds 
   for (const [identifier, want] of [[']C1', 'W-0500'], [']d2', 'W-0501'], [']Q3', 'W-0502']]) {
     await visit(page, '#/do/receive');
     await page.locator('[data-field=powder] select').selectOption('salt-white');
+    await field('batch').fill(''); // what was begun before is back
     await field('batch').click();
     await scan(page, identifier, want);
     assert.equal(await field('batch').inputValue(), want);
     await page.waitForFunction(() => document.activeElement?.closest('[data-field]')?.dataset.field === 'packs');
-    await page.getByRole('button', { name: 'Start afresh' }).click({ timeout: 1000 }).catch(() => undefined);
     await visit(page, '#/room');
   }
   await visit(page, '#/do/receive');

@@ -102,3 +102,9 @@ func Indices(n int, mean, sd float64, lim Limits, confidence float64) (Capabilit
 	}
 	return c, nil
 }
+
+// TAgainst is Student's t of a mean against a target, t = (mean − target)·√n/s, with
+// n−1 degrees of freedom. Source: NIST/SEMATECH e-Handbook 1.3.5.2.
+func TAgainst(mean, sd float64, n int, target float64) (t float64, df int) {
+	return (mean - target) * math.Sqrt(float64(n)) / sd, n - 1
+}

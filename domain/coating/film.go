@@ -9,6 +9,17 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
+// Spot is the mean of the readings at one place; a spot needs three.
+func Spot(readings []float64) (float64, error) {
+	if len(readings) < 3 {
+		return 0, m.Refuse("readings_um", len(readings), "at least three readings")
+	}
+	if err := films("readings_um", readings); err != nil {
+		return 0, err
+	}
+	return stat.Mean(readings, nil), nil
+}
+
 func films(name string, list []float64) error {
 	for i, x := range list {
 		if err := notNegative(at(name, i, ""), x); err != nil {
@@ -197,4 +208,38 @@ func SamplingFor(areaM2 float64) (Sampling, error) {
 	}
 	n := int64(max(areas, 1))
 	return Sampling{Areas: n, Spots: 5 * n, Readings: 15 * n}, nil
+}
+
+// Spec is a film that a standard asks for.
+type Spec struct {
+	Standard   string
+	Grade      string
+	MinUM      float64 // nominal minimum
+	FloorUM    float64
+	BelowFloor float64 // fraction of readings that may lie below the floor
+	Seen       bool    // the text was seen; else from memory
+}
+
+// Specs are films of architectural standards, as testdata/reference/film-thickness-specs.csv
+// has them with their sources. The edition in force and the contract decide.
+func Specs() []Spec {
+	return []Spec{
+		{"AAMA 2603-02", "basic pigmented", 20, 17, 0, true},
+		{"AAMA 2604-10", "high performance", 30, 25, 0, true},
+		{"AAMA 2605-11", "superior", 30, 25, 0, true},
+		{"AAMA 2605-type clause", "superior", 30, 25, 0.05, true},
+		{"Qualicoat", "powder class 1", 60, 48, 0, false},
+		{"Qualicoat", "powder class 2", 60, 48, 0, false},
+		{"Qualicoat", "powder class 3", 50, 40, 0, false},
+		{"Qualicoat", "two-coat powder class 1 and 2", 110, 88, 0, false},
+		{"Qualicoat", "two-coat PVDF powder", 80, 64, 0, false},
+	}
+}
+
+// Rule is the rule of acceptance that goes with s.
+func (s Spec) Rule() (Rule, error) {
+	if s.Standard == "Qualicoat" {
+		return MeanAnd80(s.MinUM)
+	}
+	return ReadingsRule(s.Standard, s.MinUM, s.FloorUM, s.BelowFloor)
 }

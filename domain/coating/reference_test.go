@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"hoppertally/domain/coating"
@@ -252,8 +253,8 @@ func TestReferenceMeanAnd80(t *testing.T) {
 	})
 }
 
-// The rules of acceptance decide at the edges of every specification of the table. Names
-// of standards and grades hold figures of no meaning here; the slips of one sheet are named
+// Every specification of the table stands in Specs and decides at its own edges. Names of
+// standards and grades hold figures of no meaning here; the slips of one sheet are named
 // in its own rows.
 func TestReferenceSpecs(t *testing.T) {
 	slip := func(f reference.Figure) bool {
@@ -265,11 +266,19 @@ func TestReferenceSpecs(t *testing.T) {
 			steel(t, row)
 			return
 		}
-		s := specOf(t, row)
-		r, err := coating.ReadingsRule(row["standard"], s.minUM, s.floorUM, s.below)
-		if row["standard"] == "Qualicoat" {
-			r, err = coating.MeanAnd80(s.minUM)
+		i := slices.IndexFunc(coating.Specs(), func(s coating.Spec) bool { return s.Standard == row["standard"] && s.Grade == row["grade"] })
+		if i < 0 {
+			t.Fatalf("%v is not in Specs", row)
 		}
+		s := coating.Specs()[i]
+		if s.Seen != strings.HasPrefix(row["mark"], "found") {
+			t.Errorf("%v: Seen is %v", row, s.Seen)
+		}
+		films(t, row, s)
+		if five := strings.Contains(row["floor"], "5 % of readings"); five != (s.BelowFloor == 0.05) {
+			t.Errorf("%v: Specs lets %v below the floor", row, s.BelowFloor)
+		}
+		r, err := s.Rule()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -277,49 +286,42 @@ func TestReferenceSpecs(t *testing.T) {
 	})
 }
 
-// spec is a film that a standard asks for: its minimum, and the floor below which only
-// a part of the readings may lie.
-type spec struct{ minUM, floorUM, below float64 }
-
-// specOf reads a row, whose figures must agree among themselves.
-func specOf(t testing.TB, row reference.Row) (s spec) {
+// films holds every figure of a row's minimum and floor against s.
+func films(t testing.TB, row reference.Row, s coating.Spec) {
 	t.Helper()
 	minimum, floor := numbers(row["nominal_minimum"]), numbers(row["floor"])
 	um := func(mil float64) float64 { return 5 * math.Round(mil*25.4/5) } // the sheets round to 5 µm
-	var agree []bool
+	var want []bool
 	switch row["standard"] {
 	case "Qualicoat": // 60 um; no value below 48 um
-		s = spec{minUM: minimum[0], floorUM: floor[0]}
+		want = []bool{minimum[0] == s.MinUM, floor[0] == s.FloorUM}
 	case "AAMA 2605-type clause": // 1.2 mil; at least 80 %; not more than 5 % of readings below 1.0 mil (25 um) or 85 %
-		s = spec{um(minimum[0]), floor[2], floor[0] / 100}
-		agree = []bool{s.below == 0.05, um(floor[1]) == s.floorUM, ofMinimum(floor[3], s), numbers(row["statistic"])[0] == 80}
+		want = []bool{um(minimum[0]) == s.MinUM, floor[0]/100 == s.BelowFloor, um(floor[1]) == s.FloorUM, floor[2] == s.FloorUM, ofMinimum(floor[3], s), numbers(row["statistic"])[0] == 80}
 	default: // 0.8 mil (20 um); 80 % of readings; 0.68 mil (17 um) or 85 % of specified
-		s = spec{minUM: minimum[1], floorUM: floor[1]}
-		agree = []bool{um(minimum[0]) == s.minUM, math.Abs(floor[0]*25.4-s.floorUM) < 0.5, ofMinimum(floor[2], s), numbers(row["statistic"])[0] == 80}
+		want = []bool{um(minimum[0]) == s.MinUM, minimum[1] == s.MinUM, math.Abs(floor[0]*25.4-s.FloorUM) < 0.5, floor[1] == s.FloorUM, ofMinimum(floor[2], s), numbers(row["statistic"])[0] == 80}
 	}
-	if row["standard"] == "AAMA 2605-11" {
-		agree = append(agree, minimum[2] == 0.3) // of the primer, which is no film of its own here
+	if s.Standard == "AAMA 2605-11" {
+		want = append(want, minimum[2] == 0.3) // of the primer, which is no film of its own here
 	}
-	if slices.Contains(agree, false) {
-		t.Errorf("%v: %+v: %v (%s, %s)", row, s, agree, row["seen_in"], row["mark"])
+	if slices.Contains(want, false) {
+		t.Errorf("%v: Specs has minimum %v, floor %v and %v below it: %v (%s, %s)", row, s.MinUM, s.FloorUM, s.BelowFloor, want, row["seen_in"], row["mark"])
 	}
-	return s
 }
 
 // ofMinimum tells whether the floor is so many percent of the minimum, to 0.5 µm.
-func ofMinimum(percent float64, s spec) bool {
-	return percent == 85 && math.Abs(s.minUM*percent/100-s.floorUM) <= 0.5
+func ofMinimum(percent float64, s coating.Spec) bool {
+	return percent == 85 && math.Abs(s.MinUM*percent/100-s.FloorUM) <= 0.5
 }
 
 // edges: one value of twenty at the floor passes; one just below it fails unless the
 // rule lets it; a film at the minimum passes.
-func edges(t testing.TB, row reference.Row, s spec, r coating.Rule) {
+func edges(t testing.TB, row reference.Row, s coating.Spec, r coating.Rule) {
 	t.Helper()
 	for _, c := range []struct {
 		odd    float64
 		accept bool
-	}{{s.minUM, true}, {s.floorUM, true}, {s.floorUM - 0.1, s.below > 0}} {
-		film := slices.Repeat([]float64{s.minUM + 2}, 20)
+	}{{s.MinUM, true}, {s.FloorUM, true}, {s.FloorUM - 0.1, s.BelowFloor > 0}} {
+		film := slices.Repeat([]float64{s.MinUM + 2}, 20)
 		film[7] = c.odd
 		if v, err := r.Judge(film); err != nil || v.Accept != c.accept {
 			t.Errorf("%v: one reading of %v µm among twenty judged %+v, %v; want accept %v (%s, %s)", row, c.odd, v, err, c.accept, row["seen_in"], row["mark"])

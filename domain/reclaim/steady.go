@@ -60,6 +60,19 @@ func SteadyState(b Booth, cap float64) (Steady, error) {
 	}, nil
 }
 
+// OnPass is the share of a settled feed that is on its k-th pass, k from 1, when
+// the feed holds the share reclaim: (1−h)·h^(k−1).
+func (s Steady) OnPass(k int) float64 {
+	return s.Virgin * math.Pow(s.Reclaim, float64(k-1))
+}
+
+// AfterPasses is the part of one virgin charge that is on parts after it went
+// round k times and was never topped up: T·(1−q^k)/(1−q).
+func AfterPasses(b Booth, k int) float64 {
+	q := b.Q()
+	return b.TE * (1 - math.Pow(q, float64(k))) / (1 - q)
+}
+
 // ShareAfter is the reclaim share of a feed after it was sprayed over n times
 // (mass sprayed / mass in the feed), from share start. The feed is well mixed and
 // kept full: usable overspray goes back at once, virgin makes up the rest, so

@@ -48,9 +48,8 @@ func TestSteadyStateBalances(t *testing.T) {
 		}
 		var sum, mean float64
 		for k := 1; k <= 2000; k++ {
-			onPass := s.Virgin * math.Pow(s.Reclaim, float64(k-1))
-			sum += onPass
-			mean += float64(k) * onPass
+			sum += s.OnPass(k)
+			mean += float64(k) * s.OnPass(k)
 		}
 		if !near(sum, 1) || math.Abs(mean-s.MeanPasses) > 1e-6 {
 			t.Fatalf("passes add up to %v with mean %v; %+v", sum, mean, s)

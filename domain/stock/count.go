@@ -101,3 +101,16 @@ func (v *Variance) add(l Counted) {
 		v.Unknown++
 	}
 }
+
+// BlindSheet is what a counter is given: the same lines without what the books
+// say and without price, sorted by place, then lot, so that nothing leads the eye.
+func BlindSheet(lines []Counted) []Counted {
+	sheet := make([]Counted, len(lines))
+	for i, l := range lines {
+		sheet[i] = Counted{Place: l.Place, Lot: l.Lot}
+	}
+	slices.SortStableFunc(sheet, func(a, b Counted) int {
+		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(a.Lot, b.Lot))
+	})
+	return sheet
+}

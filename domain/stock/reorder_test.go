@@ -202,6 +202,11 @@ func TestCountVariance(t *testing.T) {
 	if len(groups) != 2 || groups[0].By != "ana" || groups[0].Mass != 4-kg || groups[1].Mass != 2*kg {
 		t.Errorf("groups %+v", groups)
 	}
+	for i, l := range BlindSheet(lines) {
+		if l.Books != 0 || l.Found != 0 || l.Price != 0 || l.Lot != []string{"A", "C", "B", "D"}[i] {
+			t.Errorf("line %d of the blind sheet shows %+v", i, l)
+		}
+	}
 }
 
 func ExampleReorderPoint() {

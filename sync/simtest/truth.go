@@ -1,12 +1,12 @@
 package simtest
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"strings"
 
 	"hoppertally/domain/shop"
+	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
 	"hoppertally/sync/replica"
 )
@@ -215,7 +215,7 @@ func (t *truth) ruling(on *record) (ruling *record) {
 		_, isPerson := on.entry.Body.(*shop.PersonSet)
 		if o.entry.Kind != "entry.voided" && o.Outcome == hub.Accepted && !strings.Contains(o.Reason, shop.Barred) && targetOf(o) == on.ID &&
 			!(isPerson && strings.Contains(o.Reason, shop.RuledAhead)) &&
-			(ruling == nil || before(o, ruling)) {
+			(ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0) {
 			ruling = o
 		}
 	}
@@ -294,7 +294,7 @@ func (t *truth) roleOf(who string) string {
 	var last *record
 	for _, r := range t.people {
 		b, ok := r.entry.Body.(*shop.PersonSet)
-		if ok && b.Person == who && t.counts(r) && (last == nil || before(last, r)) {
+		if ok && b.Person == who && t.counts(r) && (last == nil || entry.Order(keyOf(last), keyOf(r)) < 0) {
 			last = r
 		}
 	}
@@ -304,11 +304,8 @@ func (t *truth) roleOf(who string) string {
 	return last.entry.Body.(*shop.PersonSet).Role
 }
 
-// before tells whether a counts before b: by effective time, device, the device's
-// counter, and id.
-func before(a, b *record) bool {
-	return cmp.Or(cmp.Compare(a.EffectiveMS, b.EffectiveMS), cmp.Compare(a.entry.Device, b.entry.Device),
-		cmp.Compare(a.entry.N, b.entry.N), cmp.Compare(a.ID, b.ID)) < 0
+func keyOf(r *record) entry.Key {
+	return entry.Key{EffectiveMS: r.EffectiveMS, Device: r.entry.Device, N: r.entry.N, ID: r.ID}
 }
 
 // counts tells whether a person.set stands: it is neither voided nor held for good. A

@@ -47,13 +47,12 @@ func (p *place) hire(person string) *phone {
 	return p.signIn(person, "dev-"+person)
 }
 
-// hammer asks until it is slowed, with the server's clock standing still, however slow this
-// machine is.
+// hammer asks until it is slowed. From then on the server's clock stands still, however slow
+// this machine is: nothing is refilled.
 func (ph *phone) hammer(path string) {
 	ph.t.Helper()
-	begun, was := time.Now(), ph.ahead.Load()
+	ph.still.Store(time.Now().UnixMilli())
 	for range api.RateBurst + 400 {
-		ph.ahead.Store(was - time.Since(begun).Milliseconds())
 		if ph.do("GET", path, nil).status == 429 {
 			return
 		}
@@ -97,6 +96,7 @@ func TestAttackAHammeredAddressShutsOutNobodyWhoIsSignedIn(t *testing.T) {
 	next(t, ana.listen(ctx), 5*time.Second)
 	bea.take(bea.do("POST", "/api/v1/session/refresh", nil).want(200))
 	bea.do("DELETE", "/api/v1/session", nil).want(204)
+	p.ahead.Add(5000) // a session that is over counts by its address, which has room again
 	bea.do("GET", "/api/v1/hello", nil).refused("auth.ended")
 }
 

@@ -37,6 +37,7 @@ type place struct {
 	dir   string
 	base  string
 	ahead atomic.Int64 // ms that the server's clock is ahead
+	still atomic.Int64 // Unix ms at which it stands still; 0: it goes
 	log   *lockedBuffer
 	stop  func()
 }
@@ -93,7 +94,12 @@ func start(t *testing.T, o options) *place {
 	}
 	p := &place{t: t, dir: o.dir, log: &lockedBuffer{mu: make(chan struct{}, 1)}}
 	log := slog.New(slog.NewTextHandler(p.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
-	now := func() time.Time { return time.Now().Add(time.Duration(p.ahead.Load()) * time.Millisecond) }
+	now := func() time.Time {
+		if at := p.still.Load(); at != 0 {
+			return time.UnixMilli(at).Add(time.Duration(p.ahead.Load()) * time.Millisecond)
+		}
+		return time.Now().Add(time.Duration(p.ahead.Load()) * time.Millisecond)
+	}
 	h, err := house.Open(o.dir, house.Options{Slog: log, Now: now, Cost: cmp.Or(o.cost, cheap), MinFree: 1 << 20})
 	if err != nil {
 		t.Fatal(err)

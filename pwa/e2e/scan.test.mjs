@@ -25,7 +25,7 @@ for (const [hand, name] of [[finger, 'keypad'], [keyboard, 'keyboard']]) {
       const input = await page.$('[data-field=spots] input');
       await hand.figure(page, input, typed);
       assert.equal(await input.inputValue(), typed);
-      await page.getByText(lang === 'es' ? '10 medidas.' : '10 readings.').waitFor();
+      await page.getByText(lang === 'es' ? '10 lecturas.' : '10 readings.').waitFor();
       await hand.tap(page, await page.$('.task-foot button.main'));
       await saved(page);
       await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent|Todo enviado/ }).waitFor();

@@ -114,6 +114,7 @@ export function NumberField(p: NumberFieldProps) {
   useEffect(() => {
     const t = target.peek();
     if (t !== null && t.input === input.current) target.value = { ...t };
+    if (p.isList === true && input.current !== null) input.current.scrollLeft = input.current.scrollWidth; // where one types
   }, [p.value, unit]);
   const usesPad = isCoarse() && !isNative.value;
   return (

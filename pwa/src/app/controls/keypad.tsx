@@ -5,7 +5,7 @@ import { signal } from '@preact/signals';
 import { words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { prefs } from '../store/store';
-import { press } from './quantity';
+import { lastOf, press } from './quantity';
 
 export interface Target {
   input: HTMLInputElement;
@@ -68,7 +68,7 @@ export function Keypad() {
   );
   return (
     <div class="pad" role="region" aria-label={`${w.pad.title}: ${t.label}`}>
-      <p class="pad-readout" aria-hidden="true"><span>{t.label}</span><b>{t.read() === '' ? '–' : t.read()} {t.unit()}</b></p>
+      <p class="pad-readout" aria-hidden="true"><span>{t.label}</span><b>{t.read() === '' ? '–' : t.isList ? lastOf(t.read()) : t.read()} {t.unit()}</b></p>
       <div class="pad-keys">
         {digit('1')}{digit('2')}{digit('3')}{aside(w.pad.erase, 'erase', key('<'))}
         {digit('4')}{digit('5')}{digit('6')}{t.units.length > 1 ? unitKey(first) : t.isSigned ? signKey : <span class="pad-blank" />}

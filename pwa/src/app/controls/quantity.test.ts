@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { asList, join, press, readings, shift, split } from './quantity';
+import { asList, join, lastOf, press, readings, shift, split } from './quantity';
 
 test('a mass is taken apart into figure and unit', () => {
   assert.deepEqual(split('12,5 kg', ['kg', 'g']), { figure: '12,5', unit: 'kg' });
@@ -46,6 +46,11 @@ test('readings typed one after the other stay apart, by pad and by keyboard', ()
   assert.equal(asList('  '), '');
   assert.equal(asList(' 68 '), '68 ');
   assert.deepEqual(['', '68', '68 ', '68;72  70'].map(readings), [0, 1, 1, 3]);
+});
+
+test('of a long list its end is shown', () => {
+  assert.equal(lastOf('68 72'), '68 72');
+  assert.equal(lastOf('68 72 70 69.5 71 '), '… 72 70 69.5 71');
 });
 
 const shifts: [string, number, boolean, string | null][] = [

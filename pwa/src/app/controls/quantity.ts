@@ -39,6 +39,14 @@ export function asList(text: string): string {
 // readings counts the figures of a list.
 export const readings = (list: string): number => list.split(/[\s;]+/).filter((s) => s !== '').length;
 
+const lastMax = 4; // figures that fit on the keypad
+
+// lastOf is the end of a long list, where the person types.
+export function lastOf(list: string): string {
+  const all = list.trimEnd().split(/\s+/);
+  return all.length <= lastMax ? list : `… ${all.slice(-lastMax).join(' ')}`;
+}
+
 // press is what a key of the pad does to the figure. '<' takes the last character
 // away, '.' and ',' are the decimal mark (one per figure), ' ' begins another figure,
 // '-' turns the sign of the last one.

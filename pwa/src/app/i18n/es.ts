@@ -23,7 +23,7 @@ export const es: Words = {
     scrap: ['Purga', 'Contaminada', 'Barrida del suelo', 'Vencida', 'Demasiado fina'], hold: ['Falló el panel de prueba', 'Húmeda o con grumos', 'Caja dañada', 'Aviso del fabricante'],
     release: ['El panel de prueba salió bien', 'Respuesta del fabricante', 'Retenido por error'], void: ['Cifra equivocada', 'Lugar equivocado', 'Anotado dos veces', 'No ocurrió'],
   },
-  readings: (n) => `${n} ${plural('es', n, 'medida', 'medidas')}.`,
+  readings: (n) => `${n} ${plural('es', n, 'lectura', 'lecturas')}.`,
   less: (what) => `${what}: uno menos`, oneMore: (what) => `${what}: uno más`, andMore: (n) => `y ${n} más`,
   pad: { title: 'Teclado', open: 'Abrir el teclado', erase: 'Borrar la última cifra', keyboard: 'Usar el teclado del teléfono', mark: 'Coma decimal', sign: 'Sobre o bajo cero', unit: 'Unidad', next: 'otra', done: 'Listo' },
   levels: { purge: 'Purga', blowdown: 'Soplado', full: 'Limpieza total', strip: 'Desmontaje' },

@@ -23,9 +23,16 @@ test('what is missing or no figure is named', () => {
 
 test('the example fills the form and comes out of it unchanged', () => {
   const example = { want_mg: 20_000_001, share_pm: 305, spots: [600], lots: [{ lot: 'A', mass_mg: 1, held: true }, { lot: 'B', mass_mg: 5_000_000 }] };
-  const { input, faults } = build(fields, seed(fields, example));
+  const { input, faults } = build(fields, seed(fields, example, '.'));
   assert.deepEqual(input, example);
   assert.deepEqual(faults, []);
+});
+
+test('figures stand with the mark of the person, and are read with either', () => {
+  const typed = seed(fields, { want_mg: 12_500_000, share_pm: 305, spots: [685] }, ',');
+  assert.deepEqual([typed['want_mg'], typed['share_pm'], typed['spots']], ['12,5', '30,5', '68,5']);
+  assert.deepEqual(build(fields, typed).input, { want_mg: 12_500_000, share_pm: 305, spots: [685] });
+  assert.equal(outText({ type: 'int', unit: '‰' }, 305, ','), '30,5 %');
 });
 
 test('a list that may be empty is left out when it is', () => {
@@ -33,15 +40,15 @@ test('a list that may be empty is left out when it is', () => {
 });
 
 test('outputs are shown in people’s units', () => {
-  assert.equal(outText({ type: 'int', unit: '‰' }, 305), '30.5 %');
-  assert.equal(outText({ type: 'float', unit: 'd' }, 8.3333333), '8.33333 d');
-  assert.equal(outText({ type: 'text' }, 'share'), 'share');
-  assert.equal(outText({ type: 'text' }, undefined), '');
+  assert.equal(outText({ type: 'int', unit: '‰' }, 305, '.'), '30.5 %');
+  assert.equal(outText({ type: 'float', unit: 'd' }, 8.3333333, '.'), '8.33333 d');
+  assert.equal(outText({ type: 'text' }, 'share', '.'), 'share');
+  assert.equal(outText({ type: 'text' }, undefined, '.'), '');
 });
 
 test('a range is told in the unit of the field', () => {
-  assert.equal(range(fields[1] ?? { name: '', type: '' }), '0–100 %');
-  assert.equal(range(fields[0] ?? { name: '', type: '' }), '');
+  assert.equal(range(fields[1] ?? { name: '', type: '' }, '.'), '0–100 %');
+  assert.equal(range(fields[0] ?? { name: '', type: '' }, '.'), '');
 });
 
 test('what the core complains of is found on the screen', () => {
@@ -53,6 +60,6 @@ test('what the core complains of is found on the screen', () => {
 
 test('a moment is a day, and none is nothing', () => {
   const f = { type: 'int', unit: 'ms since 1970-01-01 UTC' };
-  assert.equal(outText(f, Date.parse('2026-03-31T12:00:00Z')), '2026-03-31');
-  assert.equal(outText(f, 0), '');
+  assert.equal(outText(f, Date.parse('2026-03-31T12:00:00Z'), '.'), '2026-03-31');
+  assert.equal(outText(f, 0, '.'), '');
 });

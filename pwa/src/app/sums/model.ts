@@ -5,6 +5,8 @@
 import type { Field, Output } from '../../bridge/types.gen';
 import { shift } from '../controls/quantity';
 
+export type Mark = '.' | ','; // the decimal mark of the person
+
 export type Typed = Readonly<Record<string, string>>;
 
 // Shown is how a stored unit is shown to people: its name and how many places its
@@ -105,32 +107,37 @@ export function rowsOf(typed: Typed, path: string): number {
 }
 
 // seed fills the form from the calculation's own example.
-export function seed(fields: readonly Field[], example: unknown): Typed {
+export function seed(fields: readonly Field[], example: unknown, mark: Mark): Typed {
   const out: Record<string, string> = {};
-  put(fields, example, '', out);
+  put(fields, example, '', out, mark);
   return out;
 }
 
-function put(fields: readonly Field[], from: unknown, at: string, out: Record<string, string>): void {
+function put(fields: readonly Field[], from: unknown, at: string, out: Record<string, string>, mark: Mark): void {
   if (typeof from !== 'object' || from === null) return;
   const values: Readonly<Record<string, unknown>> = { ...from };
   for (const f of fields) {
     const v = values[f.name], path = at + f.name;
     if (v === undefined || v === null) { if (f.type === 'list' && !isPlain(f)) out[path + '.#'] = '0'; continue; }
-    if (f.type === 'object') put(f.of ?? [], v, path + '.', out);
+    if (f.type === 'object') put(f.of ?? [], v, path + '.', out, mark);
     else if (f.type === 'list' && Array.isArray(v)) {
-      if (isPlain(f)) out[path] = v.map((x: unknown) => text({ ...f, type: f.of?.[0]?.type ?? 'text' }, x)).join(' ');
-      else { out[path + '.#'] = String(v.length); v.forEach((x: unknown, i) => put(f.of ?? [], x, `${path}.${i}.`, out)); }
-    } else out[path] = text(f, v);
+      if (isPlain(f)) out[path] = v.map((x: unknown) => text({ ...f, type: f.of?.[0]?.type ?? 'text' }, x, mark)).join(' ');
+      else { out[path + '.#'] = String(v.length); v.forEach((x: unknown, i) => put(f.of ?? [], x, `${path}.${i}.`, out, mark)); }
+    } else out[path] = text(f, v, mark);
   }
 }
 
 const isPlain = (f: Field): boolean => f.of?.length === 1 && f.of[0]?.name === '';
 
-function text(f: { type: string; unit?: string }, v: unknown): string {
+function text(f: { type: string; unit?: string }, v: unknown, mark: Mark): string {
   if (typeof v === 'boolean') return v ? 'yes' : '';
-  if (typeof v === 'number') return isInstant(f) ? new Date(v).toISOString().slice(0, 10) : shift(plainNumber(v), -shownUnit(f).places, false) ?? String(v);
+  if (typeof v === 'number') return isInstant(f) ? new Date(v).toISOString().slice(0, 10) : figure(v, -shownUnit(f).places, mark);
   return String(v);
+}
+
+// figure prints a number with its decimal mark moved, as the person writes it.
+function figure(v: number, places: number, mark: Mark): string {
+  return (shift(plainNumber(v), places, false) ?? String(v)).replace('.', mark);
 }
 
 // plainNumber prints without an exponent.
@@ -140,22 +147,22 @@ function plainNumber(v: number): string {
 }
 
 // outText prints one output; masses and their like are printed by the core instead.
-export function outText(f: { type: string; unit?: string }, v: unknown): string {
+export function outText(f: { type: string; unit?: string }, v: unknown, mark: Mark): string {
   if (v === undefined || v === null) return '';
   if (typeof v === 'number') {
     if (isInstant(f) && v === 0) return ''; // never
     const s = isInstant(f) ? { unit: '', places: 0 } : shownUnit(f);
-    const t = isInstant(f) ? text(f, v) : shift(plainNumber(f.type === 'float' ? Number(v.toPrecision(6)) : v), -s.places, false) ?? String(v);
+    const t = isInstant(f) ? text(f, v, mark) : figure(f.type === 'float' ? Number(v.toPrecision(6)) : v, -s.places, mark);
     return s.unit === '' ? t : `${t} ${s.unit}`;
   }
   return String(v);
 }
 
 // range says in words what a field takes, in the unit it is shown in.
-export function range(f: Field): string {
+export function range(f: Field, mark: Mark): string {
   if (f.type !== 'int' && f.type !== 'float' && f.type !== 'mass' || isInstant(f)) return '';
   const s = shownUnit(f);
-  const edge = (v: number | undefined) => (v === undefined || Math.abs(v) >= 1e12 ? '' : shift(plainNumber(v), -s.places, false) ?? '');
+  const edge = (v: number | undefined) => (v === undefined || Math.abs(v) >= 1e12 ? '' : figure(v, -s.places, mark));
   const lo = edge(f.min), hi = edge(f.max);
   return hi === '' && (lo === '' || lo === '0') ? '' : hi === '' ? `≥ ${lo} ${s.unit}`.trim() : `${lo}–${hi} ${s.unit}`.trim();
 }

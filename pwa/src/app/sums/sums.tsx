@@ -55,6 +55,8 @@ const titleOf = (c: CalcInfo): string => calcTitle(c.name, prefs.value.lang) ?? 
 const aboutOf = (c: CalcInfo): string => calcAbout(c.name, prefs.value.lang) ?? c.about;
 const fieldTitle = (f: { name: string }): string => fieldWord(f.name, prefs.value.lang) ?? f.name;
 
+const mark = () => (prefs.value.lang === 'es' ? ',' : '.');
+
 // CalcName is the calculation on the screen: a word may mean something else in another.
 const CalcName = createContext('');
 
@@ -78,7 +80,7 @@ type Answer = { kind: 'here'; to: string; value: unknown } | { kind: 'failed'; t
 function Known({ info }: { info: CalcInfo }) {
   const w = words();
   const core = useCore();
-  const [typed, setTyped] = useState<Typed>(() => seed(info.inputs, parse(info.example)));
+  const [typed, setTyped] = useState<Typed>(() => seed(info.inputs, parse(info.example), mark()));
   const [answer, setAnswer] = useState<Answer | null>(null);
   const set = (path: string, v: string) => setTyped((t) => ({ ...t, [path]: v }));
   const { input, faults } = build(info.inputs, typed);
@@ -105,7 +107,7 @@ function Known({ info }: { info: CalcInfo }) {
           <Inputs fields={info.inputs} at="" typed={typed} set={set} setAll={setTyped} faultOf={faultOf} />
           <div class="buttons">
             <button type="button" class="plain" onClick={() => setTyped({})}><span>{w.sums.clear}</span></button>
-            <button type="button" class="plain" onClick={() => setTyped(seed(info.inputs, parse(info.example)))}><span>{w.sums.example}</span></button>
+            <button type="button" class="plain" onClick={() => setTyped(seed(info.inputs, parse(info.example), mark()))}><span>{w.sums.example}</span></button>
           </div>
         </form>
         <section class="card" aria-live="polite" aria-busy={isAsking}>
@@ -120,10 +122,13 @@ function Known({ info }: { info: CalcInfo }) {
   );
 }
 
+// atField are the words beside a field for what the core says of one.
+const atField: Readonly<Record<string, string>> = { 'field.missing': 'form.missing', 'field.type': 'form.number', 'field.range': 'form.range' };
+
 // refusal says in words what the calculation would not take, and at which field.
 function refusal(info: CalcInfo, problem: Problem): { code: string; path: string; label: string } {
   const path = pathOf(info.inputs, problem.detail ?? ''), name = path.split('.').filter((s) => !/^\d+$/.test(s)).at(-1);
-  return { code: problem.code, path, label: name === undefined || name === '' ? '' : fieldTitle({ name }) };
+  return { code: atField[problem.code] ?? problem.code, path, label: name === undefined || name === '' ? '' : fieldTitle({ name }) };
 }
 
 function parse(json: string): unknown {
@@ -144,7 +149,7 @@ function Input({ f, at, typed, set, setAll, faultOf }: InputsProps & { f: Field 
   const w = words();
   const calc = useContext(CalcName);
   const path = at + f.name, unit = shownUnit(f).unit;
-  const common = { label: fieldTitle(f), value: typed[path] ?? '', onValue: (v: string) => set(path, v), fault: faultOf(path), isOptional: f.optional, hint: range(f) };
+  const common = { label: fieldTitle(f), value: typed[path] ?? '', onValue: (v: string) => set(path, v), fault: faultOf(path), isOptional: f.optional, hint: range(f, mark()) };
   switch (f.type) {
     case 'object': return <fieldset class="sum-group"><legend>{common.label}</legend><Inputs fields={f.of ?? []} at={path + '.'} {...{ typed, set, setAll, faultOf }} /></fieldset>;
     case 'list': {
@@ -205,15 +210,15 @@ function OutValue({ o, value }: { o: Output; value: unknown }) {
     const list: readonly unknown[] = Array.isArray(value) ? value : [];
     if (list.length === 0) return <>–</>;
     const plain = o.of?.length === 1 && o.of[0]?.name === '' ? o.of[0] : undefined;
-    if (plain !== undefined) return <>{list.map((x) => (typeof x === 'string' ? codeWord(calc, x) : outText(plain, x))).join(' · ')}</>;
+    if (plain !== undefined) return <>{list.map((x) => (typeof x === 'string' ? codeWord(calc, x) : outText(plain, x, mark()))).join(' · ')}</>;
     return <ol class="out-list">{list.map((x, i) => <li key={i}><Result outputs={o.of ?? []} value={x} /></li>)}</ol>;
   }
   if (o.type === 'bool') return <>{value === true ? w.yes : w.no}</>;
   if (o.type === 'mass' && typeof value === 'number') return <CoreText kind="mass" value={value} />;
   if (o.unit === '‰' && typeof value === 'number') return <CoreText kind="share" value={value} />;
   if (typeof value === 'string') return <b>{/^\d{4}-\d\d-\d\d$/.test(value) ? dateWords(value) : codeWord(calc, value)}</b>;
-  if (typeof value === 'number' && isInstant(o)) return <b>{value === 0 ? '–' : dateWords(outText(o, value))}</b>;
-  return <b>{outText(o, value)}</b>;
+  if (typeof value === 'number' && isInstant(o)) return <b>{value === 0 ? '–' : dateWords(outText(o, value, mark()))}</b>;
+  return <b>{outText(o, value, mark())}</b>;
 }
 
 // CoreText lets the core print a figure in the person's units.
@@ -223,7 +228,7 @@ function CoreText({ kind, value }: { kind: 'mass' | 'share'; value: number }) {
   const style = prefs.value.units + prefs.value.lang;
   useEffect(() => {
     let isGone = false;
-    core.text(kind, value).then((t) => { if (!isGone) setText(t); }, () => { if (!isGone) setText(outText(kind === 'mass' ? { type: 'mass' } : { type: 'int', unit: '‰' }, value)); });
+    core.text(kind, value).then((t) => { if (!isGone) setText(t); }, () => { if (!isGone) setText(outText(kind === 'mass' ? { type: 'mass' } : { type: 'int', unit: '‰' }, value, mark())); });
     return () => { isGone = true; };
   }, [kind, value, style]);
   return <b aria-busy={text === ''}>{text}</b>;

@@ -76,7 +76,7 @@ export function Plain({ h, spec, lists }: { h: Handle; spec: Spec; lists: ListsV
     case 'pressure': return <NumberField {...b} units={pressureUnits[prefs.value.units]} />;
     case 'length': return <NumberField {...b} units={lengthUnits[prefs.value.units]} />;
     case 'film': return <NumberField {...b} units={[filmUnit()]} />;
-    case 'spots': return <NumberField {...b} isList isLarge unit={filmUnit()} hint={[b.hint ?? '', w.readings(readings(b.value))].filter((x) => x !== '').join(' ')} />;
+    case 'spots': return <NumberField {...b} isList isLarge unit={filmUnit()} hint={[b.hint ?? '', readings(b.value) > 0 ? w.readings(readings(b.value)) : ''].filter((x) => x !== '').join(' ')} />;
     case 'whole': return <NumberField {...b} isWhole />;
     case 'decimal': return <NumberField {...b} />;
     case 'text': return <TextField {...b} />;

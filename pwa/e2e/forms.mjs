@@ -24,6 +24,7 @@ export async function pressSave(hand, page, say) {
   if (lines.length === 0 && here > 0) say(`no way from ${outcome} to the field`);
   for (const line of lines) {
     await page.evaluate(() => document.activeElement?.blur());
+    await page.waitForFunction(() => document.querySelector('.pad') === null); // it moves the page when it goes
     await hand.tap(page, line);
     const isThere = await page.waitForFunction(() => document.activeElement?.closest('.has-fault [data-field], [data-field].has-fault') !== null, undefined, { timeout: 5000 }).then(() => true, () => false);
     if (!isThere) say(`${await line.textContent()} leads nowhere`);

@@ -249,7 +249,7 @@ func (p *planner) setShop() {
 	b := &ShopSet{Name: p.need("name"), Zone: p.need("zone"), Units: p.choice("units", UnitSystems, "metric"),
 		Currency: strings.ToUpper(p.need("currency")), Lang: p.choice("lang", Languages, "en")}
 	if b.Zone != "" && strings.ContainsAny(b.Zone, " \\") {
-		p.fail("zone", "form.choice", b.Zone, "")
+		p.fail("zone", "form.zone", b.Zone, "")
 	}
 	p.addIfGood("shop.set", b)
 }

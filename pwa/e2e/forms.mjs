@@ -1,5 +1,16 @@
 // Filling a form of the app, whatever fields it has.
 import { settled, value } from './hands.mjs';
+import { visit } from './walk.mjs';
+
+// openForm opens a form afresh: what was begun there before is put away.
+export async function openForm(hand, page, to) {
+  await visit(page, '#/status');
+  await visit(page, to);
+  const afresh = await page.$('.restored button');
+  if (afresh === null) return;
+  await hand.tap(page, afresh);
+  await settled(page);
+}
 
 // pressSave presses the button of a form as it opened. Either it is saved, or warnings
 // ask for a reason, or it says why not: beside the button, in words, and a tap leads to

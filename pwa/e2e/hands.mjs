@@ -41,6 +41,7 @@ export const finger = {
       if (figure.startsWith('-')) await press('-');
     }
     await press('done');
+    await page.waitForFunction(() => document.querySelector('.pad') === null); // it moves the page when it goes
   },
   async text(page, input, text) { await keyboard.type(page, input, text, this); },
 };

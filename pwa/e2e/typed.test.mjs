@@ -5,7 +5,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync, readdirSync } from 'node:fs';
 import { after, before, test } from 'node:test';
-import { fillForm, pressSave } from './forms.mjs';
+import { fillForm, openForm, pressSave } from './forms.mjs';
 import { finger, keyboard, settled, value } from './hands.mjs';
 import { openBrowser, openShop } from './lib.mjs';
 import { makeTrouble } from './trouble.mjs';
@@ -54,12 +54,10 @@ const both = async (lang, units, walk) => {
 for (const [lang, units] of [['en', 'metric'], ['es', 'us'], ['en', 'us'], ['es', 'metric']]) {
   test(`every form: ${lang}, ${units}`, () => both(lang, units, async (hand, page, say) => {
     for (const to of forms[lang]) {
-      await visit(page, to);
+      await openForm(hand, page, to);
       await pressSave(hand, page, (text) => say(`${to}: ${text}`));
-      await visit(page, '#/status');
-      await visit(page, to);
+      await openForm(hand, page, to);
       await fillForm(hand, page, (text) => say(`${to}: ${text}`));
-      await visit(page, '#/status');
     }
   }));
 }

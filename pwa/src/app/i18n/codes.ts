@@ -165,6 +165,7 @@ const formErrors = {
   'form.negative': { en: ['Below zero', 'Enter zero or more.'], es: ['Menor que cero', 'Escriba cero o más.'] },
   'form.range': { en: ['Outside what is possible', 'Check the figure and its unit.'], es: ['Fuera de lo posible', 'Revise la cifra y su unidad.'] },
   'form.choice': { en: ['Not one of the choices', 'Choose from the list.'], es: ['No está entre las opciones', 'Elija de la lista.'] },
+  'form.zone': { en: ['Not a time zone', 'Use a name such as Europe/Madrid.'], es: ['No es una zona horaria', 'Use un nombre como Europe/Madrid.'] },
   'form.too_large': { en: ['Too large', 'Check the figure and its unit.'], es: ['Demasiado grande', 'Revise la cifra y su unidad.'] },
   'form.unknown_place': { en: ['This place is not known', 'Choose a place from the list.'], es: ['Lugar desconocido', 'Elija un lugar de la lista.'] },
   'form.unknown_lot': { en: ['This lot is not known', 'Choose a lot, or receive it first.'], es: ['Lote desconocido', 'Elija un lote o recíbalo antes.'] },

@@ -1,5 +1,6 @@
-// Film readings stay apart, however they are typed; and a hand scanner, which types
-// quickly, with the identifier of its code, separators and Enter, saves nothing.
+// What fields take: film readings that stay apart, however they are typed; a hand
+// scanner, which types quickly, with the identifier of its code, separators and Enter,
+// and saves nothing; and why a form cannot be saved.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { finger, keyboard, settled } from './hands.mjs';
@@ -22,7 +23,7 @@ for (const [hand, name] of [[finger, 'keypad'], [keyboard, 'keyboard']]) {
       await speak(page, lang, units);
       await visit(page, '#/do/film?booth=booth-1&run=run-4');
       const readings = units === 'us' ? mil : um, typed = readings.map((r) => String(r).replace('.', lang === 'es' ? ',' : '.')).join(' ');
-      const input = await page.$('[data-field=spots] input');
+      const input = await page.$('form .number input');
       await hand.figure(page, input, typed);
       assert.equal(await input.inputValue(), typed);
       await page.getByText(lang === 'es' ? '10 lecturas.' : '10 readings.').waitFor();
@@ -49,32 +50,32 @@ async function scan(page, ...parts) {
 test('a scanner’s Enter leads to the next field and never saves; what it adds reaches no field', async () => {
   const { page, faults } = await open('noor', keyboard);
   const before = (await office.log()).length;
-  const field = (name) => page.locator(`[data-field=${name}] input`);
+  const field = (name) => page.getByRole('textbox', { name: new RegExp(`^${name}`) });
   for (const [identifier, want] of [[']C1', 'W-0500'], [']d2', 'W-0501'], [']Q3', 'W-0502']]) {
     await visit(page, '#/do/receive');
-    await page.locator('[data-field=powder] select').selectOption('salt-white');
-    await field('batch').fill(''); // what was begun before is back
-    await field('batch').click();
+    await page.getByLabel('Powder', { exact: true }).selectOption('salt-white');
+    await field('Batch on the label').fill(''); // what was begun before is back
+    await field('Batch on the label').click();
     await scan(page, identifier, want);
-    assert.equal(await field('batch').inputValue(), want);
-    await page.waitForFunction(() => document.activeElement?.closest('[data-field]')?.dataset.field === 'packs');
+    assert.equal(await field('Batch on the label').inputValue(), want);
+    await page.waitForFunction(() => document.activeElement?.labels?.[0]?.textContent.startsWith('Boxes'));
     await visit(page, '#/room');
   }
   await visit(page, '#/do/receive');
-  await field('batch').fill('');
-  await field('batch').click();
+  await field('Batch on the label').fill('');
+  await field('Batch on the label').click();
   await scan(page, ']d2', '10W-0503', '\u001d', '17271231', '\u001d');
-  assert.equal((await field('batch').inputValue()).trim(), '10W-0503 17271231', 'the parts of a label do not run together');
-  await field('batch').click();
+  assert.equal((await field('Batch on the label').inputValue()).trim(), '10W-0503 17271231', 'the parts of a label do not run together');
+  await field('Batch on the label').click();
   await page.keyboard.press('End');
   await scan(page, ']C1', 'X');
-  assert.doesNotMatch(await field('batch').inputValue(), /\]C1/, 'nor behind what stood there');
+  assert.doesNotMatch(await field('Batch on the label').inputValue(), /\]C1/, 'nor behind what stood there');
 
   // Everything is there now and could be saved; still Enter does not.
-  await field('packs').fill('1');
-  await page.locator('[data-field=pack_mass] input').fill('20');
+  await field('Boxes').fill('1');
+  await field('Mass of one box').fill('20');
   await settled(page);
-  for (const name of ['batch', 'packs', 'pack_mass', 'mass']) {
+  for (const name of ['Batch on the label', 'Boxes', 'Mass of one box', 'Net mass of all boxes']) {
     await field(name).focus();
     await page.keyboard.press('Enter');
   }
@@ -82,6 +83,26 @@ test('a scanner’s Enter leads to the next field and never saves; what it adds 
   assert.equal((await office.log()).length, before, 'nothing was recorded');
   await page.getByRole('button', { name: 'Save on this phone' }).click();
   await saved(page);
+  assert.deepEqual(faults, []);
+  await page.context().close();
+});
+
+test('a place whose empty weight nobody knows: Save says so and leads to the switch', async () => {
+  const { page, faults } = await open('davi', keyboard);
+  await visit(page, '#/do/weigh');
+  await page.getByRole('textbox', { name: 'What does the scale say?' }).fill('9');
+  await page.getByRole('radio', { name: /^Hopper 1/ }).check();
+  await page.getByRole('switch', { name: /Weighed with the container/ }).check();
+  await page.getByRole('radio', { name: /^Scrap drum/ }).check(); // has no empty weight
+  await settled(page);
+  await page.getByRole('button', { name: 'Save on this phone' }).click();
+  const why = page.getByRole('button', { name: /^Weighed with the container: The empty weight of this vessel is not known/ });
+  await why.waitFor();
+  await page.evaluate(() => document.activeElement.blur());
+  await why.click();
+  await page.waitForFunction(() => document.activeElement?.getAttribute('role') === 'switch');
+  await page.keyboard.press('Space');
+  await why.waitFor({ state: 'detached' });
   assert.deepEqual(faults, []);
   await page.context().close();
 });

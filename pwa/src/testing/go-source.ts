@@ -9,10 +9,13 @@ export function source(dir: string): string {
   return files.map((f) => readFileSync(join('..', dir, f), 'utf8').replace(/(^|\s)\/\/.*$/gm, '$1')).join('\n');
 }
 
-const found = (dir: string, pattern: RegExp): string[] => [...new Set([...source(dir).matchAll(pattern)].map((m) => m[1] ?? ''))];
+function found(dir: string, pattern: RegExp): string[] {
+  return [...new Set([...source(dir).matchAll(pattern)].map((m) => m[1] ?? ''))];
+}
 
 // constants are the words that the source gives a name: Full Level = "full".
-export const constants = (dir: string): string[] => found(dir, /^\s*(?:const )?\w+(?:\s+[A-Z]\w*)?\s*=\s*"([a-z][a-z0-9_]*)"/gm);
+export const constants = (dir: string): string[] =>
+  found(dir, /^\s*(?:const )?\w+(?:\s+[A-Z]\w*)?\s*=\s*"([a-z][a-z0-9_]*)"/gm);
 
 // dotted are the texts that look like a code: "advice.main_up".
 export const dotted = (dir: string): string[] => found(dir, /"([a-z][a-z0-9]*(?:\.[a-z][a-z0-9_]*)+)"/g);

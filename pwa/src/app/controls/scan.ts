@@ -19,15 +19,18 @@ export function textOf(text: string, way: Way, isLong = false): string {
 
 const quickMs = 150; // three keys within this time are a scanner's
 
+type Typed = HTMLInputElement | HTMLTextAreaElement;
+
 let last3: { input: HTMLElement; at: readonly number[] } | null = null; // when the last keys came
 
 // cleanText reads an input that has just changed, and rids it of what a scanner added.
 // was is what stood there before.
-export function cleanText(input: HTMLInputElement | HTMLTextAreaElement, was: string, isLong = false): string {
+export function cleanText(input: Typed, was: string, isLong = false): string {
   const now = performance.now(), at = [...(last3?.input === input ? last3.at : []).slice(-2), now];
   last3 = { input, at };
   const isQuick = at.length === 3 && now - (at[0] ?? 0) < quickMs;
-  const text = textOf(input.value, input.value.length > was.length + 1 ? 'pasted' : isQuick ? 'quick' : 'typed', isLong);
+  const way = input.value.length > was.length + 1 ? 'pasted' : isQuick ? 'quick' : 'typed';
+  const text = textOf(input.value, way, isLong);
   if (text !== input.value) input.value = text;
   return text;
 }
@@ -37,15 +40,17 @@ export function cleanText(input: HTMLInputElement | HTMLTextAreaElement, was: st
 // form's keydown.
 export function onEnter(e: KeyboardEvent): void {
   const field = e.target;
-  if (e.key !== 'Enter' || e.isComposing || !(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) return;
+  if (e.key !== 'Enter' || e.isComposing) return;
+  if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) return;
   e.preventDefault();
-  const fields = [...(field.form?.querySelectorAll<HTMLElement>('input, select, textarea') ?? [])].filter((f) => f.tabIndex >= 0 && f.checkVisibility?.() !== false);
-  const next = fields.slice(fields.indexOf(field) + 1).find((f) => !isSameGroup(f, field));
+  const fields = [...(field.form?.querySelectorAll<HTMLElement>('input, select, textarea') ?? [])];
+  const next = fields.slice(fields.indexOf(field) + 1).find((f) => f.checkVisibility?.() !== false && !isSameGroup(f, field));
   if (next === undefined) field.blur();
   else next.focus();
 }
 
 // isSameGroup tells whether two inputs are choices of one field.
 function isSameGroup(a: HTMLElement, b: HTMLElement): boolean {
-  return a instanceof HTMLInputElement && b instanceof HTMLInputElement && a.type === 'radio' && a.name === b.name && a.name !== '';
+  if (!(a instanceof HTMLInputElement && b instanceof HTMLInputElement)) return false;
+  return a.type === 'radio' && a.name === b.name && a.name !== '';
 }

@@ -7,7 +7,9 @@ import { advise, day, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import type { Part, Whole } from './use-whole';
 
-export function WholeShown<T>({ of, children }: { of: Whole<T>; children: (value: T, part: Part | null) => ComponentChildren }) {
+interface WholeShownProps<T> { of: Whole<T>; children: (value: T, part: Part | null) => ComponentChildren }
+
+export function WholeShown<T>({ of, children }: WholeShownProps<T>) {
   const w = words();
   switch (of.kind) {
     case 'waiting': return <p class="waiting" role="status">{w.reading}</p>;
@@ -32,7 +34,11 @@ function PartNote({ part, again }: { part: Part; again: () => void }) {
 }
 
 function Again({ go }: { go: () => void }) {
-  return <p class="buttons"><button type="button" class="plain" onClick={go}><Icon name="recover" /><span>{words().older.again}</span></button></p>;
+  return (
+    <p class="buttons">
+      <button type="button" class="plain" onClick={go}><Icon name="recover" /><span>{words().older.again}</span></button>
+    </p>
+  );
 }
 
 // partWords says what is missing and why, for screen and paper.

@@ -7,7 +7,9 @@ export const rowsMax = 200; // of a list of entries, when nobody says how many
 
 // isCut tells whether the server may know more of a view than this phone's answer says.
 // undefined: this phone knows no such thing.
-export function isCut<K extends Deep>(name: K, params: Readonly<Record<string, unknown>>, answer: Views[K] | undefined): boolean {
+export function isCut<K extends Deep>(
+  name: K, params: Readonly<Record<string, unknown>>, answer: Views[K] | undefined,
+): boolean {
   if (answer === undefined) return true;
   switch (name) {
     case 'trace': return (answer as TraceView).cut_ms !== undefined;

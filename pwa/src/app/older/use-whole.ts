@@ -23,7 +23,8 @@ export function useWhole<K extends Deep>(name: K, params: Readonly<Record<string
   const own = useView(name, { ...params }), s = status.value;
   const key = `older ${keyOf(name, params)}`;
   const [turn, setTurn] = useState(0);
-  const [asked, setAsked] = useState<{ key: string; problem: Problem | null } | null>(null); // how the last question ended
+  // How the last question to the server ended.
+  const [asked, setAsked] = useState<{ key: string; problem: Problem | null } | null>(null);
   const again = () => { setAsked(null); setTurn((n) => n + 1); };
 
   const value = own.kind === 'here' ? own.value : undefined;
@@ -53,8 +54,13 @@ export function useWhole<K extends Deep>(name: K, params: Readonly<Record<string
   const problem = mustSend ? { code: 'older_unsent', title: '' } : asked?.key === key ? asked.problem : null;
   const isNowhere = problem?.code === 'thing.unknown'; // the server knows no more than this phone
   const older = keptOf(key) as Views[K] | undefined; // only this function writes under this key
-  if (problem === null && older !== undefined) return { kind: 'here', value: older, part: null, unsent: s.unsent, again };
-  if (own.kind === 'here') return { ...own, part: isNowhere ? null : { sinceMs: cutOf(own.value) ?? windowMs, why: problem }, unsent: 0, again };
+  if (problem === null && older !== undefined) {
+    return { kind: 'here', value: older, part: null, unsent: s.unsent, again };
+  }
+  if (own.kind === 'here') {
+    const part = { sinceMs: cutOf(own.value) ?? windowMs, why: problem };
+    return { ...own, part: isNowhere ? null : part, unsent: 0, again };
+  }
   return problem === null ? { kind: 'waiting' } : isNowhere ? own : { kind: 'failed', problem, again };
 }
 

@@ -101,6 +101,19 @@ func (c Content) Only(lot string) Content {
 	return c[lo:hi].Clone()
 }
 
+// OnlyLot is the lot of a content that holds just one, else "".
+func (c Content) OnlyLot() string {
+	for i := range c {
+		if c[i].Lot != c[0].Lot {
+			return ""
+		}
+	}
+	if len(c) == 0 {
+		return ""
+	}
+	return c[0].Lot
+}
+
 // MaxPasses is the highest number of passes in c, 0 when empty.
 func (c Content) MaxPasses() (n uint8) {
 	for i := range c {

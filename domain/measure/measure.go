@@ -155,3 +155,11 @@ func (m Mass) MulDiv(num, den int64) Mass {
 	}
 	return Mass(q)
 }
+
+// Permille is part of whole, rounded half up; 0 where there is no part or no whole.
+func Permille(part, whole Mass) int64 {
+	if whole <= 0 || part <= 0 {
+		return 0
+	}
+	return int64(part.MulDiv(1000, int64(whole)))
+}

@@ -228,7 +228,7 @@ func (a *applier) openChange(places ...spot) *Change {
 // lots, of which none is named, all give their share, and it is an issue. What was
 // drawn is valid until the next draw.
 func (a *applier) draw(e *Entry, p spot, lot string, m measure.Mass) ledger.Content {
-	if p.in.Kind == ledger.Shelf && lot == "" && len(p.in.Content) > 1 && m > 0 && onlyLot(p.in.Content) == "" {
+	if p.in.Kind == ledger.Shelf && lot == "" && len(p.in.Content) > 1 && m > 0 && p.in.Content.OnlyLot() == "" {
 		a.issue(e, "unknown_lot", Issue{Place: p.Place.Place, Mass: m})
 	}
 	drawn, lacking := a.s.Book.Draw(p.in, lot, m)

@@ -161,15 +161,6 @@ func (a *applier) changed(e *Entry) {
 	}
 }
 
-func levelRank(level string) int {
-	for i, l := range Levels {
-		if l == level {
-			return i
-		}
-	}
-	return -1
-}
-
 // expired tells whether a use-by day is over at a time. A lot may be used
 // through its use-by day, in UTC.
 func expired(useBy string, ms int64) bool {

@@ -20,7 +20,7 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 	if there.Kind != ledger.Shelf {
 		lot = ""
 	} else if lot == "" {
-		if lot = onlyLot(there.Content); lot == "" && len(there.Content) > 0 {
+		if lot = there.Content.OnlyLot(); lot == "" && len(there.Content) > 0 {
 			a.issue(e, "unknown_lot", Issue{Place: b.Place})
 			return
 		}
@@ -49,19 +49,6 @@ func (a *applier) weighed(e *Entry, b *PlaceWeighed) {
 		drawn, _ := s.Book.Draw(there, lot, books-b.Mass)
 		run.Net = run.Net.PutAll(drawn)
 	}
-}
-
-// onlyLot is the lot in a content that holds just one, else "".
-func onlyLot(c ledger.Content) string {
-	for i := range c {
-		if c[i].Lot != c[0].Lot {
-			return ""
-		}
-	}
-	if len(c) == 0 {
-		return ""
-	}
-	return c[0].Lot
 }
 
 // loopSteps is how finely a closed loop is followed between two weighings.

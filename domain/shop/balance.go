@@ -109,11 +109,3 @@ func (c *Closing) uncertainty(r *Run) {
 		c.TESD = math.Hypot(film/float64(c.Gross), te*weigh/float64(c.Gross))
 	}
 }
-
-// permille is part of whole, rounded half up; 0 where there is no whole.
-func permille(part, whole measure.Mass) int64 {
-	if whole <= 0 || part <= 0 {
-		return 0
-	}
-	return int64(part.MulDiv(1000, int64(whole)))
-}

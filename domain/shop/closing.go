@@ -9,7 +9,7 @@ const closes = "books.closed"
 // void a closing, or rule on one that counts: what was closed stays as it is, and what
 // was wrong is put right by a new entry.
 func (f *Fold) Bars(e *Entry) bool {
-	t := f.ids.find(targetOf(e))
+	t := f.ids.find(Target(e.Body))
 	if t == nil {
 		return false
 	}
@@ -37,10 +37,10 @@ func (f *Fold) Settles(e *Entry) bool {
 	case *BooksClosed, *PersonSet:
 		return true
 	case *EntryVoided:
-		t := f.ids.find(targetOf(e))
+		t := f.ids.find(Target(e.Body))
 		return t != nil && t.Kind == setsPerson
 	case *EntryReleased, *EntryDeclined:
-		t := f.ids.find(targetOf(e))
+		t := f.ids.find(Target(e.Body))
 		return t == nil || t.Kind == closes || t.Kind == setsPerson
 	}
 	return false

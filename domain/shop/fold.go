@@ -220,7 +220,7 @@ func (f *Fold) remove(e *Entry) int {
 // reach says how far back an entry changes what counts: a void or a ruling
 // reaches back to its target.
 func (f *Fold) reach(e *Entry, back int) int {
-	target := targetOf(e)
+	target := Target(e.Body)
 	if target == "" {
 		return back
 	}
@@ -233,18 +233,6 @@ func (f *Fold) reach(e *Entry, back int) int {
 	return back
 }
 
-func targetOf(e *Entry) string {
-	switch b := e.Body.(type) {
-	case *EntryVoided:
-		return b.Entry
-	case *EntryReleased:
-		return b.Entry
-	case *EntryDeclined:
-		return b.Entry
-	}
-	return ""
-}
-
 func (f *Fold) index(e *Entry) {
 	switch b := e.Body.(type) {
 	case nil:
@@ -255,7 +243,7 @@ func (f *Fold) index(e *Entry) {
 			t.isNamed = true
 		}
 	case *EntryReleased, *EntryDeclined:
-		f.rulings[targetOf(e)] = append(f.rulings[targetOf(e)], e)
+		f.rulings[Target(e.Body)] = append(f.rulings[Target(e.Body)], e)
 	case *PersonSet:
 		f.sets = append(f.sets, e)
 	}
@@ -270,7 +258,7 @@ func (f *Fold) unindex(e *Entry) {
 	if e.Kind == setsPerson {
 		f.sets = slices.DeleteFunc(f.sets, same)
 	}
-	t := targetOf(e)
+	t := Target(e.Body)
 	if t == "" {
 		return
 	}
@@ -281,10 +269,16 @@ func (f *Fold) unindex(e *Entry) {
 	}
 }
 
+// Waits tells whether an entry is shown and not folded: it was refused, it is held and
+// nobody has ruled on it, or this program does not know its kind.
+func (f *Fold) Waits(e *Entry) bool {
+	return f.odd[e.ID] != nil && (e.Outcome != Held || f.RuledBy(e) == nil)
+}
+
 // VoidedBy is the entry that takes e out of the books: the first in order of
 // those that count; nil if none does. Voids and rulings cannot be voided.
 func (f *Fold) VoidedBy(e *Entry) (by *Entry) {
-	if targetOf(e) != "" {
+	if Target(e.Body) != "" {
 		return nil
 	}
 	return f.first(f.voids[e.ID], e)

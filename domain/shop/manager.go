@@ -77,7 +77,7 @@ func (f *Fold) unseats(e *Entry) (why string) {
 		}
 		return ""
 	}
-	t := f.ids.find(targetOf(e))
+	t := f.ids.find(Target(e.Body))
 	_, isRelease := e.Body.(*EntryReleased)
 	switch {
 	case t == nil || t.Kind != setsPerson, isRuling(e) && t.Outcome != Held:

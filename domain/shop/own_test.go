@@ -28,7 +28,7 @@ func TestACopyOfAStateStaysAsItIsWhileTheFoldGoesOn(t *testing.T) {
 	for _, m := range f.marks {
 		g := NewFold()
 		for _, e := range f.entries[:m.done] {
-			if e.Body != nil && targetOf(e) == "" && f.counts(e) {
+			if e.Body != nil && Target(e.Body) == "" && f.counts(e) {
 				g.Add(*e)
 			}
 		}

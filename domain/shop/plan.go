@@ -16,7 +16,10 @@ import (
 
 // planner turns one filled-in form into a plan.
 type planner struct {
-	*viewer
+	f       *Fold
+	s       *State
+	r       Reader
+	view    *viewer // of the shop as it is
 	form    map[string]string
 	newID   func() string
 	plan    Plan
@@ -43,7 +46,7 @@ var tasks = map[string]func(*planner){
 //
 // Recording a plan that carries warnings needs a reason; see [WithReason].
 func MakePlan(f *Fold, r Reader, task string, filled map[string]string, newID func() string) Plan {
-	p := planner{viewer: &viewer{f: f, s: f.State(), r: r}, form: filled, newID: newID}
+	p := planner{f: f, s: f.State(), r: r, view: newViewer(f, r), form: filled, newID: newID}
 	p.plan = Plan{Task: task, Errors: []FormError{}, Warnings: []Warning{}, Entries: []Draft{}, Before: []VesselView{}, After: []VesselView{},
 		Filled: map[string]string{}}
 	make := tasks[task]
@@ -110,7 +113,7 @@ func (p *planner) add(kind string, b Body) { p.addAt(kind, b, 0) }
 
 func (p *planner) addAt(kind string, b Body, atMS int64) {
 	raw := form.Encode(b)
-	check := kinds[kind]()
+	check := NewBody(kind)
 	if err := form.Decode(raw, check); err != nil {
 		var fe *form.Error
 		if errors.As(err, &fe) {
@@ -307,23 +310,22 @@ func (p *planner) crew() int64 { return p.number("crew", 0, 50, false) }
 // entries onto a copy of the state; what that turns up are warnings.
 func (p *planner) foresee() {
 	for _, id := range p.touched {
-		p.plan.Before = append(p.plan.Before, p.vesselOf(p.s, id))
+		p.plan.Before = append(p.plan.Before, p.view.vessel(id))
 	}
 	if !p.plan.OK {
 		p.plan.After = slices.Clone(p.plan.Before)
 		return
 	}
-	after := p.f.with(p.drafted())
-	for _, i := range after.Issues {
-		if warnable[i.Code] && strings.HasPrefix(i.Entry, planID) {
+	after := p.view.after(p.drafted())
+	for _, i := range after.s.Issues {
+		if slices.Contains(warnable, i.Code) && strings.HasPrefix(i.Entry, planID) {
 			p.warn(i.Code, p.issueDetail(i))
 		}
 	}
-	w := viewer{f: p.f, s: after, r: p.r}
 	for _, id := range p.touched {
-		v := w.vesselOf(after, id)
+		v := after.vessel(id)
 		if v.Capacity != nil && v.Mass.MG > v.Capacity.MG {
-			p.warn("over_capacity", p.qty(measure.Mass(v.Mass.MG-v.Capacity.MG)).Text)
+			p.warn("over_capacity", p.view.qty(measure.Mass(v.Mass.MG-v.Capacity.MG)).Text)
 		}
 		p.plan.After = append(p.plan.After, v)
 	}
@@ -336,7 +338,7 @@ const planID = "plan/"
 func (p *planner) drafted() []Entry {
 	out := make([]Entry, 0, len(p.plan.Entries))
 	for i, d := range p.plan.Entries {
-		b := kinds[d.Kind]()
+		b := NewBody(d.Kind)
 		if err := form.Decode(d.Body, b); err != nil {
 			panic("shop: a planned body does not decode: " + err.Error())
 		}
@@ -347,20 +349,20 @@ func (p *planner) drafted() []Entry {
 }
 
 // warnable are the issues that are told before the entry is recorded.
-var warnable = set("overdraw", "weighed_above", "mixed_powder", "uncleaned_vessel", "cleaning_below", "lot_expired", "lot_held",
-	"reclaim_over", "beyond_books", "passes_over", "unsieved", "room_warm", "room_damp", "dust_limit", "run_not_weighed", "loop_without_booth")
+var warnable = []string{"overdraw", "weighed_above", "mixed_powder", "uncleaned_vessel", "cleaning_below", "lot_expired", "lot_held",
+	"reclaim_over", "beyond_books", "passes_over", "unsieved", "room_warm", "room_damp", "dust_limit", "run_not_weighed", "loop_without_booth"}
 
 func (p *planner) issueDetail(i *Issue) string {
-	if text := p.issueFigure(i); text != "" {
+	if text := p.view.issueFigure(i); text != "" {
 		return text
 	}
 	switch {
 	case i.Mass != 0:
-		return p.qty(i.Mass).Text
+		return p.view.qty(i.Mass).Text
 	case i.Code == "lot_expired":
-		return p.batch(i.Lot) + " " + i.More
+		return p.view.batch(i.Lot) + " " + i.More
 	case i.Lot != "":
-		return p.batch(i.Lot)
+		return p.view.batch(i.Lot)
 	case p.s.Powders[i.More] != nil:
 		return p.s.Powders[i.More].Name
 	}

@@ -25,7 +25,7 @@ func (p *planner) changeStart() {
 		p.touch(run.Feed)
 	}
 	need := p.s.Need(b.Powder, to.Powder, recovery)
-	nv := p.viewer.need(b.Powder, to.Powder, need)
+	nv := p.view.need(b.Powder, to.Powder, need)
 	p.plan.Need = &nv
 	level := p.choice("level", Levels, cmp.Or(string(need.Level), string(booth.Purge)))
 	p.plan.Filled["level"] = level
@@ -144,7 +144,7 @@ func (p *planner) weigh() {
 	books := there.Content.Total()
 	if there.Kind == ledger.Shelf {
 		if lot == "" {
-			lot = onlyLot(there.Content)
+			lot = there.Content.OnlyLot()
 		}
 		if lot == "" {
 			p.fail("lot", "form.missing", "", "")
@@ -159,19 +159,19 @@ func (p *planner) weigh() {
 }
 
 func (p *planner) weighDiff(books, mass measure.Mass, feeds bool) *WeighDiff {
-	d := WeighDiff{Books: p.qty(books), Weighed: p.qty(mass)}
+	d := WeighDiff{Books: p.view.qty(books), Weighed: p.view.qty(mass)}
 	switch {
 	case mass == books:
 		d.Meaning = "same"
 	case mass > books:
-		d.Meaning, d.Diff = "found", p.qty(mass-books)
+		d.Meaning, d.Diff = "found", p.view.qty(mass-books)
 	case feeds:
-		d.Meaning, d.Diff = "sprayed", p.qty(books-mass)
+		d.Meaning, d.Diff = "sprayed", p.view.qty(books-mass)
 	default:
-		d.Meaning, d.Diff = "missing", p.qty(books-mass)
+		d.Meaning, d.Diff = "missing", p.view.qty(books-mass)
 	}
 	if d.Diff.Text == "" {
-		d.Diff = p.qty(0)
+		d.Diff = p.view.qty(0)
 	}
 	return &d
 }
@@ -187,7 +187,7 @@ func (p *planner) net(place string, m measure.Mass) measure.Mass {
 		return m
 	}
 	if m < q.Tare {
-		p.fail("mass", "form.below_tare", p.text("mass"), p.qty(q.Tare).Text)
+		p.fail("mass", "form.below_tare", p.text("mass"), p.view.qty(q.Tare).Text)
 		return 0
 	}
 	return m - q.Tare
@@ -206,7 +206,7 @@ func (p *planner) recover() {
 	if p.text("gross") == "yes" { // the scale showed the bin with what was in it before
 		mass = p.net(to, mass) - p.s.Book.Places[to].Content.Total()
 		if mass < 0 {
-			p.fail("mass", "form.below_books", p.text("mass"), p.qty(p.s.Book.Places[to].Content.Total()).Text)
+			p.fail("mass", "form.below_books", p.text("mass"), p.view.qty(p.s.Book.Places[to].Content.Total()).Text)
 			return
 		}
 	}
@@ -234,9 +234,11 @@ const quietMS = 60_000
 func (p *planner) before(place string, weighedMS, sinceMS int64) int64 {
 	since := max(sinceMS, weighedMS-quietMS, p.s.Closed)
 	known := false
-	for i := len(p.f.entries) - 1; i >= 0 && p.f.entries[i].EffectiveMS >= since; i-- {
-		e := p.f.entries[i]
-		if _, isOwn := e.Body.(*PowderRecovered); isOwn || e.EffectiveMS > weighedMS || !slices.Contains(refsOf(e.Body).places, place) {
+	for _, e := range slices.Backward(p.f.Entries()) {
+		if e.EffectiveMS < since {
+			break
+		}
+		if _, isOwn := e.Body.(*PowderRecovered); isOwn || e.EffectiveMS > weighedMS || !slices.Contains(RefsOf(e.Kind, e.Body).Places, place) {
 			continue
 		}
 		if known = known || e.EffectiveMS == weighedMS; e.EffectiveMS < weighedMS {
@@ -269,7 +271,7 @@ func (p *planner) lotFrom(place string) string {
 	if at.Kind != ledger.Shelf {
 		return ""
 	}
-	lot := cmp.Or(p.text("lot"), onlyLot(at.Content))
+	lot := cmp.Or(p.text("lot"), at.Content.OnlyLot())
 	if lot == "" {
 		p.fail("lot", "form.missing", "", "")
 	}
@@ -284,7 +286,7 @@ func (p *planner) move() {
 	}
 	lot := p.lotFrom(from)
 	if l := p.s.Lots[lot]; l != nil && p.s.Places[to].Kind == string(ledger.Vessel) {
-		p.plan.Offer = p.lotsOf(l.Powder, false)
+		p.plan.Offer = p.view.lotsOf(l.Powder, false)
 		p.checkLot(lot)
 	}
 	p.add("powder.moved", &PowderMoved{From: from, To: to, Mass: mass, Lot: lot, Why: p.text("why")})

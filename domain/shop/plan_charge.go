@@ -17,7 +17,7 @@ func (p *planner) charge() {
 		return
 	}
 	powder := p.powderFor(to)
-	p.plan.Offer = p.lotsOf(powder, false)
+	p.plan.Offer = p.view.lotsOf(powder, false)
 	lot, shelf := p.text("lot"), p.text("shelf")
 	if l := p.s.Lots[lot]; l != nil && powder != "" && l.Powder != powder {
 		lot, shelf = "", "" // chosen for another vessel
@@ -79,16 +79,16 @@ func (p *planner) checkLot(lot string) {
 	if l == nil {
 		return
 	}
-	offer := p.lotsOf(l.Powder, false)
+	offer := p.view.lotsOf(l.Powder, false)
 	for _, o := range offer {
 		if o.Lot == lot && o.Turn > 1 {
-			p.warn("out_of_turn", p.batch(offer[0].Lot))
+			p.warn("out_of_turn", p.view.batch(offer[0].Lot))
 		}
 	}
 	if l.Held {
 		p.warn("lot_held", l.Batch)
 	}
-	if p.isExpired(l) {
+	if p.view.isExpired(l) {
 		p.warn("lot_expired", l.Batch+" "+l.UseBy)
 	}
 }
@@ -101,7 +101,7 @@ func (p *planner) checkLimit(to, powder string, virgin, rec measure.Mass) {
 	c := p.s.Book.Places[to].Content
 	total, r := c.Total()+virgin+rec, c.Reclaim()+rec
 	if over := r - total.MulDiv(w.ReclaimMaxPM, 1000); over > 0 {
-		p.warn("reclaim_over", p.qty(over).Text)
+		p.warn("reclaim_over", p.view.qty(over).Text)
 	}
 }
 
@@ -192,17 +192,17 @@ func (p *planner) bestBlend(to, powder, lot, shelf, bin string) {
 	if b := p.s.Book.Places[bin]; b != nil && inBin > 0 {
 		reclaimAfter += blend.Reclaim.MulDiv(int64(b.Content.Reclaim()), int64(inBin)) - blend.Reclaim
 	}
-	best := BestBlend{Virgin: p.qty(blend.Virgin), Reclaim: p.qty(blend.Reclaim), Lot: lot, From: shelf, Bin: bin,
-		ReclaimPM: permille(reclaimAfter, blend.TotalAfter), Binding: string(blend.Binding)}
+	best := BestBlend{Virgin: p.view.qty(blend.Virgin), Reclaim: p.view.qty(blend.Reclaim), Lot: lot, From: shelf, Bin: bin,
+		ReclaimPM: measure.Permille(reclaimAfter, blend.TotalAfter), Binding: string(blend.Binding)}
 	if blend.TotalAfter > 0 {
 		best.Ratio = p.r.Style.Ratio(blend.TotalAfter-reclaimAfter, reclaimAfter)
 	}
 	if blend.OverBy > 0 {
-		over := p.qty(blend.OverBy)
+		over := p.view.qty(blend.OverBy)
 		best.OverBy = &over
 	}
 	if blend.Dilutes && blend.Dilute > 0 {
-		dilute := p.qty(blend.Dilute)
+		dilute := p.view.qty(blend.Dilute)
 		best.Dilute = &dilute
 	}
 	p.plan.Best = &best

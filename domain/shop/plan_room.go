@@ -34,7 +34,7 @@ func (p *planner) receive() {
 			return
 		}
 		mass = pack * n
-		p.plan.Filled["mass"] = p.qty(mass).Text
+		p.plan.Filled["mass"] = p.view.qty(mass).Text
 	}
 	if mass == 0 && len(p.plan.Errors) == 0 {
 		p.fail("mass", "form.missing", "", "")
@@ -50,7 +50,7 @@ func (p *planner) receive() {
 	if w == nil || place == "" || len(p.plan.Errors) > 0 {
 		return
 	}
-	if useBy != "" && useBy < p.today() {
+	if useBy != "" && useBy < p.view.today() {
 		p.warn("lot_expired", batch+" "+useBy)
 	}
 	l := LotReceived{Lot: p.newID(), Powder: w.Powder, Batch: batch, Place: place, Mass: mass, Packs: packs, Made: made, UseBy: useBy, Price: price}
@@ -123,7 +123,7 @@ func (p *planner) void() {
 	e, why := p.target(), p.need("why")
 	switch {
 	case e == nil || why == "":
-	case targetOf(e) != "" || p.f.VoidedBy(e) != nil || !May(p.r.Role, e.Kind):
+	case Target(e.Body) != "" || p.f.VoidedBy(e) != nil || !May(p.r.Role, e.Kind):
 		p.fail("entry", "form.not_voidable", e.Kind, "")
 	default:
 		p.answer("entry.voided", e, &EntryVoided{e.ID, why})

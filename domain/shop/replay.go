@@ -81,7 +81,7 @@ func (s *State) Report() Report {
 			lost += c.Lost
 		}
 		out.Runs = append(out.Runs, ReportRun{id, r.Booth, r.Powder, r.ClosedMS == 0, c.Gross, c.Net, c.OnParts, c.Recovered, c.Scrapped,
-			c.Lost, permille(c.OnParts, c.Gross), c.Estimated, reportParts(c.Parts)})
+			c.Lost, measure.Permille(c.OnParts, c.Gross), c.Estimated, reportParts(c.Parts)})
 	}
 	out.Accounts = append([]ReportAccount{{"lost", lost}, {"parts", parts}, {"received", s.Book.Received.Total()}}, open...)
 	out.Accounts = append(out.Accounts, ReportAccount{"variance", s.Book.Variance.Total()})

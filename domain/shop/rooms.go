@@ -68,6 +68,11 @@ func utcDay(ms int64) string {
 	return time.UnixMilli(min(max(ms, dayFirstMS), dayLastMS)).UTC().Format(time.DateOnly)
 }
 
+// dayAt is the day of a moment where clocks are some minutes ahead of UTC.
+func dayAt(ms int64, offsetMin int) string {
+	return utcDay(min(max(ms, dayFirstMS), dayLastMS) + int64(offsetMin)*60_000)
+}
+
 // tenderest is the powder in a place, or on all shelves for "", that bears the least
 // heat, and its limit; "" where there is no powder.
 func (s *State) tenderest(place string) (powder string, limit measure.Temp) {

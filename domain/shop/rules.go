@@ -4,59 +4,6 @@ import (
 	"hoppertally/domain/booth"
 )
 
-// clerkKinds and coaterKinds say who may record what; a manager may record
-// everything. A clerk may record what a coater may.
-var (
-	coaterKinds = set("powder.moved", "powder.recovered", "place.weighed",
-		"change.started", "change.finished", "booth.cleaned",
-		"run.opened", "run.closed", "parts.coated", "film.read", "setup.set",
-		"output.tested", "deposit.tested", "cure.read", "room.read", "ground.checked",
-		"entry.voided", "entry.noted")
-	clerkKinds = set("lot.received", "lot.held", "lot.released", "place.set", "job.planned")
-)
-
-func set(words ...string) map[string]bool {
-	m := make(map[string]bool, len(words))
-	for _, w := range words {
-		m[w] = true
-	}
-	return m
-}
-
-// Kinds lists every kind of entry that this version knows, in no order.
-func Kinds() []string {
-	out := make([]string, 0, len(kinds))
-	for k := range kinds {
-		out = append(out, k)
-	}
-	return out
-}
-
-// NewBody is an empty body of a kind, nil for an unknown one.
-func NewBody(kind string) Body {
-	if mk := kinds[kind]; mk != nil {
-		return mk()
-	}
-	return nil
-}
-
-// May tells whether a role may record a kind of entry. An unknown kind is
-// nobody's.
-func May(role, kind string) bool {
-	switch role {
-	case "manager":
-		return kinds[kind] != nil
-	case "clerk":
-		return clerkKinds[kind] || coaterKinds[kind]
-	case "coater":
-		return coaterKinds[kind]
-	}
-	return false
-}
-
-// SeesPrices tells whether a role may see what is for the office only: prices.
-func SeesPrices(role string) bool { return role == "manager" }
-
 // Judge says what the server does with an entry that is well formed: accepted, or held
 // until a manager rules on it, with a reason code. An accepted entry may carry a reason
 // too: it counts, and something about it is worth a look.
@@ -82,7 +29,7 @@ func (f *Fold) Judge(e *Entry) (outcome, reason string) {
 	case !May(p.Role, e.Kind):
 		return Held, "role"
 	}
-	if b, isVoid := e.Body.(*EntryVoided); isVoid && p.Role != "manager" && !f.Bars(e) {
+	if b, isVoid := e.Body.(*EntryVoided); isVoid && p.Role != Manager && !f.Bars(e) {
 		switch t := f.ids.find(b.Entry); {
 		case t == nil:
 			return Accepted, Ahead
@@ -105,10 +52,10 @@ func (f *Fold) JudgeDesk(e *Entry) (outcome, reason string) {
 	if why := f.unseats(e); why != "" {
 		return Held, why
 	}
-	if targetOf(e) != "" && isRuling(e) && f.ids.find(targetOf(e)) == nil {
+	if Target(e.Body) != "" && isRuling(e) && f.ids.find(Target(e.Body)) == nil {
 		return Accepted, RuledAhead
 	}
-	return Accepted, f.State().unknown(e.Body)
+	return Accepted, f.State().unknown(e)
 }
 
 // Ahead is the reason code of a void that the server had before its target. It
@@ -136,39 +83,36 @@ func (v *Entry) reaches(e *Entry) bool {
 	if isRuling(v) {
 		return e.Kind != setsPerson || !v.has(RuledAhead)
 	}
-	return e.Kind != closes && (v.By == e.By || coaterKinds[e.Kind] || !v.has(Ahead))
+	return e.Kind != closes && (v.By == e.By || May(Coater, e.Kind) || !v.has(Ahead))
 }
 
-// unknown is a code for the first thing a body names that nobody set up.
-func (s *State) unknown(b Body) string {
-	var places, runs []string
-	switch b := b.(type) {
-	case *PowderMoved:
-		places = []string{b.From, b.To}
-	case *PowderRecovered:
-		places, runs = []string{b.From, b.To}, []string{b.Run}
-	case *PlaceWeighed:
-		places = []string{b.Place}
-	case *LotReceived:
-		places = []string{b.Place}
-		if s.Powders[b.Powder] == nil {
-			return "unknown_powder"
-		}
-	case *PartsCoated:
-		runs = []string{b.Run}
-	case *FilmRead:
-		runs = []string{b.Run}
-	case *RunClosed:
-		runs = []string{b.Run}
+// unknown is a code for the first thing an entry names that must have been set up
+// and was not.
+func (s *State) unknown(e *Entry) string {
+	k := Of(e.Kind)
+	if k == nil || k.Known == 0 {
+		return ""
 	}
-	for _, id := range places {
-		if p := s.Places[id]; p == nil || p.Implicit {
-			return "unknown_place"
+	r := k.Refs(e.Body)
+	if k.Known&Powders != 0 {
+		for _, id := range r.Powders {
+			if s.Powders[id] == nil {
+				return "unknown_powder"
+			}
 		}
 	}
-	for _, id := range runs {
-		if s.Runs[id] == nil {
-			return "unknown_run"
+	if k.Known&Places != 0 {
+		for _, id := range r.Places {
+			if p := s.Places[id]; p == nil || p.Implicit {
+				return "unknown_place"
+			}
+		}
+	}
+	if k.Known&Runs != 0 {
+		for _, id := range r.Runs {
+			if s.Runs[id] == nil {
+				return "unknown_run"
+			}
 		}
 	}
 	return ""

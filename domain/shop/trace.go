@@ -76,7 +76,7 @@ func (w *viewer) traceRuns(v *TraceView, ask traceAsk) (on, of measure.Mass, all
 		if ask.run != "" && r.Run != ask.run || ask.job != "" && !r.hasJob(ask.job) {
 			continue
 		}
-		t := w.s.tracedIn(r, ask)
+		t := w.tracedIn(r, ask)
 		of = max(of, 0) + t.parts.Total()
 		on += t.mine.Total()
 		all = all.PutAll(t.mine)
@@ -98,9 +98,9 @@ func (w *viewer) traceRuns(v *TraceView, ask traceAsk) (on, of measure.Mass, all
 }
 
 // tracedIn splits a run's powder by what is asked for.
-func (s *State) tracedIn(r *Run, ask traceAsk) traced {
-	c := s.Closing(r)
-	t := traced{run: r, jobs: s.jobContents(r, c), parts: c.Parts, share: 1000}
+func (w *viewer) tracedIn(r *Run, ask traceAsk) traced {
+	c := w.s.Closing(r)
+	t := traced{run: r, jobs: w.s.jobContents(r, c), parts: c.Parts, share: 1000}
 	if ask.job != "" {
 		t.jobs = slices.DeleteFunc(t.jobs, func(j jobContent) bool { return j.job != ask.job })
 		t.parts = nil
@@ -153,7 +153,7 @@ func (w *viewer) tracePlaces(v *TraceView, ask traceAsk) {
 			rest.Rows++
 			restMass += m
 		default:
-			v.Places = append(v.Places, TracePlaceView{w.placeRef(id), string(p.Kind), w.qty(m), permille(m, p.Content.Total()), w.byPasses(mine)})
+			v.Places = append(v.Places, TracePlaceView{w.placeRef(id), string(p.Kind), w.qty(m), measure.Permille(m, p.Content.Total()), w.byPasses(mine)})
 		}
 	}
 	if rest.Rows > 0 {

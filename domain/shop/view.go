@@ -36,6 +36,11 @@ type viewer struct {
 	spots []string // see inOrder
 }
 
+func newViewer(f *Fold, r Reader) *viewer { return &viewer{f: f, s: f.State(), r: r} }
+
+// after sees the shop as it would be with some entries more.
+func (w *viewer) after(es []Entry) *viewer { return &viewer{f: w.f, s: w.f.with(es), r: w.r} }
+
 // viewParams is what a view may be asked about.
 type viewParams struct {
 	Booth, Run, Place, Lot, Powder, Entry, Job string
@@ -109,7 +114,7 @@ func ViewValue(f *Fold, r Reader, name string, params []byte) (any, error) {
 			return nil, err
 		}
 	}
-	return make(&viewer{f: f, s: f.State(), r: r}, &p)
+	return make(newViewer(f, r), &p)
 }
 
 func (w *viewer) qty(m measure.Mass) Qty {
@@ -120,7 +125,7 @@ func (w *viewer) qty(m measure.Mass) Qty {
 }
 
 func (w *viewer) today() string {
-	return utcDay(min(max(w.r.NowMS, dayFirstMS), dayLastMS) + int64(w.r.OffsetMin)*60_000)
+	return dayAt(w.r.NowMS, w.r.OffsetMin)
 }
 
 func (w *viewer) person(id string) Ref {

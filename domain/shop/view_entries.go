@@ -10,109 +10,41 @@ import (
 	"github.com/valyala/fastjson"
 )
 
-// refs is what a body names, by kind of thing.
-type refs struct{ places, runs, lots, powders, booths, jobs, entries []string }
-
-func refsOf(b Body) (r refs) {
-	switch b := b.(type) {
-	case *PowderMoved:
-		r.places, r.lots = []string{b.From, b.To}, one(b.Lot)
-	case *PowderRecovered:
-		r.places, r.runs = []string{b.From, b.To}, one(b.Run)
-	case *PlaceWeighed:
-		r.places, r.lots = one(b.Place), one(b.Lot)
-	case *LotReceived:
-		r.places, r.lots, r.powders = one(b.Place), one(b.Lot), one(b.Powder)
-	case *LotHeld:
-		r.lots = one(b.Lot)
-	case *LotReleased:
-		r.lots = one(b.Lot)
-	case *RunOpened:
-		r.runs, r.booths, r.powders, r.places = one(b.Run), one(b.Booth), one(b.Powder), one(b.Feed)
-	case *RunClosed:
-		r.runs = one(b.Run)
-	case *PartsCoated:
-		r.runs, r.jobs = one(b.Run), one(b.Job)
-	case *FilmRead:
-		r.runs = one(b.Run)
-	case *CureRead:
-		r.runs = one(b.Run)
-	case *ChangeStarted:
-		r.booths, r.powders = one(b.Booth), one(b.Powder)
-	case *ChangeFinished:
-		r.booths, r.entries = one(b.Booth), one(b.Change)
-	case *BoothCleaned:
-		r.booths = one(b.Booth)
-	case *RoomRead:
-		r.places = one(b.Place)
-	case *OutputTested:
-		r.booths, r.powders = one(b.Booth), one(b.Powder)
-	case *DepositTested:
-		r.booths, r.powders = one(b.Booth), one(b.Powder)
-	case *GroundChecked:
-		r.booths = one(b.Booth)
-	case *PowderSet:
-		r.powders = one(b.Powder)
-	case *PlaceSet:
-		r.places = one(b.Place)
-	case *BoothSet:
-		r.booths = one(b.Booth)
-	case *JobPlanned:
-		r.jobs, r.powders = one(b.Job), one(b.Powder)
-	case *EntryNoted:
-		r.entries = one(b.Entry)
-	default:
-		if b != nil {
-			if t := targetOf(&Entry{Body: b}); t != "" {
-				r.entries = one(t)
-			}
-		}
-	}
-	return r
-}
-
-func one(id string) []string {
-	if id == "" {
-		return nil
-	}
-	return []string{id}
-}
-
 // touches tells whether an entry belongs to what the parameters ask for: it
 // names the thing, or (for a booth, a powder) something that belongs to it.
 func (w *viewer) touches(e *Entry, p *viewParams) bool {
-	r := refsOf(e.Body)
-	for _, id := range r.entries { // a note or a void belongs where its target belongs
-		if t := w.f.ids.find(id); t != nil && t != e {
-			tr := refsOf(t.Body)
-			r.places, r.runs, r.lots = append(r.places, tr.places...), append(r.runs, tr.runs...), append(r.lots, tr.lots...)
-			r.powders, r.booths, r.jobs = append(r.powders, tr.powders...), append(r.booths, tr.booths...), append(r.jobs, tr.jobs...)
+	r := RefsOf(e.Kind, e.Body)
+	for _, id := range r.Entries { // a note or a void belongs where its target belongs
+		if t := w.f.Entry(id); t != nil && t != e {
+			tr := RefsOf(t.Kind, t.Body)
+			r.Places, r.Runs, r.Lots = append(r.Places, tr.Places...), append(r.Runs, tr.Runs...), append(r.Lots, tr.Lots...)
+			r.Powders, r.Booths, r.Jobs = append(r.Powders, tr.Powders...), append(r.Booths, tr.Booths...), append(r.Jobs, tr.Jobs...)
 		}
 	}
 	has := func(ids []string, id string) bool { return id == "" || slices.Contains(ids, id) }
-	if p.Entry != "" && e.ID != p.Entry && !slices.Contains(r.entries, p.Entry) {
+	if p.Entry != "" && e.ID != p.Entry && !slices.Contains(r.Entries, p.Entry) {
 		return false
 	}
-	if p.Run != "" && !has(r.runs, p.Run) && !w.duringRun(e, &r, p.Run) {
+	if p.Run != "" && !has(r.Runs, p.Run) && !w.duringRun(e, &r, p.Run) {
 		return false
 	}
-	if p.Booth != "" && !slices.Contains(r.booths, p.Booth) &&
-		!slices.ContainsFunc(r.places, func(id string) bool { q := w.s.Places[id]; return q != nil && q.Booth == p.Booth }) &&
-		!slices.ContainsFunc(r.runs, func(id string) bool { q := w.s.Runs[id]; return q != nil && q.Booth == p.Booth }) {
+	if p.Booth != "" && !slices.Contains(r.Booths, p.Booth) &&
+		!slices.ContainsFunc(r.Places, func(id string) bool { q := w.s.Places[id]; return q != nil && q.Booth == p.Booth }) &&
+		!slices.ContainsFunc(r.Runs, func(id string) bool { q := w.s.Runs[id]; return q != nil && q.Booth == p.Booth }) {
 		return false
 	}
-	if p.Powder != "" && !slices.Contains(r.powders, p.Powder) &&
-		!slices.ContainsFunc(r.lots, func(id string) bool { return w.s.powderOfLot(id) == p.Powder }) &&
-		!slices.ContainsFunc(r.runs, func(id string) bool { q := w.s.Runs[id]; return q != nil && q.Powder == p.Powder }) {
+	if p.Powder != "" && !slices.Contains(r.Powders, p.Powder) &&
+		!slices.ContainsFunc(r.Lots, func(id string) bool { return w.s.powderOfLot(id) == p.Powder }) &&
+		!slices.ContainsFunc(r.Runs, func(id string) bool { q := w.s.Runs[id]; return q != nil && q.Powder == p.Powder }) {
 		return false
 	}
-	return has(r.places, p.Place) && has(r.lots, p.Lot) && has(r.jobs, p.Job)
+	return has(r.Places, p.Place) && has(r.Lots, p.Lot) && has(r.Jobs, p.Job)
 }
 
 // duringRun tells whether an entry moved or weighed the feed while it fed a run.
-func (w *viewer) duringRun(e *Entry, r *refs, id string) bool {
+func (w *viewer) duringRun(e *Entry, r *Refs, id string) bool {
 	run := w.s.Runs[id]
-	return run != nil && slices.Contains(r.places, run.Feed) && e.EffectiveMS >= run.OpenedMS &&
+	return run != nil && slices.Contains(r.Places, run.Feed) && e.EffectiveMS >= run.OpenedMS &&
 		(run.ClosedMS == 0 || e.EffectiveMS <= run.ClosedMS)
 }
 
@@ -123,8 +55,11 @@ func (w *viewer) entries(p viewParams) []EntryView {
 	if limit == 0 {
 		limit = 200
 	}
-	for i := len(w.f.entries) - 1; i >= 0 && len(out) < limit; i-- {
-		if e := w.f.entries[i]; w.touches(e, &p) {
+	for _, e := range slices.Backward(w.f.Entries()) {
+		if len(out) == limit {
+			break
+		}
+		if w.touches(e, &p) {
 			out = append(out, w.entry(e))
 		}
 	}
@@ -143,7 +78,7 @@ func (w *viewer) entry(e *Entry) EntryView {
 			v.Ruled = strings.TrimPrefix(r.Kind, "entry.")
 		}
 	}
-	v.CanVoid = !v.Voided && e.Body != nil && targetOf(e) == "" && e.Outcome != Refused && May(w.r.Role, e.Kind)
+	v.CanVoid = !v.Voided && e.Body != nil && Target(e.Body) == "" && e.Outcome != Refused && May(w.r.Role, e.Kind)
 	if e.Kind == setsPerson && May(w.r.Role, e.Kind) {
 		w.keepManager(e, &v)
 	}
@@ -298,8 +233,8 @@ func (w *viewer) attention(keep func(*Issue) bool) []AttentionView {
 		}
 	}
 	if keep == nil {
-		for _, e := range w.f.entries {
-			if w.f.odd[e.ID] == nil || e.Outcome == Held && w.f.RuledBy(e) != nil {
+		for _, e := range w.f.Entries() {
+			if !w.f.Waits(e) {
 				continue
 			}
 			code := e.Outcome

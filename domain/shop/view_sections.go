@@ -205,7 +205,7 @@ func (w *viewer) balance(r *Run, c Closing) Balance {
 		b.Why = "target_film"
 	}
 	if c.Gross > 0 && c.OnParts > 0 {
-		b.TEPM, b.UsePM = permille(c.OnParts, c.Gross), permille(c.OnParts, c.Net+c.Scrapped)
+		b.TEPM, b.UsePM = measure.Permille(c.OnParts, c.Gross), measure.Permille(c.OnParts, c.Net+c.Scrapped)
 		b.TE, b.Use = w.r.Style.Share(measure.Share(b.TEPM)), w.r.Style.Share(measure.Share(b.UsePM))
 		if c.TESD > 0 {
 			b.TESDPM = int64(c.TESD*1000 + 0.5)

@@ -6,16 +6,21 @@ import (
 	"sort"
 
 	"hoppertally/domain/ledger"
+	"hoppertally/domain/measure"
 )
 
 // vessel draws a place.
-func (w *viewer) vessel(id string) VesselView { return w.vesselOf(w.s, id) }
+func (w *viewer) vessel(id string) VesselView {
+	v := w.bareVessel(id)
+	v.Layers = w.layers(w.s.Book.Places[id].Content)
+	return v
+}
 
 // tile is a vessel with the most layers that a small picture can show; the smallest
 // of more than that are one. A scrap drum gathers every lot that ever was.
 func (w *viewer) tile(id string) VesselView {
-	v := w.bareVessel(w.s, id)
-	v.Layers = w.layers(w.s, coarser(w.s.Book.Places[id].Content, tileLayers))
+	v := w.bareVessel(id)
+	v.Layers = w.layers(coarser(w.s.Book.Places[id].Content, tileLayers))
 	return v
 }
 
@@ -49,20 +54,15 @@ func coarser(c ledger.Content, most int) ledger.Content {
 	return append(out, rest)
 }
 
-func (w *viewer) vesselOf(s *State, id string) VesselView {
-	v := w.bareVessel(s, id)
-	v.Layers = w.layers(s, s.Book.Places[id].Content)
-	return v
-}
-
 // bareVessel is a vessel without its layers.
-func (w *viewer) bareVessel(s *State, id string) VesselView {
+func (w *viewer) bareVessel(id string) VesselView {
+	s := w.s
 	p := s.Places[id]
 	c := s.Book.Places[id].Content
 	total, rec := c.Total(), c.Reclaim()
 	out := VesselView{
 		Place: id, Name: p.Name, Kind: p.Kind, Booth: p.Booth, Mass: w.qty(total),
-		Virgin: w.qty(total - rec), Reclaim: w.qty(rec), ReclaimPM: permille(rec, total), LimitPM: 1000,
+		Virgin: w.qty(total - rec), Reclaim: w.qty(rec), ReclaimPM: measure.Permille(rec, total), LimitPM: 1000,
 		MaxPasses: int(c.MaxPasses()), Layers: []Layer{}, WeighedMS: p.WeighedMS, FeedsRun: p.Feeds, CleanLevel: p.CleanLevel,
 		Unsieved: p.Unsieved,
 	}
@@ -71,7 +71,7 @@ func (w *viewer) bareVessel(s *State, id string) VesselView {
 	}
 	if p.Capacity > 0 {
 		q := w.qty(p.Capacity)
-		out.Capacity, out.FillPM = &q, permille(total, p.Capacity)
+		out.Capacity, out.FillPM = &q, measure.Permille(total, p.Capacity)
 	}
 	if p.Tare > 0 {
 		q := w.qty(p.Tare)
@@ -94,15 +94,15 @@ func (w *viewer) bareVessel(s *State, id string) VesselView {
 }
 
 // layers lists a content in drawing order: by passes, within that by lot.
-func (w *viewer) layers(s *State, c ledger.Content) []Layer {
+func (w *viewer) layers(c ledger.Content) []Layer {
 	out := make([]Layer, 0, len(c))
 	total := c.Total()
 	for _, p := range byPasses(c) {
-		l := Layer{Lot: p.Lot, Batch: w.batch(p.Lot), Passes: int(p.Passes), Mass: w.qty(p.Mass), SharePM: permille(p.Mass, total)}
+		l := Layer{Lot: p.Lot, Batch: w.batch(p.Lot), Passes: int(p.Passes), Mass: w.qty(p.Mass), SharePM: measure.Permille(p.Mass, total)}
 		if p.Lot == "" {
 			l.Batch = "…"
 		}
-		if lot := s.Lots[p.Lot]; lot != nil {
+		if lot := w.s.Lots[p.Lot]; lot != nil {
 			l.Held, l.Expired = lot.Held, w.isExpired(lot)
 		}
 		out = append(out, l)

@@ -62,35 +62,36 @@ func (f *Fold) window(floorMS, cutMS int64) Window {
 	})
 	base := f.entries[:at:at]
 	for _, e := range base {
-		if f.waits(e, floorMS, 0) {
+		if f.isOnTop(e, floorMS, 0) {
 			w.Before = append(w.Before, e.ID)
 		}
 	}
 	k := keep{runs: map[string]bool{}, jobs: map[string]bool{}, changes: map[string]bool{}}
 	for _, e := range f.entries[at:] {
-		k.all(refsOf(e.Body))
+		k.all(RefsOf(e.Kind, e.Body))
 	}
 	for _, id := range w.Before {
-		k.all(refsOf(f.ids.find(id).Body))
+		e := f.ids.find(id)
+		k.all(RefsOf(e.Kind, e.Body))
 	}
 	w.Base = f.only(base)
 	w.Base.recent(cutMS, k, last)
 	return w
 }
 
-// waits tells whether an entry from before the floor belongs on top of the base:
+// isOnTop tells whether an entry from before the floor belongs on top of the base:
 // it does not count yet, or it speaks of an entry on top. Entries that speak of
 // entries that speak of entries end somewhere, but a forged ring would not.
-func (f *Fold) waits(e *Entry, floorMS int64, depth int) bool {
-	if f.odd[e.ID] != nil && (e.Outcome != Held || f.RuledBy(e) == nil) || depth > 8 {
+func (f *Fold) isOnTop(e *Entry, floorMS int64, depth int) bool {
+	if f.Waits(e) || depth > 8 {
 		return true
 	}
-	target := targetOf(e)
+	target := Target(e.Body)
 	if target == "" {
 		return false
 	}
 	t := f.ids.find(target)
-	return t == nil || t.EffectiveMS >= floorMS || f.waits(t, floorMS, depth+1)
+	return t == nil || t.EffectiveMS >= floorMS || f.isOnTop(t, floorMS, depth+1)
 }
 
 // only is the state that some of the fold's entries make, as they count with all
@@ -140,7 +141,7 @@ func (f *Fold) look(e *Entry) {
 	if f.floor == math.MinInt64 || e.Tail || !e.Sent || e.Body == nil || e.Outcome == Refused {
 		return
 	}
-	if target := targetOf(e); target != "" {
+	if target := Target(e.Body); target != "" {
 		t := f.ids.find(target)
 		f.outside = f.outside || !e.barred() && e.Outcome != Held && (t == nil || t.EffectiveMS < f.floor)
 	}
@@ -175,14 +176,14 @@ func (e *Entry) has(code string) bool {
 // keep lists what must stay in a base although it is old.
 type keep struct{ runs, jobs, changes map[string]bool }
 
-func (k keep) all(r refs) {
-	for _, id := range r.runs {
+func (k keep) all(r Refs) {
+	for _, id := range r.Runs {
 		k.runs[id] = true
 	}
-	for _, id := range r.jobs {
+	for _, id := range r.Jobs {
 		k.jobs[id] = true
 	}
-	for _, id := range r.entries {
+	for _, id := range r.Entries {
 		k.changes[id] = true
 	}
 }

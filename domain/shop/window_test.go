@@ -98,9 +98,8 @@ func onWindow(t *testing.T, w Window, known []Entry) *Fold {
 	if err != nil {
 		t.Fatal(err)
 	}
-	before := set(w.Before...)
 	for _, e := range known {
-		if e.Tail = true; e.EffectiveMS >= w.FloorMS || before[e.ID] {
+		if e.Tail = true; e.EffectiveMS >= w.FloorMS || slices.Contains(w.Before, e.ID) {
 			f.Add(e)
 		}
 	}

@@ -8,7 +8,7 @@ MAKEFLAGS += --no-print-directory
 VERSION ?= $(shell git describe --always --dirty 2>/dev/null || echo dev)
 DATA ?= data
 PORT ?= 8377
-GO_FILES := go.mod go.sum $(shell find domain sync server pwa/core testdata -name '*.go' -o -name '*.journal' -o -name 'openapi.json' | sort)
+GO_FILES := go.mod go.sum $(shell find domain sync server pwa/core -name '*.go' -o -name '*.journal' -o -name 'openapi.json' | sort)
 PHONE_FILES := pwa/build.mjs pwa/index.html pwa/package.json pwa/manifest.webmanifest $(shell find pwa/src pwa/icons -type f | sort)
 CORE_FILES := go.mod go.sum $(shell find domain sync pwa/core -name '*.go' -not -name '*_test.go' | sort)
 WASM_TEST = GOOS=js GOARCH=wasm go test -exec "$$(go env GOROOT)/lib/wasm/go_js_wasm_exec"
@@ -57,14 +57,14 @@ test: build check test-go test-sim test-wasm test-phone test-browser engines-mis
 
 check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, generated files
 	@$(say) 'formatting, vet, types'
-	@out=$$(gofmt -l domain sync server pwa testdata); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
-	@go vet ./... ./testdata/demo ./testdata/reference ./testdata/bench ./server/https/testdata/forge
+	@out=$$(gofmt -l domain sync server pwa); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
+	@go vet ./...
 	@go run ./pwa/gen -check
 	@cd pwa && npm run --silent types
 
 test-go: tools ## Go tests with the race detector
 	@$(say) 'Go tests, with the race detector'
-	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... ./testdata/demo ./testdata/reference 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
+	@mkdir -p $(LOGS) && go test -race -v -timeout 15m ./... 2>&1 | tee $(LOGS)/go.log | grep -E '^(ok|FAIL|panic|--- FAIL)' || true
 	@$(call count-go,go)
 
 test-sim: tools ## 20 000 simulated shops with every fault, and 20 over 30 days; see sim
@@ -107,10 +107,10 @@ pictures: build ## make the screenshots of README anew
 	@cd pwa && node e2e/pictures.mjs
 
 bench: build ## fold, colour order, the core in WebAssembly and Chromium, replay beside ledger
-	@go test ./domain/shop ./domain/booth -run '^$$' -bench 'Fold|Decode|Order' -benchmem -cpu 1
-	@echo 'the same fold under WebAssembly, collecting as the core, without wasm-opt:' && GOGC=300 GOMEMLIMIT=192MiB $(WASM_TEST) ./domain/shop -run '^$$' -bench 'Fold|Decode' | grep ^Bench
+	@go test ./domain/... -run '^$$' -bench 'Fold|Decode|Order' -benchmem -cpu 1
+	@echo 'the same fold under WebAssembly, collecting as the core, without wasm-opt:' && GOGC=300 GOMEMLIMIT=192MiB $(WASM_TEST) ./domain/... -run '^$$' -bench 'Fold|Decode' | grep ^Bench
 	@cd pwa && node e2e/bench-core.mjs
-	@go run ./testdata/bench replay bin/hoppertally 1000000
+	@go run ./server/bench replay bin/hoppertally 1000000
 
 bench-server: ## how fast the server acknowledges, beside one commit per request and badger alone
 	@go test ./server/store ./server/api -run '^$$' -bench . -benchmem | tee $(or $(TMPDIR),/tmp)/hoppertally-bench.txt

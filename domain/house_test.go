@@ -18,6 +18,7 @@ var house = []struct {
 	allowed []string // prefixes of import paths
 	forbid  []string // of the standard library
 }{
+	{"domain/internal", []string{"hoppertally/domain"}, []string{"net", "os/exec"}}, // serves tests only
 	{"domain", []string{"hoppertally/domain", "github.com/valyala/fastjson", "github.com/lucasb-eyer/go-colorful", "gonum.org/v1/gonum"}, impure},
 	{"sync/entry", []string{"hoppertally/domain/jsonscan"}, impure},
 	{"sync/hub", []string{"hoppertally/sync/entry"}, impure},
@@ -35,6 +36,9 @@ func TestArrowsPointInward(t *testing.T) {
 	seen := 0
 	for _, room := range house {
 		err := filepath.WalkDir(filepath.Join("..", room.folder), func(path string, d fs.DirEntry, err error) error {
+			if err == nil && d.IsDir() && path != filepath.Join("..", room.folder) && isRoom(filepath.ToSlash(path[len("../"):])) {
+				return filepath.SkipDir // it has a row of its own
+			}
 			if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
 				return err
 			}
@@ -58,6 +62,15 @@ func TestArrowsPointInward(t *testing.T) {
 	if seen < 40 {
 		t.Errorf("only %d files were looked at", seen)
 	}
+}
+
+func isRoom(folder string) bool {
+	for _, room := range house {
+		if room.folder == folder {
+			return true
+		}
+	}
+	return false
 }
 
 func mayImport(name string, allowed, forbid []string) bool {

@@ -11,11 +11,11 @@ import (
 	"strings"
 	"time"
 
+	"hoppertally/server/demo"
 	"hoppertally/server/house"
 	"hoppertally/server/store"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
-	"hoppertally/testdata/demo"
 )
 
 type demoCmd struct {

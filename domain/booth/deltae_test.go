@@ -7,7 +7,7 @@ import (
 	"github.com/lucasb-eyer/go-colorful"
 	"pgregory.net/rapid"
 
-	"hoppertally/testdata/reference"
+	"hoppertally/domain/internal/reference"
 )
 
 func labs(t testing.TB, r reference.Row) (x, y [3]float64) {

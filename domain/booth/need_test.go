@@ -9,7 +9,7 @@ import (
 
 	"hoppertally/domain/form"
 
-	"hoppertally/testdata/reference"
+	"hoppertally/domain/internal/reference"
 	"pgregory.net/rapid"
 )
 

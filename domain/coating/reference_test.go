@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/coating"
-	"hoppertally/testdata/reference"
+	"hoppertally/domain/internal/reference"
 )
 
 // says makes a failure carry the row's source and mark.

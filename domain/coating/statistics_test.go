@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/coating"
-	"hoppertally/testdata/reference"
+	"hoppertally/domain/internal/reference"
 )
 
 func dataset(t testing.TB, list []reference.Row, name string) (values []float64) {

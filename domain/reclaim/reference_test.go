@@ -3,8 +3,8 @@ package reclaim_test
 import (
 	"testing"
 
+	"hoppertally/domain/internal/reference"
 	"hoppertally/domain/reclaim"
-	"hoppertally/testdata/reference"
 )
 
 func TestReferenceSteadyState(t *testing.T) {

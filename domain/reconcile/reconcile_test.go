@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"hoppertally/domain/internal/reference"
 	"hoppertally/domain/measure"
-	"hoppertally/testdata/reference"
 
 	"pgregory.net/rapid"
 )

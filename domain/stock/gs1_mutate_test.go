@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"hoppertally/testdata/reference"
+	"hoppertally/domain/internal/reference"
 )
 
 var labelCount = flag.Int("labels", 200_000, "how many labels TestLabelsOfAllSorts reads")

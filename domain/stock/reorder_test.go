@@ -8,7 +8,7 @@ import (
 
 	"hoppertally/domain/measure"
 
-	"hoppertally/testdata/reference"
+	"hoppertally/domain/internal/reference"
 	"pgregory.net/rapid"
 )
 

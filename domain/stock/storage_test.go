@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"hoppertally/domain/internal/reference"
 	"hoppertally/domain/measure"
-	"hoppertally/testdata/reference"
 )
 
 // Everything that the limits of the table say, by row: low; high; the rest. What is said

@@ -15,7 +15,7 @@ const pwa = fileURLToPath(new URL('..', import.meta.url)), top = resolve(pwa, '.
 const assets = join(pwa, 'dist/assets');
 const core = process.argv[2] ?? join(assets, readdirSync(assets).find((f) => /^core-.*\.wasm$/.test(f)) ?? '');
 const goroot = execFileSync('go', ['env', 'GOROOT'], { cwd: top }).toString().trim();
-const ours = (what) => execFileSync('go', ['run', './testdata/bench', what, String(perPage), String(entries)], { cwd: top, maxBuffer: 1 << 28 });
+const ours = (what) => execFileSync('go', ['run', './server/bench', what, String(perPage), String(entries)], { cwd: top, maxBuffer: 1 << 28 });
 const pages = ours('pages');
 
 // worker is what the page's worker does, without store and network.

@@ -12,7 +12,7 @@ import { binary } from './lib.mjs';
 // own, beside every browser.
 export async function historyShop(entries, years, data = mkdtempSync(join(tmpdir(), 'history-')), phones = 1) {
   const root = fileURLToPath(new URL('../..', import.meta.url));
-  if (!existsSync(join(data, 'head'))) execFileSync('go', ['run', './testdata/history', '--data', data, '--entries', String(entries), '--years', String(years)], { cwd: root, stdio: 'inherit' });
+  if (!existsSync(join(data, 'head'))) execFileSync('go', ['run', './server/history', '--data', data, '--entries', String(entries), '--years', String(years)], { cwd: root, stdio: 'inherit' });
   const codes = {};
   for (const who of ['p-mia', 'p-mia', ...Array(phones).fill('p-ana')]) {
     const text = execFileSync(binary(), ['person', '--data', data, 'invite', who], { encoding: 'utf8' });

@@ -70,7 +70,7 @@ export const strangers = { args: [rules] }; // a browser that trusts nothing of 
 
 // forge serves any host with a certificate that a thief of the root's key would make.
 export async function forge(folder, host) {
-  const pem = execFileSync('go', ['run', './server/https/testdata/forge', folder, host], { cwd: top });
+  const pem = execFileSync('go', ['run', './server/https/forge', folder, host], { cwd: top });
   const server = https.createServer({ cert: pem, key: pem }, (_, res) => res.end('forged'));
   await new Promise((ok) => server.listen(0, '127.0.0.1', ok));
   return { port: server.address().port, close: () => new Promise((ok) => { server.closeAllConnections(); server.close(ok); }) };

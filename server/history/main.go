@@ -2,7 +2,7 @@
 // invented shop, invented powders, and a log as long as asked for. It is what the
 // bench of a new phone's first start stands on.
 //
-//	go run ./testdata/history --data DIR --entries 250000 --years 5
+//	go run ./server/history --data DIR --entries 250000 --years 5
 //
 // Every entry goes through the real store, at the time at which it would have come in.
 // The shop's manager is p-mia, its coater p-ana.

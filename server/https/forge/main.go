@@ -1,7 +1,7 @@
 // Forge makes what a thief of the shop's root key would make: a certificate for any
 // host. Tests show that browsers refuse it for public ones.
 //
-//	go run ./server/https/testdata/forge FOLDER HOST > cert-and-key.pem
+//	go run ./server/https/forge FOLDER HOST > cert-and-key.pem
 package main
 
 import (

@@ -14,12 +14,12 @@ import (
 // every 40 entries.
 func busyShop(n int) []Entry {
 	r := rand.New(rand.NewPCG(1, 2))
-	w := writer{r: r, now: 1_772_000_100_000}
+	now := int64(1_772_000_100_000)
 	es := randomEntries(1, 0)
 	lot := "L0"
 	add := func(kind string, b Body) {
-		w.now += 60_000
-		es = append(es, Entry{ID: fmt.Sprintf("b%07d", len(es)), Kind: kind, V: 1, By: "ana", Device: "p1", N: int64(len(es) + 1), AtMS: w.now, EffectiveMS: w.now, Body: b})
+		now += 60_000
+		es = append(es, Entry{ID: fmt.Sprintf("b%07d", len(es)), Kind: kind, V: 1, By: "ana", Device: "p1", N: int64(len(es) + 1), AtMS: now, EffectiveMS: now, Body: b})
 	}
 	add("place.set", &PlaceSet{Place: "bin1", Name: "Bin", Kind: "vessel", Booth: "b1"})
 	for len(es) < n {

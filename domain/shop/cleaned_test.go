@@ -40,7 +40,7 @@ func TestAChangeOpenForWeeksCanBeFinished(t *testing.T) {
 	06:00 ana change.started {"booth":"b1","powder":"white","level":"full"}
 	`)
 	r := reader
-	r.NowMS += 30 * dayMS
+	r.NowMS += 30 * oneDayMS
 	p := MakePlan(f, r, "change.finish", map[string]string{"booth": "b1", "feed": "hopper"}, ids())
 	filled := map[string]string{"booth": "b1", "feed": "hopper", "minutes": p.Filled["minutes"]}
 	if p = MakePlan(f, r, "change.finish", filled, ids()); !p.OK {

@@ -5,8 +5,8 @@ import (
 	"encoding/hex"
 )
 
-// Hash is statehash.Of, which this package's own tests cannot import.
-func (f *Fold) Hash() string {
+// hash is the SHA-256 of a fold's state, in hex.
+func hash(f *Fold) string {
 	h := sha256.Sum256(f.Save())
 	return hex.EncodeToString(h[:])
 }

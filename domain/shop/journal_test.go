@@ -101,6 +101,19 @@ func codes(f *Fold) string {
 var reader = Reader{Person: "mia", Role: "manager", Style: measure.Style{Units: "metric", Lang: "en"},
 	NowMS: time.Date(2026, 3, 2, 16, 0, 0, 0, time.UTC).UnixMilli()}
 
+// oneDayMS is a day in milliseconds.
+const oneDayMS = 24 * 3600 * 1000
+
+// see is a view as the type that answers it.
+func see[T any](t testing.TB, f *Fold, r Reader, name, params string) T {
+	t.Helper()
+	v, err := ViewValue(f, r, name, []byte(params))
+	if err != nil {
+		t.Fatalf("view %s %s: %v", name, params, err)
+	}
+	return v.(T)
+}
+
 func ids() func() string {
 	n := 0
 	return func() string { n++; return fmt.Sprintf("new%d", n) }

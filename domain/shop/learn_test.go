@@ -15,7 +15,7 @@ func TestTheNeedOfAChangeKnowsTheShopsOwnChanges(t *testing.T) {
 	f := NewFold()
 	f.Add(roomEntries(w)...)
 	need := func(from, to string) NeedView {
-		return (&viewer{f: f, s: f.State(), r: Reader{}}).need(from, to, f.State().Need(from, to, false))
+		return newViewer(f, Reader{}).need(from, to, f.State().Need(from, to, false))
 	}
 	rule := need("pa", "pb")
 	if rule.Expect != rule.Minutes || rule.Changes != 0 || rule.Minutes == 0 {
@@ -47,7 +47,7 @@ func TestARunTellsItsCapability(t *testing.T) {
 	f := NewFold()
 	f.Add(roomEntries(w)...)
 	f.Add(w.fixed("run.opened", `{"run":"r","booth":"b1","powder":"pa","feed":"h","mode":"collect"}`))
-	run := func() RunView { v, _ := (&viewer{f: f, s: f.State(), r: Reader{}}).oneRun("r"); return v }
+	run := func() RunView { return see[RunView](t, f, Reader{}, "run", `{"run":"r"}`) }
 	f.Add(w.fixed("film.read", `{"run":"r","spots":[600]}`))
 	if v := run(); v.Capable != nil {
 		t.Errorf("one reading has no capability: %+v", v.Capable)
@@ -72,7 +72,7 @@ func TestAPowderTellsHowLongItLastsAndWhenToOrder(t *testing.T) {
 	f.Add(w.fixed("lot.received", `{"lot":"A2","powder":"pa","batch":"a2","place":"rack","mass_mg":47000000}`), // with lot A1: 48 kg
 		w.fixed("place.set", `{"place":"h","name":"H","kind":"vessel","booth":"b1"}`))
 	use := func() *UseView {
-		return (&viewer{f: f, s: f.State(), r: Reader{NowMS: w.now}}).stockOf("pa").Use
+		return see[[]StockView](t, f, Reader{NowMS: w.now}, "stock", "")[0].Use
 	}
 	if v := use(); v != nil {
 		t.Errorf("on the first day nothing is known: %+v", v)
@@ -84,7 +84,7 @@ func TestAPowderTellsHowLongItLastsAndWhenToOrder(t *testing.T) {
 				w.fixed("run.opened", fmt.Sprintf(`{"run":%q,"booth":"b1","powder":"pa","feed":"h","mode":"waste"}`, run)),
 				w.fixed("place.weighed", `{"place":"h","mass_mg":0}`), w.fixed("run.closed", fmt.Sprintf(`{"run":%q}`, run)))
 		}
-		w.now += dayMS
+		w.now += oneDayMS
 	}
 	v := use()
 	if v == nil || v.Days != 28 || v.PerDay.MG != 1_000_000 || v.CoverDays != 20 {

@@ -21,6 +21,12 @@ type writer struct {
 	made []string // ids of entries
 }
 
+// newWriter is a writer of its own seed and stream, whose first entry has the number
+// n+1.
+func newWriter(seed, stream uint64, n int64) *writer {
+	return &writer{r: rand.New(rand.NewPCG(seed, stream)), now: 1_772_000_000_000, n: n}
+}
+
 var (
 	somePlaces  = []string{"rack", "rack2", "hop1", "hop2", "bin1", "bin2", "drum", "ghost"}
 	someLots    = []string{"A1", "A2", "B1", "C1", "nolot"}
@@ -127,7 +133,7 @@ func (w *writer) entry() Entry {
 }
 
 func randomEntries(seed uint64, n int) []Entry {
-	w := writer{r: rand.New(rand.NewPCG(seed, 7)), now: 1_772_000_000_000}
+	w := newWriter(seed, 7, 0)
 	out := []Entry{
 		w.fixed("powder.set", `{"powder":"pa","name":"A","chemistry":"polyester","finish":"gloss","sg_milli":1500,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":300,"passes_max":3,"cure_dc":1800,"cure_s":300,"cure_max_s":900}`),
 		w.fixed("powder.set", `{"powder":"pb","name":"B","chemistry":"epoxy","sg_milli":1200,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":500}`),

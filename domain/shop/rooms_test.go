@@ -84,7 +84,7 @@ func TestWarmDaysAreShownWithTheLotAndBlockNothing(t *testing.T) {
 	f := NewFold()
 	f.Add(roomEntries(w)...)
 	lot := func() LotView {
-		return (&viewer{f: f, s: f.State(), r: Reader{Role: "clerk", NowMS: w.now}}).lot("A1")
+		return see[[]LotView](t, f, Reader{Role: "clerk", NowMS: w.now}, "lots", "")[0]
 	}
 	if v := lot(); v.Warm != nil {
 		t.Errorf("without a reading nothing is lost: %+v", v.Warm)
@@ -140,7 +140,8 @@ func TestUnsievedReclaimInAFeedIsNoticed(t *testing.T) {
 		f.Add(w.fixed("place.set", `{"place":"h","name":"H","kind":"vessel","booth":"b1"}`), w.fixed("place.set", `{"place":"bin","name":"Bin","kind":"vessel","booth":"b1"}`),
 			w.fixed("powder.moved", `{"from":"rack","to":"h","mass_mg":900000,"lot":"A1"}`),
 			w.fixed("run.opened", `{"run":"r","booth":"b1","powder":"pa","feed":"h","mode":"collect"}`))
-		at := Entry{ID: "rec", Kind: "powder.recovered", V: 1, By: "ana", Device: "p1", N: w.n + 1, EffectiveMS: w.now, Body: &PowderRecovered{Run: "r", From: "h", To: "bin", Mass: 100_000, Sieved: sieved}}
+		w.n++
+		at := Entry{ID: "rec", Kind: "powder.recovered", V: 1, By: "ana", Device: "p1", N: w.n, EffectiveMS: w.now, Body: &PowderRecovered{Run: "r", From: "h", To: "bin", Mass: 100_000, Sieved: sieved}}
 		w.n++
 		f.Add(at)
 		if got := codesOf(f); got != nil {

@@ -43,11 +43,11 @@ func TestTodayShowsHoweverManyColours(t *testing.T) {
 func TestTodayShowsAfterAChangeThatWasOpenForWeeks(t *testing.T) {
 	f := manyColours(t, 3, true)
 	for i := range int64(6) { // often enough for the rule's own minutes to weigh little
-		start := reader.NowMS - (70-10*i)*dayMS
+		start := reader.NowMS - (70-10*i)*oneDayMS
 		id := fmt.Sprint("c", i)
 		f.Add(
 			Entry{ID: id, Kind: "change.started", V: 1, Device: "d", N: 1000 + 2*i, EffectiveMS: start, Body: &ChangeStarted{Booth: "b1", Powder: []string{"p1", "p0"}[i%2], Level: "full"}},
-			Entry{ID: id + "e", Kind: "change.finished", V: 1, Device: "d", N: 1001 + 2*i, EffectiveMS: start + 60*dayMS, Body: &ChangeFinished{Booth: "b1", Change: id}},
+			Entry{ID: id + "e", Kind: "change.finished", V: 1, Device: "d", N: 1001 + 2*i, EffectiveMS: start + 60*oneDayMS, Body: &ChangeFinished{Booth: "b1", Change: id}},
 		)
 	}
 	v, err := ViewValue(f, reader, "today", nil)
@@ -88,7 +88,7 @@ func TestAnOpenJobStaysInEveryWindow(t *testing.T) {
 	07:10 ana parts.coated {"run":"r1","job":"half","count":5,"area_cm2":100}
 	07:20 ana run.closed {"run":"r1"}
 	`)
-	w := f.Window(reader.NowMS + 200*dayMS)
+	w := f.Window(reader.NowMS + 200*oneDayMS)
 	if len(w.Base.Runs) != 0 {
 		t.Fatal("the run is not of the past")
 	}

@@ -12,13 +12,25 @@ import (
 	"hoppertally/domain/measure"
 )
 
-func tracedBy(t *testing.T, f *Fold, ask traceAsk) TraceView {
-	t.Helper()
-	v, err := (&viewer{f: f, s: f.State(), r: Reader{Role: "manager"}}).trace(ask)
-	if err != nil {
-		t.Fatalf("trace of %+v: %v", ask, err)
+// asked is what to trace.
+type asked struct {
+	lot, run, job string
+	minPM         int64
+}
+
+func (a asked) params() string {
+	p := fmt.Sprintf(`{"min_pm":%d`, a.minPM)
+	for name, id := range map[string]string{"lot": a.lot, "run": a.run, "job": a.job} {
+		if id != "" {
+			p += fmt.Sprintf(",%q:%q", name, id)
+		}
 	}
-	return v
+	return p + "}"
+}
+
+func tracedBy(t *testing.T, f *Fold, a asked) TraceView {
+	t.Helper()
+	return see[TraceView](t, f, Reader{Role: "manager"}, "trace", a.params())
 }
 
 // Over random shops, to the milligram and to the per mille: what the traces of all
@@ -34,7 +46,7 @@ func TestTracesAddUp(t *testing.T) {
 		s := f.State()
 		onRun, onJob := map[string]traceTally{}, map[string]traceTally{}
 		for _, lot := range lotsInBooks(s) {
-			v := tracedBy(t, f, traceAsk{lot: lot})
+			v := tracedBy(t, f, asked{lot: lot})
 			tallyRuns(t, seed, &v, onRun, onJob)
 			checkSum(t, seed, lot, &v, receivedIn(es, lot))
 			for _, p := range v.Places {
@@ -165,10 +177,10 @@ func jobsAddUp(t *testing.T, seed uint64, f *Fold) {
 		if len(run.Jobs) > 0 && !slices.Equal(all, c.Parts) {
 			t.Fatalf("seed %d: the jobs of run %s hold %v, its parts %v", seed, id, all, c.Parts)
 		}
-		checkLots(t, seed, tracedBy(t, f, traceAsk{run: id}), c.Parts)
+		checkLots(t, seed, tracedBy(t, f, asked{run: id}), c.Parts)
 	}
 	for job, want := range onJob {
-		v := tracedBy(t, f, traceAsk{job: job})
+		v := tracedBy(t, f, asked{job: job})
 		checkLots(t, seed, v, want)
 		runs := int64(0)
 		for _, r := range v.Runs {
@@ -181,7 +193,7 @@ func jobsAddUp(t *testing.T, seed uint64, f *Fold) {
 			if i > 0 && want[i-1].Lot == p.Lot {
 				continue
 			}
-			v := tracedBy(t, f, traceAsk{lot: p.Lot, job: job})
+			v := tracedBy(t, f, asked{lot: p.Lot, job: job})
 			if v.Parts.Mass.MG != int64(want.OfLot(p.Lot)) || v.Parts.Of.MG != int64(want.Total()) || v.Books != nil || len(v.Places) > 0 {
 				t.Fatalf("seed %d: job %s carries %d mg of lot %s, the trace of both shows %+v", seed, job, want.OfLot(p.Lot), p.Lot, v.Parts)
 			}
@@ -213,7 +225,7 @@ func TestATraceWithAThresholdStillAddsUp(t *testing.T) {
 		s := f.State()
 		minPM := int64(seed % 400)
 		for _, lot := range lotsInBooks(s) {
-			all, v := tracedBy(t, f, traceAsk{lot: lot}), tracedBy(t, f, traceAsk{lot: lot, minPM: minPM})
+			all, v := tracedBy(t, f, asked{lot: lot}), tracedBy(t, f, asked{lot: lot, minPM: minPM})
 			sum := func(v *TraceView) (rows int, on, lost, places int64) {
 				for _, r := range v.Runs {
 					on, lost = on+r.OnParts.MG, lost+r.Lost.MG
@@ -244,7 +256,7 @@ func TestATraceWithAThresholdStillAddsUp(t *testing.T) {
 			}
 		}
 		for id, run := range s.Runs {
-			v, parts := tracedBy(t, f, traceAsk{run: id, minPM: minPM}), s.Closing(run).Parts
+			v, parts := tracedBy(t, f, asked{run: id, minPM: minPM}), s.Closing(run).Parts
 			mg, pm, rows := int64(0), int64(0), len(v.Lots)
 			for _, l := range v.Lots {
 				mg, pm = mg+l.Mass.MG, pm+l.SharePM
@@ -275,20 +287,22 @@ func TestATraceOfACutHistoryStillAddsUp(t *testing.T) {
 		es := randomEntries(seed, 120)
 		f := NewFold()
 		f.Add(es...)
-		s := f.State().Recent(es[110].EffectiveMS)
+		short, err := Load(f.State().Recent(es[110].EffectiveMS).Encode())
+		if err != nil {
+			t.Fatal(err)
+		}
 		for _, lot := range lotsInBooks(f.State()) {
-			w := &viewer{f: f, s: s, r: Reader{Role: "manager"}}
-			v, err := w.trace(traceAsk{lot: lot})
-			if err != nil || (v.CutMS != 0) != (v.Books.Past.MG != 0) {
-				t.Fatalf("seed %d: lot %s of a cut history: %+v, %v; it is cut where earlier runs sprayed the lot", seed, lot, v, err)
+			v := tracedBy(t, short, asked{lot: lot})
+			if (v.CutMS != 0) != (v.Books.Past.MG != 0) {
+				t.Fatalf("seed %d: lot %s of a cut history: %+v; it is cut where earlier runs sprayed the lot", seed, lot, v)
 			}
 			checkSum(t, seed, lot, &v, receivedIn(es, lot))
 			cut += b2i(v.CutMS != 0)
 		}
-		for _, r := range s.Runs {
-			for _, ask := range []traceAsk{{run: r.Run}, {job: "any job"}} {
-				v, _ := (&viewer{f: f, s: s, r: Reader{Role: "manager"}}).trace(ask)
-				if (v.CutMS != 0) != (ask.run == "") {
+		for _, r := range short.State().Runs {
+			for _, ask := range []asked{{run: r.Run}, {job: "any job"}} {
+				v, _ := ViewValue(short, Reader{Role: "manager"}, "trace", []byte(ask.params()))
+				if v := v.(TraceView); (v.CutMS != 0) != (ask.run == "") {
 					t.Fatalf("seed %d: %+v of a cut history: cut %d; a run that is listed is whole, a job may have been in any", seed, ask, v.CutMS)
 				}
 			}
@@ -302,13 +316,13 @@ func TestATraceOfACutHistoryStillAddsUp(t *testing.T) {
 func TestATraceOfWhatIsNotThereSaysSo(t *testing.T) {
 	f := NewFold()
 	f.Add(randomEntries(3, 40)...)
-	for code, ask := range map[string]traceAsk{"unknown_lot": {lot: "nobody's"}, "unknown_job": {job: "never"}, "unknown_run": {run: "none"}} {
-		_, err := (&viewer{f: f, s: f.State(), r: Reader{}}).trace(ask)
+	for code, ask := range map[string]asked{"unknown_lot": {lot: "nobody's"}, "unknown_job": {job: "never"}, "unknown_run": {run: "none"}} {
+		_, err := ViewValue(f, Reader{}, "trace", []byte(ask.params()))
 		if e, ok := err.(*ViewError); !ok || e.Code != code {
 			t.Errorf("trace of %+v: %v; want %s", ask, err, code)
 		}
 	}
-	if v := tracedBy(t, NewFold(), traceAsk{lot: ledger.UnknownLot}); v.Books == nil || v.Books.OnParts.MG != 0 {
+	if v := tracedBy(t, NewFold(), asked{lot: ledger.UnknownLot}); v.Books == nil || v.Books.OnParts.MG != 0 {
 		t.Errorf("unknown powder of an empty shop: %+v", v)
 	}
 }
@@ -375,7 +389,7 @@ func TestALotIsFollowedThroughMixingAndReclaim(t *testing.T) {
 		if s.Lots[lot] == nil {
 			continue
 		}
-		v := tracedBy(t, f, traceAsk{lot: lot})
+		v := tracedBy(t, f, asked{lot: lot})
 		got := map[string]float64{}
 		for _, p := range v.Places {
 			got[p.Place.ID] = float64(p.Mass.MG)
@@ -449,6 +463,7 @@ func (d *naiveDay) weigh() {
 		return
 	}
 	const q = (1 - 0.62) * 0.91 // of booth b1, by hand
+	const loopSteps = 16        // the rule's own number
 	for range loopSteps {
 		d.n.move("hop1", d.run, net/loopSteps) // what comes back is the same mixture: by lot nothing else moves
 	}

@@ -51,7 +51,7 @@ func TestAWindowWithItsTailIsTheWholeFold(t *testing.T) {
 		all.Add(es[:known]...)
 		floor := es[r.IntN(known)].EffectiveMS + r.Int64N(2)
 		cut := floor - r.Int64N(60)*60_000
-		w := all.window(floor, cut)
+		w := all.WindowAt(floor, cut)
 		phone := onWindow(t, w, es[:known])
 		for i := known; ; i++ {
 			if phone.Outside() {
@@ -76,7 +76,7 @@ func TestAWindowWithItsTailIsTheWholeFold(t *testing.T) {
 			phone.Add(es[i])
 		}
 		if i := r.IntN(len(es)); phone.Outside() { // a new window makes it whole again
-			w := all.window(max(floor, es[i].EffectiveMS), cut)
+			w := all.WindowAt(max(floor, es[i].EffectiveMS), cut)
 			var known []Entry
 			for _, e := range all.Entries() {
 				known = append(known, *e)
@@ -111,7 +111,7 @@ func TestAnEntryBehindTheFloorIsNoticed(t *testing.T) {
 	all := NewFold()
 	all.Add(es...)
 	floor := es[30].EffectiveMS
-	w := all.window(floor, floor-3_600_000)
+	w := all.WindowAt(floor, floor-3_600_000)
 	late := Entry{ID: "late", Kind: "place.weighed", V: 1, By: "ana", Device: "p9", N: 1, EffectiveMS: floor - 1, Body: &PlaceWeighed{Place: "hop1", Mass: 5}}
 	sent, held := late, late
 	sent.Sent, sent.Outcome = true, Accepted
@@ -153,7 +153,7 @@ func TestAHeldEntryBehindTheFloorThatWasRuledOnBeforeIsNoticed(t *testing.T) {
 		known := append(slices.Clone(es), Entry{ID: "r", Kind: "entry.released", V: 1, Device: "p8", N: 1, EffectiveMS: rulingMS, Sent: true, Outcome: Accepted, Body: &EntryReleased{Entry: "late"}})
 		all := NewFold()
 		all.Add(known...)
-		f := onWindow(t, all.window(floor, floor-3_600_000), known)
+		f := onWindow(t, all.WindowAt(floor, floor-3_600_000), known)
 		if f.Outside() {
 			t.Fatalf("ruling at %d: outside before the entry is there", rulingMS-floor)
 		}
@@ -167,7 +167,7 @@ func TestAHeldEntryBehindTheFloorThatWasRuledOnBeforeIsNoticed(t *testing.T) {
 func TestAClosingOfTheBooksCannotBeTakenBack(t *testing.T) {
 	f := NewFold()
 	f.Add(randomEntries(5, 30)...)
-	at := f.entries[20].EffectiveMS
+	at := f.Entries()[20].EffectiveMS
 	closing := Entry{ID: "c", Kind: "books.closed", V: 1, By: "mia", Device: "p1", N: 99, EffectiveMS: at + 1e9, Body: &BooksClosed{ThroughMS: at}}
 	void := Entry{ID: "v", Kind: "entry.voided", V: 1, By: "mia", Device: "p1", N: 100, EffectiveMS: at + 2e9, Body: &EntryVoided{Entry: "c", Why: "too early"}}
 	f.Add(closing)

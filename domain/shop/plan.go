@@ -317,7 +317,7 @@ func (p *planner) foresee() {
 		return
 	}
 	after := p.view.after(p.drafted())
-	for _, i := range after.s.Issues {
+	for _, i := range after.state().Issues {
 		if slices.Contains(warnable, i.Code) && strings.HasPrefix(i.Entry, planID) {
 			p.warn(i.Code, p.issueDetail(i))
 		}

@@ -28,6 +28,12 @@ func (a asked) params() string {
 	return p + "}"
 }
 
+func countIf(n *int, b bool) {
+	if b {
+		*n++
+	}
+}
+
 func tracedBy(t *testing.T, f *Fold, a asked) TraceView {
 	t.Helper()
 	return see[TraceView](t, f, Reader{Role: "manager"}, "trace", a.params())
@@ -50,12 +56,12 @@ func TestTracesAddUp(t *testing.T) {
 			tallyRuns(t, seed, &v, onRun, onJob)
 			checkSum(t, seed, lot, &v, receivedIn(es, lot))
 			for _, p := range v.Places {
-				reclaimed += b2i(len(p.Passes) > 0 && p.Passes[len(p.Passes)-1].Passes > 0)
+				countIf(&reclaimed, len(p.Passes) > 0 && p.Passes[len(p.Passes)-1].Passes > 0)
 			}
-			lost += b2i(v.Books.Lost.MG > 0)
-			inScrap += b2i(v.Books.Scrapped.MG > 0)
-			variance += b2i(v.Books.Missing.MG != 0 || v.Books.Found.MG != 0)
-			unknown += b2i(lot == ledger.UnknownLot && v.Parts.Mass.MG > 0)
+			countIf(&lost, v.Books.Lost.MG > 0)
+			countIf(&inScrap, v.Books.Scrapped.MG > 0)
+			countIf(&variance, v.Books.Missing.MG != 0 || v.Books.Found.MG != 0)
+			countIf(&unknown, lot == ledger.UnknownLot && v.Parts.Mass.MG > 0)
 		}
 		for id, run := range s.Runs {
 			c := s.Closing(run)
@@ -75,7 +81,7 @@ func TestTracesAddUp(t *testing.T) {
 					t.Fatalf("seed %d: job %s of run %s has %+v on its parts, the traces of all lots show %+v", seed, j.job, id, want, got)
 				}
 			}
-			parts += b2i(c.OnParts > 0)
+			countIf(&parts, c.OnParts > 0)
 		}
 		jobsAddUp(t, seed, f)
 	}
@@ -297,7 +303,7 @@ func TestATraceOfACutHistoryStillAddsUp(t *testing.T) {
 				t.Fatalf("seed %d: lot %s of a cut history: %+v; it is cut where earlier runs sprayed the lot", seed, lot, v)
 			}
 			checkSum(t, seed, lot, &v, receivedIn(es, lot))
-			cut += b2i(v.CutMS != 0)
+			countIf(&cut, v.CutMS != 0)
 		}
 		for _, r := range short.State().Runs {
 			for _, ask := range []asked{{run: r.Run}, {job: "any job"}} {

@@ -38,6 +38,9 @@ type viewer struct {
 
 func newViewer(f *Fold, r Reader) *viewer { return &viewer{f: f, s: f.State(), r: r} }
 
+// state is what the views are of. It must not be changed.
+func (w *viewer) state() *State { return w.s }
+
 // after sees the shop as it would be with some entries more.
 func (w *viewer) after(es []Entry) *viewer { return &viewer{f: w.f, s: w.f.with(es), r: w.r} }
 

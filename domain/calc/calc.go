@@ -59,6 +59,7 @@ type UnknownError struct {
 	Near []string `json:"near"` // names like it, nearest first, at most five; may be empty
 }
 
+// Error is one English line.
 func (e *UnknownError) Error() string {
 	if len(e.Near) == 0 {
 		return fmt.Sprintf("no calculation is called %q", e.Name)
@@ -75,6 +76,7 @@ type RangeError struct {
 	Want  string `json:"want"`
 }
 
+// Error is one English line.
 func (e *RangeError) Error() string {
 	return fmt.Sprintf("%s: %s: got %s, want %s", e.Calc, e.Field, e.Got, e.Want)
 }

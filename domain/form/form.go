@@ -41,6 +41,7 @@ type Error struct {
 	Want  string `json:"want"`  // the allowed values in words, with unit
 }
 
+// Error is one English line.
 func (e *Error) Error() string {
 	if e.Code == Unknown {
 		return fmt.Sprintf("field %q is unknown here or stands twice (%s)", e.Field, e.Want)

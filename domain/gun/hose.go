@@ -40,6 +40,7 @@ type Transport struct {
 // Verdict says how safely a hose carries.
 type Verdict string
 
+// What a hose does with its powder.
 const (
 	Carries Verdict = "hose.carries"
 	Close   Verdict = "hose.close"  // margin from 1 to CloseBelow: may settle in a sagging or long hose

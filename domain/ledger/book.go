@@ -255,6 +255,7 @@ type UnbalancedError struct {
 	Off measure.Mass // mg too much (positive) or too little
 }
 
+// Error is one English line.
 func (e *UnbalancedError) Error() string {
 	return fmt.Sprintf("lot %s is off by %d mg", e.Lot, e.Off)
 }

@@ -16,6 +16,7 @@ type Fault struct {
 	Want string `json:"want"`
 }
 
+// Error is one English line.
 func (e *Fault) Error() string {
 	return fmt.Sprintf("%s: got %s, want %s", e.What, e.Got, e.Want)
 }

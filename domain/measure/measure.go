@@ -19,6 +19,7 @@ import (
 // Ledger masses are never negative; differences may be.
 type Mass int64
 
+// Units of mass.
 const (
 	Milligram Mass = 1
 	Gram      Mass = 1000

@@ -28,6 +28,7 @@ type TextError struct {
 	Want string   `json:"want"` // an example, or the bound
 }
 
+// Error is one English line.
 func (e *TextError) Error() string { return fmt.Sprintf("%q: %s, want %s", e.Text, e.Code, e.Want) }
 
 // Bounds of what a person may type, exclusive. MassMax bounds masses.

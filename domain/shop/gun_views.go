@@ -144,6 +144,7 @@ func (w *viewer) setups(b *Booth) []SetupView {
 	return out
 }
 
+// gun is the set-up as the rules of the gun take it.
 func (b *SetupSet) gun() gun.Setup {
 	return gun.Setup{ID: b.Setup, Name: b.Name, Booth: b.Booth, Powder: b.Powder, Parts: b.Parts, Charging: b.Charging, KV: b.KV, UA: b.UA,
 		MainKPA: b.MainKPA, ExtraKPA: b.ExtraKPA, Nozzle: b.Nozzle, DistanceMM: b.DistanceMM}

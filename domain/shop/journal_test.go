@@ -38,6 +38,7 @@ func journal(t testing.TB, text string) []Entry {
 	return out
 }
 
+// entryAt is one line of a journal.
 func entryAt(t testing.TB, id, clock, by, kind, body string, n int64) Entry {
 	t.Helper()
 	at, err := time.Parse("2006-01-02 15:04", "2026-03-02 "+clock)
@@ -51,6 +52,7 @@ func entryAt(t testing.TB, id, clock, by, kind, body string, n int64) Entry {
 	return Entry{ID: id, Kind: kind, V: 1, By: by, Device: "phone-1", N: n, AtMS: at.UnixMilli(), EffectiveMS: at.UnixMilli(), Body: b}
 }
 
+// morning is a shop before its first run: powders, a booth, places, people, two lots.
 const morning = `
 	05:00 mia shop.set {"name":"Brackwater Coatings","zone":"Europe/Madrid","units":"metric","currency":"EUR","lang":"en"}
 	05:00 mia person.set {"person":"mia","name":"Mia Ferrolan","role":"manager"}
@@ -67,6 +69,7 @@ const morning = `
 	05:11 cleo lot.received {"lot":"K1","powder":"black","batch":"K-204","place":"shelf","mass_mg":40000000}
 `
 
+// foldOf folds a journal and proves that the books hold.
 func foldOf(t testing.TB, text string) *Fold {
 	t.Helper()
 	f := NewFold()
@@ -75,6 +78,7 @@ func foldOf(t testing.TB, text string) *Fold {
 	return f
 }
 
+// check proves that the books hold.
 func check(t testing.TB, f *Fold) {
 	t.Helper()
 	if err := f.State().Check(); err != nil {
@@ -82,6 +86,7 @@ func check(t testing.TB, f *Fold) {
 	}
 }
 
+// content is what a place holds: "W1/0 5000000, W1/1 200" by lot, passes and mg.
 func content(f *Fold, place string) string {
 	var parts []string
 	for _, p := range f.State().Book.Places[place].Content {
@@ -90,6 +95,7 @@ func content(f *Fold, place string) string {
 	return strings.Join(parts, ", ")
 }
 
+// codes are the codes of the open issues, in their order.
 func codes(f *Fold) string {
 	var out []string
 	for _, i := range f.State().Issues {
@@ -98,6 +104,7 @@ func codes(f *Fold) string {
 	return strings.Join(out, " ")
 }
 
+// reader is the manager of the shop of morning, late on that day.
 var reader = Reader{Person: "mia", Role: "manager", Style: measure.Style{Units: "metric", Lang: "en"},
 	NowMS: time.Date(2026, 3, 2, 16, 0, 0, 0, time.UTC).UnixMilli()}
 
@@ -114,11 +121,13 @@ func see[T any](t testing.TB, f *Fold, r Reader, name, params string) T {
 	return v.(T)
 }
 
+// ids makes ids for what is new: new1, new2 and so on.
 func ids() func() string {
 	n := 0
 	return func() string { n++; return fmt.Sprintf("new%d", n) }
 }
 
+// plan works a form out, given as field, value, field, value.
 func plan(t testing.TB, f *Fold, task string, kv ...string) Plan {
 	t.Helper()
 	m := map[string]string{}

@@ -27,6 +27,7 @@ func newWriter(seed, stream uint64, n int64) *writer {
 	return &writer{r: rand.New(rand.NewPCG(seed, stream)), now: 1_772_000_000_000, n: n}
 }
 
+// Names that entries of the careless shop give.
 var (
 	somePlaces  = []string{"rack", "rack2", "hop1", "hop2", "bin1", "bin2", "drum", "ghost"}
 	someLots    = []string{"A1", "A2", "B1", "C1", "nolot"}
@@ -132,6 +133,7 @@ func (w *writer) entry() Entry {
 	return e
 }
 
+// randomEntries are a shop that is set up, and n entries of a careless one.
 func randomEntries(seed uint64, n int) []Entry {
 	w := newWriter(seed, 7, 0)
 	out := []Entry{
@@ -148,6 +150,7 @@ func randomEntries(seed uint64, n int) []Entry {
 	return out
 }
 
+// fixed is an entry with a body of the test's own.
 func (w *writer) fixed(kind, body string) Entry {
 	w.n++
 	b, err := DecodeBody(kind, 1, []byte(body))
@@ -281,6 +284,7 @@ func TestTheLedgerFollowsANaiveModel(t *testing.T) {
 	}
 }
 
+// pour moves a share of all that is in one naive place into another.
 func pour(from, to map[string]float64, share float64, pass bool) {
 	for k, m := range from {
 		part := m * share

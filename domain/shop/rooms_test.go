@@ -13,6 +13,7 @@ func roomShop() *writer {
 	return &writer{now: 1_772_000_000_000} // 25 February 2026
 }
 
+// roomEntries set such a shop up.
 func roomEntries(w *writer) []Entry {
 	return []Entry{
 		w.fixed("powder.set", `{"powder":"pa","name":"A","chemistry":"polyester","sg_milli":1500,"film_um10":{"min":500,"target":700,"max":900},"reclaim_max_pm":300,"store_max_dc":270}`),
@@ -24,6 +25,7 @@ func roomEntries(w *writer) []Entry {
 	}
 }
 
+// codesOf are the codes of the open issues, each with its place, sorted.
 func codesOf(f *Fold) (out []string) {
 	for _, i := range f.State().Issues {
 		out = append(out, i.Code+" "+i.Place)
@@ -68,6 +70,7 @@ func TestAStoreTooWarmOrTooDampIsNoticed(t *testing.T) {
 	}
 }
 
+// splitBodies cuts a text into the bodies that stand in it one after the other.
 func splitBodies(text string) (out []string) {
 	for text != "" {
 		end := slices.Index([]byte(text), '}') + 1

@@ -124,6 +124,7 @@ func (s *State) Need(from, to string, recovery bool) booth.Need {
 	return booth.Needed(booth.DefaultRules(), s.boothPowder(from), s.boothPowder(to), recovery)
 }
 
+// boothPowder is a powder as the rules of the booth take it; nil if nobody set it up.
 func (s *State) boothPowder(id string) *booth.Powder {
 	p := s.Powders[id]
 	if p == nil {

@@ -312,6 +312,7 @@ func (s *State) jobShares(r *Run, c Closing) []measure.Mass {
 	return shares
 }
 
+// hasJob tells whether parts of a job were coated in the run.
 func (r *Run) hasJob(job string) bool {
 	return slices.ContainsFunc(r.Jobs, func(j JobDone) bool { return j.Job == job })
 }

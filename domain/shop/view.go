@@ -26,6 +26,7 @@ type Reader struct {
 // ViewError says that there is no such view or thing.
 type ViewError struct{ Code, What string }
 
+// Error is one English line.
 func (e *ViewError) Error() string { return e.Code + ": " + e.What }
 
 // viewer makes views of one state for one reader.
@@ -36,6 +37,7 @@ type viewer struct {
 	spots []string // see inOrder
 }
 
+// newViewer sees the shop as a fold has it now.
 func newViewer(f *Fold, r Reader) *viewer { return &viewer{f: f, s: f.State(), r: r} }
 
 // state is what the views are of. It must not be changed.
@@ -105,7 +107,7 @@ func View(f *Fold, r Reader, name string, params []byte) ([]byte, error) {
 	return json.Marshal(out)
 }
 
-// ViewValue is View before it becomes JSON.
+// ViewValue is [View] before it becomes JSON.
 func ViewValue(f *Fold, r Reader, name string, params []byte) (any, error) {
 	make := views[name]
 	if make == nil {
@@ -120,6 +122,7 @@ func ViewValue(f *Fold, r Reader, name string, params []byte) (any, error) {
 	return make(newViewer(f, r), &p)
 }
 
+// qty prints a mass; one below zero gets a minus sign.
 func (w *viewer) qty(m measure.Mass) Qty {
 	if m < 0 {
 		return Qty{int64(m), "−" + w.r.Style.Mass(-m)}
@@ -127,6 +130,7 @@ func (w *viewer) qty(m measure.Mass) Qty {
 	return Qty{int64(m), w.r.Style.Mass(m)}
 }
 
+// today is the reader's day, as YYYY-MM-DD.
 func (w *viewer) today() string {
 	return dayAt(w.r.NowMS, w.r.OffsetMin)
 }
@@ -168,6 +172,7 @@ func (w *viewer) powder(id string) *PowderRef {
 	return out
 }
 
+// batch is what a lot is called on its box; its id where nobody received it.
 func (w *viewer) batch(lot string) string {
 	if l := w.s.Lots[lot]; l != nil {
 		return l.Batch
@@ -194,6 +199,7 @@ func byPasses(c ledger.Content) ledger.Content {
 	return out
 }
 
+// isExpired tells whether a lot's use-by day is over for the reader.
 func (w *viewer) isExpired(l *Lot) bool { return l.UseBy != "" && w.today() > l.UseBy }
 
 func (w *viewer) powderIDs() []string {

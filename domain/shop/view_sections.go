@@ -242,6 +242,8 @@ func (w *viewer) needFor(boothID, powder string) NeedView {
 	return w.need(from, powder, s.Need(from, powder, recovery))
 }
 
+// need is what a change from one powder to another asks for, and how long it is
+// expected to take.
 func (w *viewer) need(from, to string, n booth.Need) NeedView {
 	e := w.s.ExpectedMinutes(from, to, n.Minutes, w.r.NowMS)
 	v := NeedView{Expect: int64(e.Minutes + 0.5), Changes: e.Changes, Level: string(n.Level), Minutes: int64(n.Minutes + 0.5), People: n.People, Reasons: []ReasonView{}}

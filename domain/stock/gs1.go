@@ -17,6 +17,7 @@ const LabelMax = 4096
 // up by it.
 type LabelCode string
 
+// What can be wrong with a label.
 const (
 	LabelEmpty      LabelCode = "label.empty"
 	LabelTooLong    LabelCode = "label.too_long"
@@ -44,6 +45,7 @@ type LabelError struct {
 	Want string    `json:"want"`
 }
 
+// Error is one English line.
 func (e *LabelError) Error() string {
 	return fmt.Sprintf("label, identifier %q at byte %d: got %q, want %s", e.AI, e.At, e.Got, e.Want)
 }

@@ -25,6 +25,7 @@ type Lot struct {
 // Why says why a lot is not offered.
 type Why string
 
+// Why a lot is not offered.
 const (
 	WhyHeld       Why = "lot.held"
 	WhyExpired    Why = "lot.expired"

@@ -44,7 +44,7 @@ var tasks = map[string]func(*planner){
 // would go against. newID makes ids for things that are new (a lot, a run); it
 // must not repeat. Every value of the form is text as typed.
 //
-// Recording a plan that carries warnings needs a reason; see [WithReason].
+// Recording a plan that carries warnings needs a reason; see [Plan.WithReason].
 func MakePlan(f *Fold, r Reader, task string, filled map[string]string, newID func() string) Plan {
 	p := planner{f: f, s: f.State(), r: r, view: newViewer(f, r), form: filled, newID: newID}
 	p.plan = Plan{Task: task, Errors: []FormError{}, Warnings: []Warning{}, Entries: []Draft{}, Before: []VesselView{}, After: []VesselView{},

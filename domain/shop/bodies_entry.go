@@ -15,6 +15,8 @@ func (b *EntryVoided) Fields(v *form.Visitor) {
 	v.Text("why", &b.Why, form.TextMax)
 }
 
+func (b *EntryVoided) refs() Refs { return Refs{Entries: named(b.Entry)} }
+
 // EntryNoted adds words to an entry and takes it off the attention list.
 type EntryNoted struct{ Entry, Text string }
 
@@ -22,6 +24,8 @@ func (b *EntryNoted) Fields(v *form.Visitor) {
 	v.ID("entry", &b.Entry)
 	v.Text("text", &b.Text, form.TextMax)
 }
+
+func (b *EntryNoted) refs() Refs { return Refs{Entries: named(b.Entry)} }
 
 // EntryReleased lets a held entry count.
 type EntryReleased struct{ Entry, Why string }
@@ -31,6 +35,8 @@ func (b *EntryReleased) Fields(v *form.Visitor) {
 	v.OptText("why", &b.Why, form.TextMax)
 }
 
+func (b *EntryReleased) refs() Refs { return Refs{Entries: named(b.Entry)} }
+
 // EntryDeclined settles that a held entry does not count.
 type EntryDeclined struct{ Entry, Why string }
 
@@ -39,6 +45,8 @@ func (b *EntryDeclined) Fields(v *form.Visitor) {
 	v.OptText("why", &b.Why, form.TextMax)
 }
 
+func (b *EntryDeclined) refs() Refs { return Refs{Entries: named(b.Entry)} }
+
 // BooksClosed closes the books through a time: nothing before it changes any more.
 type BooksClosed struct {
 	Through   string
@@ -46,6 +54,8 @@ type BooksClosed struct {
 }
 
 func (b *BooksClosed) Fields(v *form.Visitor) { v.Text("through", &b.Through, 40) }
+
+func (*BooksClosed) refs() Refs { return Refs{} }
 
 // Check reads the time.
 func (b *BooksClosed) Check() error {

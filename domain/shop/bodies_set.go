@@ -17,6 +17,8 @@ func (b *ShopSet) Fields(v *form.Visitor) {
 	v.Enum("lang", &b.Lang, Languages...)
 }
 
+func (*ShopSet) refs() Refs { return Refs{} }
+
 // PowderSet is a powder as the shop buys it: one product of one colour.
 type PowderSet struct {
 	Powder, Name, Maker, Code, Chemistry, Finish string
@@ -60,6 +62,8 @@ func (b *PowderSet) Fields(v *form.Visitor) {
 	v.OptInt("cure_max_s", &b.CureMaxS, 0, 86_400, "s")
 }
 
+func (b *PowderSet) refs() Refs { return Refs{Powders: named(b.Powder)} }
+
 // Check holds the rules across the fields of a powder.
 func (b *PowderSet) Check() error {
 	if n := len(b.Lab); n != 0 && n != 3 {
@@ -91,6 +95,8 @@ func (b *BoothSet) Fields(v *form.Visitor) {
 	v.OptInt("recovery_pm", &b.RecoveryPM, 0, 1000, "‰")
 }
 
+func (b *BoothSet) refs() Refs { return Refs{Booths: named(b.Booth)} }
+
 // PlaceSet is a place that holds powder.
 type PlaceSet struct {
 	Place, Name, Kind, Booth string
@@ -106,6 +112,8 @@ func (b *PlaceSet) Fields(v *form.Visitor) {
 	v.OptMass("capacity_mg", &b.Capacity)
 }
 
+func (b *PlaceSet) refs() Refs { return Refs{Places: named(b.Place)} }
+
 // PersonSet is a person who records.
 type PersonSet struct {
 	Person, Name, Role string
@@ -118,6 +126,8 @@ func (b *PersonSet) Fields(v *form.Visitor) {
 	v.Enum("role", &b.Role, Roles...)
 	v.Bool("gone", &b.Gone)
 }
+
+func (*PersonSet) refs() Refs { return Refs{} }
 
 // SetupSet is a way to set the gun for a powder and a kind of part.
 type SetupSet struct {
@@ -141,3 +151,5 @@ func (b *SetupSet) Fields(v *form.Visitor) {
 	v.OptInt("distance_mm", &b.DistanceMM, 0, 2000, "mm")
 	v.Bool("worked", &b.Worked)
 }
+
+func (*SetupSet) refs() Refs { return Refs{} }

@@ -30,6 +30,10 @@ func (b *LotReceived) Fields(v *form.Visitor) {
 	v.Office().OptInt("price", &b.Price, 0, 100_000_000, "hundredths per kg")
 }
 
+func (b *LotReceived) refs() Refs {
+	return Refs{Places: named(b.Place), Lots: named(b.Lot), Powders: named(b.Powder)}
+}
+
 // LotHeld keeps a lot from being offered.
 type LotHeld struct{ Lot, Why string }
 
@@ -38,6 +42,8 @@ func (b *LotHeld) Fields(v *form.Visitor) {
 	v.OptText("why", &b.Why, form.TextMax)
 }
 
+func (b *LotHeld) refs() Refs { return Refs{Lots: named(b.Lot)} }
+
 // LotReleased ends a hold.
 type LotReleased struct{ Lot, Why string }
 
@@ -45,6 +51,8 @@ func (b *LotReleased) Fields(v *form.Visitor) {
 	v.ID("lot", &b.Lot)
 	v.OptText("why", &b.Why, form.TextMax)
 }
+
+func (b *LotReleased) refs() Refs { return Refs{Lots: named(b.Lot)} }
 
 // PowderMoved is powder carried from one place to another.
 type PowderMoved struct {
@@ -61,6 +69,8 @@ func (b *PowderMoved) Fields(v *form.Visitor) {
 	v.OptText("why", &b.Why, form.TextMax)
 }
 
+func (b *PowderMoved) refs() Refs { return Refs{Places: named(b.From, b.To), Lots: named(b.Lot)} }
+
 // PowderRecovered is overspray of a run that was collected and weighed.
 type PowderRecovered struct {
 	Run, From, To string
@@ -75,6 +85,8 @@ func (b *PowderRecovered) Fields(v *form.Visitor) {
 	v.Mass("mass_mg", &b.Mass)
 	v.Bool("sieved", &b.Sieved)
 }
+
+func (b *PowderRecovered) refs() Refs { return Refs{Places: named(b.From, b.To), Runs: named(b.Run)} }
 
 // PlaceWeighed says how much powder is in a place (net of the container).
 type PlaceWeighed struct {
@@ -91,6 +103,8 @@ func (b *PlaceWeighed) Fields(v *form.Visitor) {
 	v.OptMass("sd_mg", &b.SD)
 }
 
+func (b *PlaceWeighed) refs() Refs { return Refs{Places: named(b.Place), Lots: named(b.Lot)} }
+
 // ChangeStarted begins a colour change to a powder.
 type ChangeStarted struct {
 	Booth, Powder, Level string
@@ -103,6 +117,8 @@ func (b *ChangeStarted) Fields(v *form.Visitor) {
 	v.Enum("level", &b.Level, Levels...)
 	v.OptInt("crew", &b.Crew, 0, 50, "people")
 }
+
+func (b *ChangeStarted) refs() Refs { return Refs{Booths: named(b.Booth), Powders: named(b.Powder)} }
 
 // ChangeFinished ends a colour change.
 type ChangeFinished struct {
@@ -117,6 +133,8 @@ func (b *ChangeFinished) Fields(v *form.Visitor) {
 	v.IDs("checks", &b.Checks, 0, 50)
 	v.OptText("first_part", &b.FirstPart, nameMax)
 }
+
+func (b *ChangeFinished) refs() Refs { return Refs{Booths: named(b.Booth), Entries: named(b.Change)} }
 
 // cleanMinutesMax is a week: the longest cleanout that may be recorded.
 const cleanMinutesMax = 10_000
@@ -136,6 +154,8 @@ func (b *BoothCleaned) Fields(v *form.Visitor) {
 	v.IDs("checks", &b.Checks, 0, 50)
 }
 
+func (b *BoothCleaned) refs() Refs { return Refs{Booths: named(b.Booth)} }
+
 // RunOpened begins a run: one powder on one booth, fed from one vessel.
 type RunOpened struct{ Run, Booth, Powder, Feed, Mode, Setup string }
 
@@ -146,6 +166,10 @@ func (b *RunOpened) Fields(v *form.Visitor) {
 	v.ID("feed", &b.Feed)
 	v.Enum("mode", &b.Mode, Modes...)
 	v.OptID("setup", &b.Setup)
+}
+
+func (b *RunOpened) refs() Refs {
+	return Refs{Runs: named(b.Run), Booths: named(b.Booth), Powders: named(b.Powder), Places: named(b.Feed)}
 }
 
 // PartsCoated are the parts of a job coated in a run; the area is of one part.
@@ -163,6 +187,8 @@ func (b *PartsCoated) Fields(v *form.Visitor) {
 	v.OptInt("coats", &b.Coats, 0, 10, "coats")
 }
 
+func (b *PartsCoated) refs() Refs { return Refs{Runs: named(b.Run), Jobs: named(b.Job)} }
+
 // FilmRead are dry film readings on parts of a run, one number per reading.
 type FilmRead struct {
 	Run   string
@@ -173,6 +199,8 @@ func (b *FilmRead) Fields(v *form.Visitor) {
 	v.ID("run", &b.Run)
 	v.Ints("spots", &b.Spots, 1, 1000, 0, 20000, "µm·10")
 }
+
+func (b *FilmRead) refs() Refs { return Refs{Runs: named(b.Run)} }
 
 // RunClosed ends a run.
 type RunClosed struct{ Run string }
@@ -193,6 +221,8 @@ func (b *OutputTested) Fields(v *form.Visitor) {
 	v.Int("mg_per_min", &b.MGPerMin, 0, gun.OutputMax, "mg/min")
 }
 
+func (b *OutputTested) refs() Refs { return Refs{Booths: named(b.Booth), Powders: named(b.Powder)} }
+
 // DepositTested is a weighed transfer efficiency at an output of the gun.
 type DepositTested struct {
 	Booth, Powder  string
@@ -205,6 +235,8 @@ func (b *DepositTested) Fields(v *form.Visitor) {
 	v.Int("mg_per_min", &b.MGPerMin, 0, gun.OutputMax, "mg/min")
 	v.Int("te_pm", &b.TEPM, 0, 1000, "‰")
 }
+
+func (b *DepositTested) refs() Refs { return Refs{Booths: named(b.Booth), Powders: named(b.Powder)} }
 
 // CurePoint is one point of a logged part temperature.
 type CurePoint struct{ Sec, TempDC int64 }
@@ -223,6 +255,8 @@ func (b *CureRead) Fields(v *form.Visitor) {
 	})
 }
 
+func (b *CureRead) refs() Refs { return Refs{Runs: named(b.Run)} }
+
 // RoomRead is the climate of the powder room.
 type RoomRead struct {
 	Place  string
@@ -236,6 +270,8 @@ func (b *RoomRead) Fields(v *form.Visitor) {
 	v.OptInt("rh_pm", &b.RHPM, 0, 1000, "‰")
 }
 
+func (b *RoomRead) refs() Refs { return Refs{Places: named(b.Place)} }
+
 // GroundChecked is a check of the grounding of a booth.
 type GroundChecked struct {
 	Booth string
@@ -248,6 +284,8 @@ func (b *GroundChecked) Fields(v *form.Visitor) {
 	v.Bool("ok", &b.OK)
 	v.OptInt("ohm", &b.Ohm, 0, 1_000_000_000, "Ω")
 }
+
+func (b *GroundChecked) refs() Refs { return Refs{Booths: named(b.Booth)} }
 
 // JobPlanned is work to come.
 type JobPlanned struct {
@@ -263,3 +301,7 @@ func (b *JobPlanned) Fields(v *form.Visitor) {
 	v.Int("area_cm2", &b.AreaCM2, 0, 100_000_000, "cm²")
 	v.OptDate("due", &b.Due)
 }
+
+func (b *JobPlanned) refs() Refs { return Refs{Jobs: named(b.Job), Powders: named(b.Powder)} }
+
+func (b *RunClosed) refs() Refs { return Refs{Runs: named(b.Run)} }

@@ -9,69 +9,58 @@ import (
 
 // Body is the content of one kind of entry. Its JSON fields are declared once,
 // by Fields; limits and units stand there.
-type Body interface{ form.Fields }
+type Body interface {
+	form.Fields
+	refs() Refs // the things that it names
+}
 
 // Kind is all that there is to say of one kind of entry beside its fields.
 type Kind struct {
 	Name  string
-	By    string          // the least of the Roles that may record it
-	Known Things          // of the things it names, those that must have been set up
-	New   func() Body     // an empty body
-	names func(Body) Refs // see Kind.Refs
+	By    string      // the least of the Roles that may record it
+	Known Things      // of the things that its body names, those that must have been set up
+	New   func() Body // an empty body
 }
 
-// table has one row for every kind of version 1: its name, who may record it, what
-// must have been set up before, and the things that its body names.
+// table has one row for every kind of version 1: its name, who may record it, what of
+// the things it names must have been set up, and its body.
 var table = []Kind{
-	row("shop.set", Manager, 0, func(*ShopSet) Refs { return Refs{} }),
-	row("powder.set", Manager, 0, func(b *PowderSet) Refs { return Refs{Powders: named(b.Powder)} }),
-	row("booth.set", Manager, 0, func(b *BoothSet) Refs { return Refs{Booths: named(b.Booth)} }),
-	row("place.set", Clerk, 0, func(b *PlaceSet) Refs { return Refs{Places: named(b.Place)} }),
-	row("person.set", Manager, 0, func(*PersonSet) Refs { return Refs{} }),
-	row("setup.set", Coater, 0, func(*SetupSet) Refs { return Refs{} }),
-	row("job.planned", Clerk, 0, func(b *JobPlanned) Refs { return Refs{Jobs: named(b.Job), Powders: named(b.Powder)} }),
+	{"shop.set", Manager, 0, func() Body { return new(ShopSet) }},
+	{"powder.set", Manager, 0, func() Body { return new(PowderSet) }},
+	{"booth.set", Manager, 0, func() Body { return new(BoothSet) }},
+	{"place.set", Clerk, 0, func() Body { return new(PlaceSet) }},
+	{"person.set", Manager, 0, func() Body { return new(PersonSet) }},
+	{"setup.set", Coater, 0, func() Body { return new(SetupSet) }},
+	{"job.planned", Clerk, 0, func() Body { return new(JobPlanned) }},
 
-	row("lot.received", Clerk, Powders|Places, func(b *LotReceived) Refs {
-		return Refs{Places: named(b.Place), Lots: named(b.Lot), Powders: named(b.Powder)}
-	}),
-	row("lot.held", Clerk, 0, func(b *LotHeld) Refs { return Refs{Lots: named(b.Lot)} }),
-	row("lot.released", Clerk, 0, func(b *LotReleased) Refs { return Refs{Lots: named(b.Lot)} }),
+	{"lot.received", Clerk, Powders | Places, func() Body { return new(LotReceived) }},
+	{"lot.held", Clerk, 0, func() Body { return new(LotHeld) }},
+	{"lot.released", Clerk, 0, func() Body { return new(LotReleased) }},
 
-	row("powder.moved", Coater, Places, func(b *PowderMoved) Refs { return Refs{Places: named(b.From, b.To), Lots: named(b.Lot)} }),
-	row("powder.recovered", Coater, Places|Runs, func(b *PowderRecovered) Refs {
-		return Refs{Places: named(b.From, b.To), Runs: named(b.Run)}
-	}),
-	row("place.weighed", Coater, Places, func(b *PlaceWeighed) Refs { return Refs{Places: named(b.Place), Lots: named(b.Lot)} }),
+	{"powder.moved", Coater, Places, func() Body { return new(PowderMoved) }},
+	{"powder.recovered", Coater, Places | Runs, func() Body { return new(PowderRecovered) }},
+	{"place.weighed", Coater, Places, func() Body { return new(PlaceWeighed) }},
 
-	row("change.started", Coater, 0, func(b *ChangeStarted) Refs { return Refs{Booths: named(b.Booth), Powders: named(b.Powder)} }),
-	row("change.finished", Coater, 0, func(b *ChangeFinished) Refs { return Refs{Booths: named(b.Booth), Entries: named(b.Change)} }),
-	row("booth.cleaned", Coater, 0, func(b *BoothCleaned) Refs { return Refs{Booths: named(b.Booth)} }),
+	{"change.started", Coater, 0, func() Body { return new(ChangeStarted) }},
+	{"change.finished", Coater, 0, func() Body { return new(ChangeFinished) }},
+	{"booth.cleaned", Coater, 0, func() Body { return new(BoothCleaned) }},
 
-	row("run.opened", Coater, 0, func(b *RunOpened) Refs {
-		return Refs{Runs: named(b.Run), Booths: named(b.Booth), Powders: named(b.Powder), Places: named(b.Feed)}
-	}),
-	row("run.closed", Coater, Runs, func(b *RunClosed) Refs { return Refs{Runs: named(b.Run)} }),
-	row("parts.coated", Coater, Runs, func(b *PartsCoated) Refs { return Refs{Runs: named(b.Run), Jobs: named(b.Job)} }),
-	row("film.read", Coater, Runs, func(b *FilmRead) Refs { return Refs{Runs: named(b.Run)} }),
-	row("cure.read", Coater, 0, func(b *CureRead) Refs { return Refs{Runs: named(b.Run)} }),
+	{"run.opened", Coater, 0, func() Body { return new(RunOpened) }},
+	{"run.closed", Coater, Runs, func() Body { return new(RunClosed) }},
+	{"parts.coated", Coater, Runs, func() Body { return new(PartsCoated) }},
+	{"film.read", Coater, Runs, func() Body { return new(FilmRead) }},
+	{"cure.read", Coater, 0, func() Body { return new(CureRead) }},
 
-	row("output.tested", Coater, 0, func(b *OutputTested) Refs { return Refs{Booths: named(b.Booth), Powders: named(b.Powder)} }),
-	row("deposit.tested", Coater, 0, func(b *DepositTested) Refs { return Refs{Booths: named(b.Booth), Powders: named(b.Powder)} }),
-	row("ground.checked", Coater, 0, func(b *GroundChecked) Refs { return Refs{Booths: named(b.Booth)} }),
-	row("room.read", Coater, 0, func(b *RoomRead) Refs { return Refs{Places: named(b.Place)} }),
+	{"output.tested", Coater, 0, func() Body { return new(OutputTested) }},
+	{"deposit.tested", Coater, 0, func() Body { return new(DepositTested) }},
+	{"ground.checked", Coater, 0, func() Body { return new(GroundChecked) }},
+	{"room.read", Coater, 0, func() Body { return new(RoomRead) }},
 
-	row("entry.voided", Coater, 0, func(b *EntryVoided) Refs { return Refs{Entries: named(b.Entry)} }),
-	row("entry.noted", Coater, 0, func(b *EntryNoted) Refs { return Refs{Entries: named(b.Entry)} }),
-	row("entry.released", Manager, 0, func(b *EntryReleased) Refs { return Refs{Entries: named(b.Entry)} }),
-	row("entry.declined", Manager, 0, func(b *EntryDeclined) Refs { return Refs{Entries: named(b.Entry)} }),
-	row("books.closed", Manager, 0, func(*BooksClosed) Refs { return Refs{} }),
-}
-
-func row[B any, P interface {
-	*B
-	Body
-}](name, by string, known Things, names func(P) Refs) Kind {
-	return Kind{name, by, known, func() Body { return P(new(B)) }, func(b Body) Refs { return names(b.(P)) }}
+	{"entry.voided", Coater, 0, func() Body { return new(EntryVoided) }},
+	{"entry.noted", Coater, 0, func() Body { return new(EntryNoted) }},
+	{"entry.released", Manager, 0, func() Body { return new(EntryReleased) }},
+	{"entry.declined", Manager, 0, func() Body { return new(EntryDeclined) }},
+	{"books.closed", Manager, 0, func() Body { return new(BooksClosed) }},
 }
 
 var kinds = byName(table)

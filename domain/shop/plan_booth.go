@@ -238,7 +238,7 @@ func (p *planner) before(place string, weighedMS, sinceMS int64) int64 {
 		if e.EffectiveMS < since {
 			break
 		}
-		if _, isOwn := e.Body.(*PowderRecovered); isOwn || e.EffectiveMS > weighedMS || !slices.Contains(RefsOf(e.Kind, e.Body).Places, place) {
+		if _, isOwn := e.Body.(*PowderRecovered); isOwn || e.EffectiveMS > weighedMS || !slices.Contains(RefsOf(e.Body).Places, place) {
 			continue
 		}
 		if known = known || e.EffectiveMS == weighedMS; e.EffectiveMS < weighedMS {

@@ -15,15 +15,12 @@ const (
 	Runs
 )
 
-// Refs is what a body of this kind names.
-func (k *Kind) Refs(b Body) Refs { return k.names(b) }
-
-// RefsOf is what the body of an entry names; nothing for an unknown kind.
-func RefsOf(name string, b Body) Refs {
-	if k := kinds[name]; k != nil && b != nil {
-		return k.names(b)
+// RefsOf is what a body names; nothing for that of an unknown kind, which is nil.
+func RefsOf(b Body) Refs {
+	if b == nil {
+		return Refs{}
 	}
-	return Refs{}
+	return b.refs()
 }
 
 // Target is the entry that a void or a ruling speaks of, "" for any other body.

@@ -93,7 +93,7 @@ func (s *State) unknown(e *Entry) string {
 	if k == nil || k.Known == 0 {
 		return ""
 	}
-	r := k.Refs(e.Body)
+	r := RefsOf(e.Body)
 	if k.Known&Powders != 0 {
 		for _, id := range r.Powders {
 			if s.Powders[id] == nil {

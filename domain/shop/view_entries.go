@@ -13,10 +13,10 @@ import (
 // touches tells whether an entry belongs to what the parameters ask for: it
 // names the thing, or (for a booth, a powder) something that belongs to it.
 func (w *viewer) touches(e *Entry, p *viewParams) bool {
-	r := RefsOf(e.Kind, e.Body)
+	r := RefsOf(e.Body)
 	for _, id := range r.Entries { // a note or a void belongs where its target belongs
 		if t := w.f.Entry(id); t != nil && t != e {
-			tr := RefsOf(t.Kind, t.Body)
+			tr := RefsOf(t.Body)
 			r.Places, r.Runs, r.Lots = append(r.Places, tr.Places...), append(r.Runs, tr.Runs...), append(r.Lots, tr.Lots...)
 			r.Powders, r.Booths, r.Jobs = append(r.Powders, tr.Powders...), append(r.Booths, tr.Booths...), append(r.Jobs, tr.Jobs...)
 		}

@@ -68,11 +68,11 @@ func (f *Fold) window(floorMS, cutMS int64) Window {
 	}
 	k := keep{runs: map[string]bool{}, jobs: map[string]bool{}, changes: map[string]bool{}}
 	for _, e := range f.entries[at:] {
-		k.all(RefsOf(e.Kind, e.Body))
+		k.all(RefsOf(e.Body))
 	}
 	for _, id := range w.Before {
 		e := f.ids.find(id)
-		k.all(RefsOf(e.Kind, e.Body))
+		k.all(RefsOf(e.Body))
 	}
 	w.Base = f.only(base)
 	w.Base.recent(cutMS, k, last)

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/books"
 	"hoppertally/server/house"
 )
@@ -50,7 +50,7 @@ func TestHalfADemoIsNotShown(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	err = h.Desk.Record(context.Background(), "p-1", books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: "p-1", Name: "Mia", Role: "manager"}})
+	err = h.Desk.Record(context.Background(), "p-1", books.Draft{Kind: "person.set", Body: &kind.PersonSet{Person: "p-1", Name: "Mia", Role: "manager"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,8 +70,8 @@ func TestTheDemoKeepsOffARealShop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, role := range shop.Roles {
-		err = h.Desk.Record(context.Background(), "p-1", books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: "p-" + role, Name: role, Role: role}})
+	for _, role := range kind.Roles {
+		err = h.Desk.Record(context.Background(), "p-1", books.Draft{Kind: "person.set", Body: &kind.PersonSet{Person: "p-" + role, Name: role, Role: role}})
 		if err != nil {
 			t.Fatal(err)
 		}

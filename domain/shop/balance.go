@@ -3,6 +3,7 @@ package shop
 import (
 	"math"
 	"math/bits"
+	"slices"
 
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
@@ -108,4 +109,44 @@ func (c *Closing) uncertainty(r *Run) {
 		te := float64(c.OnParts) / float64(c.Gross)
 		c.TESD = math.Hypot(film/float64(c.Gross), te*weigh/float64(c.Gross))
 	}
+}
+
+// JobContent is the powder on the parts of one job of a run, by lot and passes.
+type JobContent struct {
+	Job     string
+	Count   int64
+	Content ledger.Content
+}
+
+// JobContents splits the powder on a run's parts over its jobs, exactly, in the
+// order in which they were first coated.
+func (s *State) JobContents(r *Run, c Closing) (out []JobContent) {
+	rest := c.Parts.Clone()
+	shares := s.JobShares(r, c)
+	for i, j := range r.Jobs {
+		var mine ledger.Content
+		mine, rest = rest.Take(shares[i])
+		at := slices.IndexFunc(out, func(x JobContent) bool { return x.Job == j.Job })
+		if at < 0 {
+			out = append(out, JobContent{j.Job, j.Count, mine})
+			continue
+		}
+		out[at].Count += j.Count
+		out[at].Content = out[at].Content.PutAll(mine)
+	}
+	return out
+}
+
+// JobShares splits the powder on a run's parts over its jobs, exactly.
+func (s *State) JobShares(r *Run, c Closing) []measure.Mass {
+	masses := s.jobMasses(r)
+	most := min(c.Net, math.MaxInt64/measure.Mass(max(len(masses), 1)))
+	for i := range masses {
+		masses[i] = min(masses[i], most) // keeps the sum in range; only ever binds when the whole is capped
+	}
+	shares, err := c.OnParts.Split(masses)
+	if err != nil {
+		return make([]measure.Mass, len(masses)) // no job has an area
+	}
+	return shares
 }

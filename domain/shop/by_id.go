@@ -15,10 +15,6 @@ type byID struct {
 	highest string // no id was ever higher
 }
 
-// asideMax is how many entries at the end of the list make way for one that is lower.
-// Each makes way once, so that a phone whose clock is ahead costs the others nothing.
-const asideMax = 64
-
 // find is the entry with an id; nil if there is none.
 func (x *byID) find(id string) *Entry {
 	if id > x.highest {
@@ -78,3 +74,7 @@ func (x *byID) drop(id string) {
 }
 
 func (x *byID) clone() byID { return byID{slices.Clone(x.rising), maps.Clone(x.others), x.highest} }
+
+// asideMax is how many entries at the end of the list make way for one that is lower.
+// Each makes way once, so that a phone whose clock is ahead costs the others nothing.
+const asideMax = 64

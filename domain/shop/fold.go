@@ -1,37 +1,11 @@
 package shop
 
 import (
-	"cmp"
 	"maps"
 	"math"
 	"slices"
-)
 
-// Entry is one entry as the fold takes it: the envelope's facts, what the server
-// decided, and the decoded body.
-type Entry struct {
-	ID, Kind    string
-	V           int64
-	By, Device  string
-	N           int64
-	AtMS        int64 // when it happened, by the person's word
-	EffectiveMS int64 // when it counts: fixed by the server, or the phone's best estimate
-	Group       string
-	Outcome     string // "" (not yet sent), accepted, held, refused
-	Reason      string // code, when held or refused
-	Late        bool   // it happened before the books were closed
-	Sent        bool   // the server has it
-	Tail        bool   // it came with the base of a window, which knows all that it names
-	Body        Body   // nil for an unknown kind or a newer version
-
-	isNamed bool // by a void that the fold holds or held: the table of voids must be asked
-}
-
-// Outcomes of an entry.
-const (
-	Accepted = "accepted"
-	Held     = "held"
-	Refused  = "refused"
+	"hoppertally/domain/kind"
 )
 
 // Fold keeps entries in the order in which they count, (effective time, device,
@@ -98,19 +72,6 @@ func (f *Fold) Entry(id string) *Entry { return f.ids.find(id) }
 // Entries are all entries in order. The slice must not be changed.
 func (f *Fold) Entries() []*Entry { return f.entries }
 
-func order(a, b *Entry) int {
-	if c := cmp.Compare(a.EffectiveMS, b.EffectiveMS); c != 0 {
-		return c
-	}
-	if c := cmp.Compare(a.Device, b.Device); c != 0 {
-		return c
-	}
-	if c := cmp.Compare(a.N, b.N); c != 0 {
-		return c
-	}
-	return cmp.Compare(a.ID, b.ID) // two entries never share a device's counter; if they do, this decides
-}
-
 // Add adds entries, or brings news of ones it has (outcome, effective time).
 // Without news nothing happens.
 func (f *Fold) Add(es ...Entry) { f.Take(slices.Clone(es)) } // one piece of memory
@@ -173,8 +134,8 @@ func (f *Fold) Expect(n int64) {
 	}
 }
 
-// with is the state as it would be with some entries more. f stays as it is.
-func (f *Fold) with(es []Entry) *State {
+// With is the state as it would be with some entries more. f stays as it is.
+func (f *Fold) With(es []Entry) *State {
 	f.advance()
 	g := &Fold{entries: slices.Clone(f.entries), ids: f.ids.clone(), odd: maps.Clone(f.odd), sets: slices.Clone(f.sets), base: f.base,
 		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks), floor: f.floor}
@@ -188,13 +149,6 @@ func cloneLists(m map[string][]*Entry) map[string][]*Entry {
 		out[k] = slices.Clone(v)
 	}
 	return out
-}
-
-// sameEffect tells whether news about an entry leaves the state as it is.
-func (e *Entry) sameEffect(o *Entry) bool {
-	in := func(outcome string) bool { return outcome == "" || outcome == Accepted }
-	return order(e, o) == 0 && e.Late == o.Late && e.barred() == o.barred() && e.has(Ahead) == o.has(Ahead) &&
-		e.has(RuledAhead) == o.has(RuledAhead) && (e.Outcome == o.Outcome || in(e.Outcome) && in(o.Outcome))
 }
 
 // Drop forgets an entry that never left the phone.
@@ -220,7 +174,7 @@ func (f *Fold) remove(e *Entry) int {
 // reach says how far back an entry changes what counts: a void or a ruling
 // reaches back to its target.
 func (f *Fold) reach(e *Entry, back int) int {
-	target := Target(e.Body)
+	target := kind.Target(e.Body)
 	if target == "" {
 		return back
 	}
@@ -231,85 +185,6 @@ func (f *Fold) reach(e *Entry, back int) int {
 		return 0
 	}
 	return back
-}
-
-func (f *Fold) index(e *Entry) {
-	switch b := e.Body.(type) {
-	case nil:
-		f.odd[e.ID] = e
-	case *EntryVoided:
-		f.voids[b.Entry] = append(f.voids[b.Entry], e)
-		if t := f.ids.find(b.Entry); t != nil {
-			t.isNamed = true
-		}
-	case *EntryReleased, *EntryDeclined:
-		f.rulings[Target(e.Body)] = append(f.rulings[Target(e.Body)], e)
-	case *PersonSet:
-		f.sets = append(f.sets, e)
-	}
-	if e.Outcome == Held || e.Outcome == Refused {
-		f.odd[e.ID] = e
-	}
-}
-
-func (f *Fold) unindex(e *Entry) {
-	delete(f.odd, e.ID)
-	same := func(o *Entry) bool { return o == e }
-	if e.Kind == setsPerson {
-		f.sets = slices.DeleteFunc(f.sets, same)
-	}
-	t := Target(e.Body)
-	if t == "" {
-		return
-	}
-	if _, ok := e.Body.(*EntryVoided); ok {
-		f.voids[t] = slices.DeleteFunc(f.voids[t], same)
-	} else {
-		f.rulings[t] = slices.DeleteFunc(f.rulings[t], same)
-	}
-}
-
-// Waits tells whether an entry is shown and not folded: it was refused, it is held and
-// nobody has ruled on it, or this program does not know its kind.
-func (f *Fold) Waits(e *Entry) bool {
-	return f.odd[e.ID] != nil && (e.Outcome != Held || f.RuledBy(e) == nil)
-}
-
-// VoidedBy is the entry that takes e out of the books: the first in order of
-// those that count; nil if none does. Voids and rulings cannot be voided.
-func (f *Fold) VoidedBy(e *Entry) (by *Entry) {
-	if Target(e.Body) != "" {
-		return nil
-	}
-	return f.first(f.voids[e.ID], e)
-}
-
-// RuledBy is the first ruling on a held entry that counts; nil if there is none.
-func (f *Fold) RuledBy(e *Entry) *Entry { return f.first(f.rulings[e.ID], e) }
-
-func (f *Fold) first(es []*Entry, target *Entry) (by *Entry) {
-	for _, e := range es {
-		if e.Outcome != Held && e.Outcome != Refused && !e.barred() && e.reaches(target) && (by == nil || order(e, by) < 0) {
-			by = e
-		}
-	}
-	return by
-}
-
-// counts tells whether an entry goes into the state.
-func (f *Fold) counts(e *Entry) bool {
-	if e.Body == nil || e.Outcome == Refused {
-		return false
-	}
-	if e.Outcome == Held {
-		if len(f.rulings) == 0 {
-			return false
-		}
-		if r := f.RuledBy(e); r == nil || r.Kind != "entry.released" {
-			return false
-		}
-	}
-	return !e.isNamed || f.VoidedBy(e) == nil
 }
 
 // rewind makes sure that the state stands at or before position back.

@@ -1,4 +1,4 @@
-package shop
+package shop_test
 
 import (
 	"crypto/sha256"
@@ -8,6 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"hoppertally/domain/internal/shoptest"
+	"hoppertally/domain/shop"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew; look at the difference before committing")
@@ -27,15 +30,15 @@ func TestStateHashesAreTheSameOnEveryMachine(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f := NewFold()
-		f.Add(journal(t, string(text))...)
-		check(t, f)
-		out.WriteString(hash(f) + " " + filepath.Base(name) + "\n")
+		f := shop.NewFold()
+		f.Add(shoptest.Journal(t, string(text))...)
+		shoptest.Check(t, f)
+		out.WriteString(shoptest.Hash(f) + " " + filepath.Base(name) + "\n")
 	}
 	h := sha256.New()
 	for seed := range uint64(500) {
-		f := NewFold()
-		f.Add(randomEntries(seed, 60)...)
+		f := shop.NewFold()
+		f.Add(shoptest.RandomEntries(seed, 60)...)
 		h.Write(f.Save())
 	}
 	out.WriteString(hex.EncodeToString(h.Sum(nil)) + " 500 random journals\n")

@@ -5,6 +5,8 @@ import (
 	"strconv"
 
 	"hoppertally/domain/booth"
+	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
 )
 
@@ -15,6 +17,16 @@ type Ground struct {
 	OK   bool
 	Ohm  int64 // 0 not measured
 }
+
+func (g *Ground) visit(v *form.Visitor) {
+	v.Int("at_ms", &g.AtMS, -signed, signed, "ms")
+	v.OptID("by", &g.By)
+	v.Bool("ok", &g.OK)
+	v.OptInt("ohm", &g.Ohm, 0, 1_000_000_000, "Ω")
+}
+
+// Good tells whether the last check found the ground in order.
+func (g Ground) Good() bool { return g.OK && g.Ohm <= booth.GroundMaxOhm }
 
 // OutputPoint is what a gun gave of a powder at a main air.
 type OutputPoint struct {
@@ -31,19 +43,11 @@ type DepositPoint struct {
 // pointsMax bounds the points of a booth, the latest: a dozen powders with five each.
 const pointsMax = 60
 
-// CureDone is a curve of the oven, read off at the powder's cure temperature of then.
-type CureDone struct {
-	Entry  string
-	PeakDC int64
-	AboveS int64 // time at or above FromDC
-	FromDC int64 // 0 when the powder had none
-}
-
-func (a *applier) groundChecked(e *Entry, b *GroundChecked) {
+func (a *applier) groundChecked(e *Entry, b *kind.GroundChecked) {
 	at := a.booth(b.Booth)
 	at.Ground = Ground{e.EffectiveMS, e.By, b.OK, b.Ohm}
 	a.settle(func(i *Issue) bool { return i.Code == "ground_bad" && i.Booth == b.Booth })
-	if !at.Ground.good() {
+	if !at.Ground.Good() {
 		i := Issue{Booth: b.Booth}
 		if b.Ohm > 0 {
 			i.More = strconv.FormatInt(b.Ohm, 10)
@@ -52,13 +56,40 @@ func (a *applier) groundChecked(e *Entry, b *GroundChecked) {
 	}
 }
 
-func (a *applier) outputPoint(e *Entry, b *OutputTested) {
+func (a *applier) outputPoint(e *Entry, b *kind.OutputTested) {
 	at := a.booth(b.Booth)
 	at.Outputs = latest(at.Outputs, OutputPoint{b.Powder, e.EffectiveMS, b.MainKPA, b.MGPerMin},
 		func(p OutputPoint) bool { return p.Powder == b.Powder && p.MainKPA == b.MainKPA })
 }
 
-func (a *applier) depositTested(e *Entry, b *DepositTested) {
+// outputTested holds what comes out of the booth's guns against the dust limit:
+// every gun at the tested output, nothing credited to the parts. A warning stands until
+// a test that can be judged: one with an output, of a booth whose exhaust is known.
+func (a *applier) outputTested(e *Entry, b *kind.OutputTested) {
+	a.outputPoint(e, b)
+	at := a.s.Booths[b.Booth]
+	if at == nil || at.ExhaustM3H == 0 || b.MGPerMin == 0 {
+		return
+	}
+	x := booth.Exhaust{AirM3H: at.ExhaustM3H}
+	for range max(at.Guns, 1) {
+		x.Guns = append(x.Guns, measure.Mass(b.MGPerMin))
+	}
+	if p := a.s.Powders[b.Powder]; p != nil {
+		x.MECMGM3 = p.MECMGM3
+	}
+	d, err := booth.DustIn(x)
+	if err != nil { // nothing to judge by: what stands, stands
+		return
+	}
+	a.settle(func(i *Issue) bool { return i.Code == "dust_limit" && i.Booth == b.Booth })
+	if d.Allowed {
+		return
+	}
+	a.issue(e, "dust_limit", Issue{Booth: b.Booth, Powder: b.Powder, More: strconv.FormatInt(int64(d.Conc*1000+0.5), 10)})
+}
+
+func (a *applier) depositTested(e *Entry, b *kind.DepositTested) {
 	at := a.booth(b.Booth)
 	at.Deposits = latest(at.Deposits, DepositPoint{b.Powder, e.EffectiveMS, b.MGPerMin, b.TEPM},
 		func(p DepositPoint) bool { return p.Powder == b.Powder && p.MGPerMin == b.MGPerMin })
@@ -69,58 +100,3 @@ func latest[T any](list []T, p T, same func(T) bool) []T {
 	list = append(slices.DeleteFunc(list, same), p)
 	return slices.Delete(list, 0, max(len(list)-pointsMax, 0))
 }
-
-// cureRead reads the time at the powder's cure temperature off a curve and notes
-// one that is too short or too long.
-func (a *applier) cureRead(e *Entry, b *CureRead, run *Run) {
-	c := CureDone{Entry: e.ID, PeakDC: b.Points[0].TempDC}
-	w := a.s.Powders[run.Powder]
-	if w != nil {
-		c.FromDC = w.CureDC
-	}
-	for _, p := range b.Points {
-		c.PeakDC = max(c.PeakDC, p.TempDC)
-	}
-	if c.FromDC > 0 {
-		c.AboveS = secondsAbove(b.Points, c.FromDC)
-	}
-	run.Cures = append(run.Cures, c)
-	if code := c.verdict(w); code != "" && code != "cure_good" {
-		a.issue(e, code, Issue{Run: run.Run, Powder: run.Powder, More: strconv.FormatInt(c.AboveS, 10)})
-	}
-}
-
-// secondsAbove is how long a curve is at or above a temperature, straight lines
-// between its points, rounded half up. In whole numbers, so that every phone and
-// server finds the same.
-func secondsAbove(curve []CurePoint, fromDC int64) int64 {
-	var ms measure.Mass // any non-negative whole number
-	for i := 1; i < len(curve); i++ {
-		p, q := curve[i-1], curve[i]
-		dt := measure.Mass(max(q.Sec-p.Sec, 0) * 1000)
-		lo, hi := min(p.TempDC, q.TempDC), max(p.TempDC, q.TempDC)
-		switch {
-		case lo >= fromDC:
-			ms += dt
-		case hi > fromDC:
-			ms += dt.MulDiv(hi-fromDC, hi-lo)
-		}
-	}
-	return int64(ms.MulDiv(1, 1000))
-}
-
-// verdict is cure_good, cure_under or cure_over; "" where the powder says nothing.
-func (c *CureDone) verdict(w *PowderSet) string {
-	switch {
-	case w == nil || c.FromDC == 0 || w.CureS == 0:
-		return ""
-	case c.AboveS < w.CureS:
-		return "cure_under"
-	case w.CureMaxS > 0 && c.AboveS > w.CureMaxS:
-		return "cure_over"
-	}
-	return "cure_good"
-}
-
-// good tells whether the last check found the ground in order.
-func (g Ground) good() bool { return g.OK && g.Ohm <= booth.GroundMaxOhm }

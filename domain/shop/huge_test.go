@@ -1,66 +1,30 @@
-package shop
+package shop_test
 
 import (
 	"fmt"
 	"testing"
 
-	"hoppertally/domain/form"
+	"hoppertally/domain/internal/shoptest"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
+	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 )
-
-// hugeBody is a body of the careless shop with the largest figures that its kind takes.
-func (w *writer) hugeBody() (string, Body) {
-	kind, b := w.body()
-	huge := func(m *measure.Mass) {
-		if w.r.IntN(3) > 0 {
-			*m = form.MassMax - 1 - measure.Mass(w.r.Int64N(3))
-		}
-	}
-	switch b := b.(type) {
-	case *LotReceived:
-		huge(&b.Mass)
-		b.Packs = packsMax
-	case *PowderMoved:
-		huge(&b.Mass)
-	case *PowderRecovered:
-		huge(&b.Mass)
-	case *PlaceWeighed:
-		huge(&b.Mass)
-		huge(&b.SD)
-	case *PartsCoated:
-		b.Count, b.AreaCM2 = 10_000_000, 100_000_000
-	case *JobPlanned:
-		b.Count, b.AreaCM2 = 10_000_000, 100_000_000
-	case *FilmRead:
-		b.Spots[0] = 20_000
-	}
-	return kind, b
-}
-
-// hugeEntry is an entry with such a body.
-func (w *writer) hugeEntry() Entry {
-	w.n++
-	w.now += w.r.Int64N(3) * 60_000
-	kind, b := w.hugeBody()
-	e := Entry{ID: fmt.Sprintf("h%04d", w.n), Kind: kind, V: 1, By: "ana", Device: "p1", N: w.n, AtMS: w.now, EffectiveMS: w.now, Body: b}
-	w.made = append(w.made, e.ID)
-	return e
-}
 
 // Whatever the figures are that the forms take, the fold goes on, the books add up to
 // zero, the state can be written and read, and every view can be seen.
 func TestTheLargestFiguresNeverBreakTheBooks(t *testing.T) {
-	r := Reader{Person: "mia", Role: "manager", Style: measure.Style{Units: "us", Lang: "en"}, NowMS: 1_772_100_000_000}
+	r := view.Reader{Person: "mia", Role: "manager", Style: measure.Style{Units: "us", Lang: "en"}, NowMS: 1_772_100_000_000}
 	for seed := range uint64(300) {
-		w := newWriter(seed, 5, 100)
-		es := randomEntries(seed, 0)
+		w := shoptest.NewWriter(seed, 5, 100)
+		es := shoptest.RandomEntries(seed, 0)
 		if seed%2 == 0 { // nearly all overspray of a closed loop comes back
-			es[2] = w.fixed("booth.set", `{"booth":"b1","name":"B","exhaust_m3h":2000,"guns":2,"te_pm":1,"recovery_pm":1000}`)
+			es[2] = w.Fixed("booth.set", `{"booth":"b1","name":"B","exhaust_m3h":2000,"guns":2,"te_pm":1,"recovery_pm":1000}`)
 		}
-		f := NewFold()
+		f := shop.NewFold()
 		f.Add(es...)
 		for i := range 40 {
-			e := w.hugeEntry()
+			e := w.HugeEntry()
 			f.Add(e)
 			if err := f.State().Check(); err != nil {
 				t.Fatalf("seed %d after entry %d (%s): %v", seed, i, e.Kind, err)
@@ -70,23 +34,23 @@ func TestTheLargestFiguresNeverBreakTheBooks(t *testing.T) {
 			t.Fatalf("seed %d: %v", seed, err)
 		}
 		saved := f.Save()
-		if back, err := Load(saved); err != nil || string(back.Save()) != string(saved) {
+		if back, err := shop.Load(saved); err != nil || string(back.Save()) != string(saved) {
 			t.Fatalf("seed %d: a written state does not come back (%v)", seed, err)
 		}
 		f.State().Plain()
 		f.State().Report()
-		for _, name := range ViewNames() {
+		for _, name := range view.Names() {
 			params := ""
 			if name == "trace" {
 				params = `{"lot":"A1"}`
 			}
-			if _, err := View(f, r, name, []byte(params)); err != nil && name != "run" && name != "place" && name != "gun" && name != "trace" {
+			if _, err := view.JSON(f, r, name, []byte(params)); err != nil && name != "run" && name != "place" && name != "gun" && name != "trace" {
 				t.Fatalf("seed %d: view %s: %v", seed, name, err)
 			}
 		}
 		for id := range f.State().Runs {
 			for _, name := range []string{"run", "trace"} {
-				if _, err := View(f, r, name, []byte(`{"run":"`+id+`"}`)); err != nil {
+				if _, err := view.JSON(f, r, name, []byte(`{"run":"`+id+`"}`)); err != nil {
 					t.Fatalf("seed %d: view %s: %v", seed, name, err)
 				}
 			}
@@ -98,15 +62,15 @@ func TestTheLargestFiguresNeverBreakTheBooks(t *testing.T) {
 // entry with the wrong mass brings everything back to the milligram.
 func TestPowderBeyondTheBooksIsShownAndAVoidBringsItBack(t *testing.T) {
 	n := int64(0)
-	f, g := NewFold(), NewFold()
-	add := func(kind, body string, to ...*Fold) {
+	f, g := shop.NewFold(), shop.NewFold()
+	add := func(name, body string, to ...*shop.Fold) {
 		n++
-		b, err := DecodeBody(kind, 1, []byte(body))
+		b, err := kind.Decode(name, 1, []byte(body))
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, f := range to {
-			f.Add(Entry{ID: fmt.Sprint("e", n), Kind: kind, V: 1, Device: "d", N: n, EffectiveMS: n * 1000, Body: b})
+			f.Add(shop.Entry{ID: fmt.Sprint("e", n), Kind: name, V: 1, Device: "d", N: n, EffectiveMS: n * 1000, Body: b})
 		}
 	}
 	add("place.set", `{"place":"rack","name":"R","kind":"shelf"}`, f, g)

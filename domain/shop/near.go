@@ -1,5 +1,7 @@
 package shop
 
+import "hoppertally/domain/kind"
+
 // near remembers what was found in a map lately. A place or a lot comes back within a
 // few entries, and where texts are hashed slowly, as in a browser, looking them up
 // costs more than booking the powder. Of two things that fall into one slot the later
@@ -39,7 +41,7 @@ type nears struct {
 	places  near[spot]
 	lots    near[Lot]
 	runs    near[Run]
-	powders near[PowderSet]
+	powders near[kind.PowderSet]
 }
 
 // lot finds a lot; nil if there is none.
@@ -53,13 +55,13 @@ func (a *applier) lot(id string) *Lot {
 // run finds a run; nil for "" and for one that is not there.
 func (a *applier) run(id string) *Run {
 	if a.near == nil || id == "" {
-		return a.s.run(id)
+		return a.s.Run(id)
 	}
 	return a.near.runs.look(a.s.Runs, id)
 }
 
 // powder finds a powder; nil if there is none.
-func (a *applier) powder(id string) *PowderSet {
+func (a *applier) powder(id string) *kind.PowderSet {
 	if a.near == nil {
 		return a.s.Powders[id]
 	}

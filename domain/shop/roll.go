@@ -19,7 +19,3 @@ func (r *Roll) Add(e *Entry) {
 // State is the state after all entries. It must not be changed and is valid until
 // the next Add.
 func (r *Roll) State() *State { return r.a.s }
-
-// Order compares two entries by when they count, for slices.SortFunc: the order
-// in which a [Fold] takes them.
-func Order(a, b *Entry) int { return order(a, b) }

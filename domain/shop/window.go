@@ -1,13 +1,10 @@
 package shop
 
 import (
-	"maps"
 	"math"
 	"slices"
-	"strings"
 
-	"hoppertally/domain/ledger"
-	"hoppertally/domain/measure"
+	"hoppertally/domain/kind"
 )
 
 // A phone does not carry the whole history. It carries a window: the state as it
@@ -16,16 +13,6 @@ const (
 	WindowMS = 14 * 24 * 3600 * 1000 // the floor lies so far back
 	KeepMS   = 90 * 24 * 3600 * 1000 // runs and changes that ended earlier before the floor stay on the server
 )
-
-// Past sums up what a state no longer lists one by one: runs that were closed
-// before CutMS, with the colour changes and jobs of that time. A state that has
-// no Past lists everything.
-type Past struct {
-	CutMS       int64
-	Runs        int64
-	Sprayed     ledger.Account // net, by lot
-	Parts, Lost measure.Mass   // and where that went
-}
 
 // Window is a fold cut in two at FloorMS: Base is the state before it, with the
 // runs of KeepMS; what belongs on top are all entries from FloorMS on and those
@@ -68,11 +55,11 @@ func (f *Fold) window(floorMS, cutMS int64) Window {
 	}
 	k := keep{runs: map[string]bool{}, jobs: map[string]bool{}, changes: map[string]bool{}}
 	for _, e := range f.entries[at:] {
-		k.all(RefsOf(e.Body))
+		k.all(kind.RefsOf(e.Body))
 	}
 	for _, id := range w.Before {
 		e := f.ids.find(id)
-		k.all(RefsOf(e.Body))
+		k.all(kind.RefsOf(e.Body))
 	}
 	w.Base = f.only(base)
 	w.Base.recent(cutMS, k, last)
@@ -86,7 +73,7 @@ func (f *Fold) isOnTop(e *Entry, floorMS int64, depth int) bool {
 	if f.Waits(e) || depth > 8 {
 		return true
 	}
-	target := Target(e.Body)
+	target := kind.Target(e.Body)
 	if target == "" {
 		return false
 	}
@@ -141,7 +128,7 @@ func (f *Fold) look(e *Entry) {
 	if f.floor == math.MinInt64 || e.Tail || !e.Sent || e.Body == nil || e.Outcome == Refused {
 		return
 	}
-	if target := Target(e.Body); target != "" {
+	if target := kind.Target(e.Body); target != "" {
 		t := f.ids.find(target)
 		f.outside = f.outside || !e.barred() && e.Outcome != Held && (t == nil || t.EffectiveMS < f.floor)
 	}
@@ -154,94 +141,4 @@ func (a *applier) missed(e *Entry) {
 	if a.s.Past != nil && e.Sent && !e.Tail {
 		a.f.outside = true
 	}
-}
-
-// Barred is the reason code of a void or a ruling that came too late: the books
-// are closed over its target.
-const Barred = "books_closed"
-
-func (e *Entry) barred() bool { return e.has(Barred) }
-
-// has tells whether a code is among the reasons.
-func (e *Entry) has(code string) bool {
-	for rest := e.Reason; rest != ""; {
-		var word string
-		if word, rest, _ = strings.Cut(rest, " "); word == code {
-			return true
-		}
-	}
-	return false
-}
-
-// keep lists what must stay in a base although it is old.
-type keep struct{ runs, jobs, changes map[string]bool }
-
-func (k keep) all(r Refs) {
-	for _, id := range r.Runs {
-		k.runs[id] = true
-	}
-	for _, id := range r.Jobs {
-		k.jobs[id] = true
-	}
-	for _, id := range r.Entries {
-		k.changes[id] = true
-	}
-}
-
-// Recent leaves away the runs that were closed before cutMS, and the changes and
-// the complete jobs of that time, and sums the runs up in [State.Past]. Two states that differ
-// only in how much of the old they list become equal.
-func (s *State) Recent(cutMS int64) *State {
-	c := s.Clone()
-	c.recent(cutMS, keep{}, s)
-	return c
-}
-
-// recent is Recent in place. k must stay; the powders of last say how much of an
-// old run went onto parts.
-func (s *State) recent(cutMS int64, k keep, last *State) {
-	past := Past{CutMS: cutMS}
-	if s.Past != nil {
-		past = *s.Past
-		past.Sprayed = slices.Clone(past.Sprayed)
-		past.CutMS = max(past.CutMS, cutMS)
-	}
-	done := s.partsDone() // while all runs are there that ever will be
-	with := &State{Powders: last.Powders}
-	for _, id := range slices.Sorted(maps.Keys(s.Runs)) {
-		r := s.Runs[id]
-		if r.ClosedMS == 0 || r.ClosedMS >= cutMS || k.runs[id] {
-			continue
-		}
-		c := with.Closing(r)
-		past.Runs++
-		past.Parts += c.OnParts
-		past.Lost += c.Lost
-		past.Sprayed.PostAll(r.Net, 1)
-		delete(s.Runs, id)
-	}
-	s.Changes = slices.DeleteFunc(s.Changes, func(c *Change) bool {
-		b := s.Booths[c.Booth]
-		return c.StartedMS < cutMS && !k.changes[c.Entry] && (b == nil || b.Change != c.Entry)
-	})
-	cutDay := utcDay(cutMS)
-	onRuns := map[string]bool{}
-	for _, r := range s.Runs {
-		for _, j := range r.Jobs {
-			onRuns[j.Job] = true
-		}
-	}
-	maps.DeleteFunc(s.Jobs, func(id string, j *Job) bool {
-		return done[id] >= j.Count && j.PlannedMS < cutMS && j.Due < cutDay && !onRuns[id] && !k.jobs[id]
-	})
-	s.Past = &past
-}
-
-// content is what the runs of the past sprayed, for the proof that all adds up.
-func (p *Past) content() ledger.Content {
-	c := make(ledger.Content, 0, len(p.Sprayed))
-	for _, e := range p.Sprayed {
-		c = append(c, ledger.Part{Lot: e.Lot, Mass: e.Mass})
-	}
-	return c
 }

@@ -1,53 +1,26 @@
-package shop
+package shop_test
 
 import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
 	"testing"
-)
 
-// windowed makes what a shop's server may hold: random entries, some held and
-// ruled on, spread over hours, each run opened under an id of its own.
-func windowed(seed uint64, n int) []Entry {
-	r := rand.New(rand.NewPCG(seed, 21))
-	es := randomEntries(seed, n)
-	opened := map[string]bool{}
-	for i := range es {
-		e := &es[i]
-		e.Sent, e.Outcome = true, Accepted
-		e.EffectiveMS += r.Int64N(40) * 60_000
-		e.Late = r.IntN(6) == 0
-		switch b := e.Body.(type) {
-		case *RunOpened:
-			if opened[b.Run] {
-				b.Run = fmt.Sprint(b.Run, "-", i)
-			}
-			opened[b.Run] = true
-		default:
-			if r.IntN(12) == 0 && i > 6 {
-				e.Outcome = Held
-			}
-		}
-		if i > 8 && r.IntN(14) == 0 {
-			t := es[6+r.IntN(i-6)].ID
-			if e.Outcome, e.Kind, e.Body = Accepted, "entry.released", Body(&EntryReleased{Entry: t}); r.IntN(2) == 0 {
-				e.Kind, e.Body = "entry.declined", &EntryDeclined{Entry: t}
-			}
-		}
-	}
-	return es
-}
+	"hoppertally/domain/internal/shoptest"
+	"hoppertally/domain/kind"
+	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
+)
 
 // A phone that stands on a window has the same state as the server, to the byte,
 // after every entry that arrives, or it knows that it has not.
 func TestAWindowWithItsTailIsTheWholeFold(t *testing.T) {
 	same, outside := 0, 0
 	for seed := range uint64(300) {
-		es := windowed(seed, 90)
+		es := shoptest.Windowed(seed, 90)
 		r := rand.New(rand.NewPCG(seed, 22))
 		known := 20 + r.IntN(60)
-		all := NewFold()
+		all := shop.NewFold()
 		all.Add(es[:known]...)
 		floor := es[r.IntN(known)].EffectiveMS + r.Int64N(2)
 		cut := floor - r.Int64N(60)*60_000
@@ -77,7 +50,7 @@ func TestAWindowWithItsTailIsTheWholeFold(t *testing.T) {
 		}
 		if i := r.IntN(len(es)); phone.Outside() { // a new window makes it whole again
 			w := all.WindowAt(max(floor, es[i].EffectiveMS), cut)
-			var known []Entry
+			var known []shop.Entry
 			for _, e := range all.Entries() {
 				known = append(known, *e)
 			}
@@ -92,9 +65,9 @@ func TestAWindowWithItsTailIsTheWholeFold(t *testing.T) {
 	}
 }
 
-func onWindow(t *testing.T, w Window, known []Entry) *Fold {
+func onWindow(t *testing.T, w shop.Window, known []shop.Entry) *shop.Fold {
 	t.Helper()
-	f, err := LoadWindow(w.Base.Encode(), w.FloorMS)
+	f, err := shop.LoadWindow(w.Base.Encode(), w.FloorMS)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,27 +80,27 @@ func onWindow(t *testing.T, w Window, known []Entry) *Fold {
 }
 
 func TestAnEntryBehindTheFloorIsNoticed(t *testing.T) {
-	es := windowed(3, 40)
-	all := NewFold()
+	es := shoptest.Windowed(3, 40)
+	all := shop.NewFold()
 	all.Add(es...)
 	floor := es[30].EffectiveMS
 	w := all.WindowAt(floor, floor-3_600_000)
-	late := Entry{ID: "late", Kind: "place.weighed", V: 1, By: "ana", Device: "p9", N: 1, EffectiveMS: floor - 1, Body: &PlaceWeighed{Place: "hop1", Mass: 5}}
+	late := shop.Entry{ID: "late", Kind: "place.weighed", V: 1, By: "ana", Device: "p9", N: 1, EffectiveMS: floor - 1, Body: &kind.PlaceWeighed{Place: "hop1", Mass: 5}}
 	sent, held := late, late
-	sent.Sent, sent.Outcome = true, Accepted
-	held.Sent, held.Outcome = true, Held
+	sent.Sent, sent.Outcome = true, shop.Accepted
+	held.Sent, held.Outcome = true, shop.Held
 	for _, tt := range []struct {
 		what string
-		e    Entry
+		e    shop.Entry
 		want bool
 	}{
 		{"an own entry that the server has not seen cannot be in any base", late, false},
 		{"one that the server accepted belongs into the base", sent, true},
 		{"a held one does not count yet", held, false},
-		{"a ruling on what lies behind the floor", Entry{ID: "r", Kind: "entry.released", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: Accepted, Body: &EntryReleased{Entry: "e0009"}}, true},
-		{"a void that came when the books were closed over its target", Entry{ID: "v", Kind: "entry.voided", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: Accepted, Reason: Barred, Body: &EntryVoided{Entry: "e0009"}}, false},
-		{"such a void that counts before the floor itself: its issue has a place in the base", Entry{ID: "v", Kind: "entry.voided", Device: "p9", N: 2, EffectiveMS: floor - 5, Sent: true, Outcome: Accepted, Reason: Barred, Body: &EntryVoided{Entry: "e0009"}}, true},
-		{"a film read on a run that the base does not list", Entry{ID: "f", Kind: "film.read", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: Accepted, Body: &FilmRead{Run: "older", Spots: []int64{700}}}, true},
+		{"a ruling on what lies behind the floor", shop.Entry{ID: "r", Kind: "entry.released", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: shop.Accepted, Body: &kind.EntryReleased{Entry: "e0009"}}, true},
+		{"a void that came when the books were closed over its target", shop.Entry{ID: "v", Kind: "entry.voided", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: shop.Accepted, Reason: shop.Barred, Body: &kind.EntryVoided{Entry: "e0009"}}, false},
+		{"such a void that counts before the floor itself: its issue has a place in the base", shop.Entry{ID: "v", Kind: "entry.voided", Device: "p9", N: 2, EffectiveMS: floor - 5, Sent: true, Outcome: shop.Accepted, Reason: shop.Barred, Body: &kind.EntryVoided{Entry: "e0009"}}, true},
+		{"a film read on a run that the base does not list", shop.Entry{ID: "f", Kind: "film.read", Device: "p9", N: 2, EffectiveMS: floor + 5, Sent: true, Outcome: shop.Accepted, Body: &kind.FilmRead{Run: "older", Spots: []int64{700}}}, true},
 	} {
 		f := onWindow(t, w, es)
 		f.Add(tt.e)
@@ -147,67 +120,51 @@ func TestAnEntryBehindTheFloorIsNoticed(t *testing.T) {
 // the entry's phone hands it in once more, and then it counts at once, behind the floor.
 // Found by simulation.
 func TestAHeldEntryBehindTheFloorThatWasRuledOnBeforeIsNoticed(t *testing.T) {
-	es := windowed(3, 40)
+	es := shoptest.Windowed(3, 40)
 	floor := es[30].EffectiveMS
 	for _, rulingMS := range []int64{floor - 1000, floor + 1000} {
-		known := append(slices.Clone(es), Entry{ID: "r", Kind: "entry.released", V: 1, Device: "p8", N: 1, EffectiveMS: rulingMS, Sent: true, Outcome: Accepted, Body: &EntryReleased{Entry: "late"}})
-		all := NewFold()
+		known := append(slices.Clone(es), shop.Entry{ID: "r", Kind: "entry.released", V: 1, Device: "p8", N: 1, EffectiveMS: rulingMS, Sent: true, Outcome: shop.Accepted, Body: &kind.EntryReleased{Entry: "late"}})
+		all := shop.NewFold()
 		all.Add(known...)
 		f := onWindow(t, all.WindowAt(floor, floor-3_600_000), known)
 		if f.Outside() {
 			t.Fatalf("ruling at %d: outside before the entry is there", rulingMS-floor)
 		}
-		f.Add(Entry{ID: "late", Kind: "place.weighed", V: 1, By: "ana", Device: "p9", N: 1, EffectiveMS: floor - 10, Sent: true, Outcome: Held, Body: &PlaceWeighed{Place: "hop1", Mass: 5}})
+		f.Add(shop.Entry{ID: "late", Kind: "place.weighed", V: 1, By: "ana", Device: "p9", N: 1, EffectiveMS: floor - 10, Sent: true, Outcome: shop.Held, Body: &kind.PlaceWeighed{Place: "hop1", Mass: 5}})
 		if !f.Outside() {
 			t.Errorf("ruling at %d: the released entry is not noticed", rulingMS-floor)
 		}
 	}
 }
 
-func TestAClosingOfTheBooksCannotBeTakenBack(t *testing.T) {
-	f := NewFold()
-	f.Add(randomEntries(5, 30)...)
-	at := f.Entries()[20].EffectiveMS
-	closing := Entry{ID: "c", Kind: "books.closed", V: 1, By: "mia", Device: "p1", N: 99, EffectiveMS: at + 1e9, Body: &BooksClosed{ThroughMS: at}}
-	void := Entry{ID: "v", Kind: "entry.voided", V: 1, By: "mia", Device: "p1", N: 100, EffectiveMS: at + 2e9, Body: &EntryVoided{Entry: "c", Why: "too early"}}
-	f.Add(closing)
-	if !f.Bars(&void) {
-		t.Error("a void of a closing is not noticed")
+// A job stays on the phones until it is done, however long ago it was planned.
+func TestAnOpenJobStaysInEveryWindow(t *testing.T) {
+	f := shoptest.FoldOf(t, shoptest.Morning+`
+	06:00 mia job.planned {"job":"open","powder":"white","count":10,"area_cm2":100}
+	06:00 mia job.planned {"job":"half","powder":"white","count":10,"area_cm2":100,"due":"2026-03-03"}
+	06:00 mia job.planned {"job":"done","powder":"white","count":10,"area_cm2":100}
+	07:00 ana run.opened {"run":"r1","booth":"b1","powder":"white","feed":"hopper","mode":"waste"}
+	07:10 ana parts.coated {"run":"r1","job":"done","count":10,"area_cm2":100}
+	07:10 ana parts.coated {"run":"r1","job":"half","count":5,"area_cm2":100}
+	07:20 ana run.closed {"run":"r1"}
+	`)
+	w := f.Window(shoptest.Reader.NowMS + 200*shoptest.DayMS)
+	if len(w.Base.Runs) != 0 {
+		t.Fatal("the run is not of the past")
 	}
-	for _, reason := range []string{"", Barred, Ahead} { // however the void came in
-		g := NewFold()
-		v := void
-		v.Reason = reason
-		g.Add(v, closing)
-		if got := g.State().Closed; got != at {
-			t.Errorf("voided with the reason %q the books are closed through %d, want %d", reason, got, at)
-		}
+	got := fmt.Sprint(w.Base.Jobs["open"] != nil, w.Base.Jobs["half"] != nil, w.Base.Jobs["done"] != nil)
+	if got != "true true false" {
+		t.Errorf("open, half and done in the window: %s", got)
 	}
-}
-
-func TestClosedBooksStayAsTheyAre(t *testing.T) {
-	f := NewFold()
-	es := randomEntries(5, 30)
-	f.Add(es...)
-	closing := Entry{ID: "c", Kind: "books.closed", V: 1, By: "mia", Device: "p1", N: 99, EffectiveMS: es[len(es)-1].EffectiveMS + 1}
-	closing.Body = &BooksClosed{ThroughMS: es[20].EffectiveMS}
-	f.Add(closing)
-	void := Entry{ID: "v", Kind: "entry.voided", V: 1, By: "mia", Device: "p1", N: 100, EffectiveMS: closing.EffectiveMS + 1, Body: &EntryVoided{Entry: es[5].ID, Why: "late"}}
-	if !f.Bars(&void) {
-		t.Fatal("a void of an entry in closed books is not noticed")
+	phone, err := shop.LoadWindow(w.Base.Encode(), w.FloorMS)
+	if err != nil {
+		t.Fatal(err)
 	}
-	before := f.State().Clone()
-	void.Reason = Barred
-	f.Add(void)
-	s := f.State().Clone()
-	if n := len(s.Issues); n == 0 || s.Issues[n-1].Code != Barred {
-		t.Error("nobody is told that the void came too late")
+	v, err := view.Value(phone, shoptest.Reader, "today", nil)
+	if err != nil {
+		t.Fatal(err)
 	}
-	s.Issues, before.Issues, s.Folded = nil, nil, before.Folded
-	if string(s.Encode()) != string(before.Encode()) {
-		t.Error("a void changed closed books")
-	}
-	if f.VoidedBy(f.Entry(es[5].ID)) != nil {
-		t.Error("the entry counts as voided")
+	if jobs := v.(view.TodayView).Plans[0].Stops[0].Jobs; len(jobs) != 2 {
+		t.Errorf("Today lists %v", jobs)
 	}
 }

@@ -8,39 +8,40 @@ import (
 	"strings"
 
 	"hoppertally/domain/calc"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/task"
+	"hoppertally/domain/view"
 )
 
-// views names each view and the type that answers it: the same table as shop.View.
+// views names each view and the type that answers it: the same table as view.JSON.
 var views = []struct {
 	name string
 	of   reflect.Type
 }{
-	{"booth", reflect.TypeFor[shop.BoothView]()},
-	{"room", reflect.TypeFor[shop.RoomView]()},
-	{"office", reflect.TypeFor[shop.OfficeView]()},
-	{"lots", reflect.TypeFor[[]shop.LotView]()},
-	{"lists", reflect.TypeFor[shop.ListsView]()},
-	{"run", reflect.TypeFor[shop.RunView]()},
-	{"runs", reflect.TypeFor[[]shop.RunView]()},
-	{"stock", reflect.TypeFor[[]shop.StockView]()},
-	{"changes", reflect.TypeFor[[]shop.ChangeView]()},
-	{"place", reflect.TypeFor[shop.VesselView]()},
-	{"entries", reflect.TypeFor[[]shop.EntryView]()},
-	{"attention", reflect.TypeFor[[]shop.AttentionView]()},
-	{"trace", reflect.TypeFor[shop.TraceView]()},
-	{"need", reflect.TypeFor[shop.NeedView]()},
-	{"shop", reflect.TypeFor[shop.ShopView]()},
-	{"people", reflect.TypeFor[[]shop.PersonView]()},
+	{"booth", reflect.TypeFor[view.BoothView]()},
+	{"room", reflect.TypeFor[view.RoomView]()},
+	{"office", reflect.TypeFor[view.OfficeView]()},
+	{"lots", reflect.TypeFor[[]view.LotView]()},
+	{"lists", reflect.TypeFor[view.ListsView]()},
+	{"run", reflect.TypeFor[view.RunView]()},
+	{"runs", reflect.TypeFor[[]view.RunView]()},
+	{"stock", reflect.TypeFor[[]view.StockView]()},
+	{"changes", reflect.TypeFor[[]view.ChangeView]()},
+	{"place", reflect.TypeFor[view.VesselView]()},
+	{"entries", reflect.TypeFor[[]view.EntryView]()},
+	{"attention", reflect.TypeFor[[]view.AttentionView]()},
+	{"trace", reflect.TypeFor[view.TraceView]()},
+	{"need", reflect.TypeFor[view.NeedView]()},
+	{"shop", reflect.TypeFor[view.ShopView]()},
+	{"people", reflect.TypeFor[[]view.PersonView]()},
 	{"powders", reflect.TypeFor[[]map[string]string]()},
-	{"gun", reflect.TypeFor[shop.GunView]()},
+	{"gun", reflect.TypeFor[view.GunView]()},
 	{"setups", reflect.TypeFor[[]map[string]string]()},
-	{"today", reflect.TypeFor[shop.TodayView]()},
+	{"today", reflect.TypeFor[view.TodayView]()},
 	{"booths", reflect.TypeFor[[]map[string]string]()},
 }
 
 // roots are further types that cross the bridge.
-var roots = []reflect.Type{reflect.TypeFor[shop.Plan](), reflect.TypeFor[calc.Description]()}
+var roots = []reflect.Type{reflect.TypeFor[task.Plan](), reflect.TypeFor[calc.Description]()}
 
 // generate writes the whole file. The same structs give the same bytes.
 func generate() []byte {

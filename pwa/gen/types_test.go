@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 )
 
 func TestEveryViewHasAType(t *testing.T) {
@@ -16,7 +17,7 @@ func TestEveryViewHasAType(t *testing.T) {
 		names = append(names, v.name)
 	}
 	slices.Sort(names)
-	if want := shop.ViewNames(); !slices.Equal(names, want) {
+	if want := view.Names(); !slices.Equal(names, want) {
 		t.Errorf("types for %v, views are %v", names, want)
 	}
 }
@@ -25,7 +26,7 @@ func TestEveryViewAnswersItsType(t *testing.T) {
 	f := shop.NewFold()
 	params := map[string]string{"run": `{"run":"none"}`, "place": `{"place":"none"}`, "need": `{"booth":"b","powder":"p"}`, "trace": `{"job":"none"}`}
 	for _, v := range views {
-		out, err := shop.ViewValue(f, shop.Reader{}, v.name, []byte(params[v.name]))
+		out, err := view.Value(f, view.Reader{}, v.name, []byte(params[v.name]))
 		if err == nil && reflect.TypeOf(out) != v.of {
 			t.Errorf("view %s answers %T, its type here is %v", v.name, out, v.of)
 		}

@@ -10,7 +10,7 @@ import (
 	"testing"
 	"time"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/api"
 	"hoppertally/server/books"
 )
@@ -41,7 +41,7 @@ func TestARunawayPhoneIsSlowedAndOthersAreNot(t *testing.T) {
 // hire puts one more coater into the books and signs them in.
 func (p *place) hire(person string) *phone {
 	p.t.Helper()
-	if err := p.house.Desk.Record(context.Background(), "p-mia", books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: person, Name: person, Role: "coater"}}); err != nil {
+	if err := p.house.Desk.Record(context.Background(), "p-mia", books.Draft{Kind: "person.set", Body: &kind.PersonSet{Person: person, Name: person, Role: "coater"}}); err != nil {
 		p.t.Fatal(err)
 	}
 	return p.signIn(person, "dev-"+person)

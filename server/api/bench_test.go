@@ -15,7 +15,7 @@ import (
 	"testing/fstest"
 	"time"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/api"
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
@@ -34,7 +34,7 @@ func BenchmarkSinglesOverHTTP(b *testing.B) {
 	}
 	defer h.Close()
 	for i := range 4 { // a person has at most 20 sessions
-		d := books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: fmt.Sprintf("p-%d", i), Name: fmt.Sprintf("Mia %d", i), Role: "manager"}}
+		d := books.Draft{Kind: "person.set", Body: &kind.PersonSet{Person: fmt.Sprintf("p-%d", i), Name: fmt.Sprintf("Mia %d", i), Role: "manager"}}
 		if err := h.Desk.Record(context.Background(), "p-0", d); err != nil {
 			b.Fatal(err)
 		}

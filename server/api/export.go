@@ -9,8 +9,9 @@ import (
 	"time"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 
 	"github.com/gofiber/fiber/v2"
 )
@@ -50,9 +51,9 @@ func (s *Server) export(c *fiber.Ctx) error {
 }
 
 // readExport takes the query apart: who reads how, and the view's parameters as JSON.
-func (s *Server) readExport(c *fiber.Ctx, isTable bool) (shop.Reader, []byte, error) {
+func (s *Server) readExport(c *fiber.Ctx, isTable bool) (view.Reader, []byte, error) {
 	who, now := readerOf(c), s.Now()
-	r := shop.Reader{Person: who.ID, Role: who.Role, Style: s.Books.Style(), NowMS: now.UnixMilli(), OffsetMin: offset(now.In(s.zone()))}
+	r := view.Reader{Person: who.ID, Role: who.Role, Style: s.Books.Style(), NowMS: now.UnixMilli(), OffsetMin: offset(now.In(s.zone()))}
 	params := map[string]any{}
 	if isTable {
 		params["max"] = int64(rowsMax)
@@ -71,7 +72,7 @@ func (s *Server) readExport(c *fiber.Ctx, isTable bool) (shop.Reader, []byte, er
 	return r, b, err
 }
 
-func set(r *shop.Reader, params map[string]any, key, text string) error {
+func set(r *view.Reader, params map[string]any, key, text string) error {
 	whole := func(into *int64, lo, hi int64) error {
 		n, err := strconv.ParseInt(text, 10, 64)
 		want := fmt.Sprintf("a whole number from %d to %d", lo, hi)
@@ -87,9 +88,9 @@ func set(r *shop.Reader, params map[string]any, key, text string) error {
 	var n int64
 	switch key {
 	case "units":
-		return oneOf(key, text, &r.Style.Units, shop.UnitSystems)
+		return oneOf(key, text, &r.Style.Units, kind.UnitSystems)
 	case "lang":
-		return oneOf(key, text, &r.Style.Lang, shop.Languages)
+		return oneOf(key, text, &r.Style.Lang, kind.Languages)
 	case "now_ms":
 		return whole(&r.NowMS, 0, nowMax)
 	case "offset_min":
@@ -109,7 +110,7 @@ func set(r *shop.Reader, params map[string]any, key, text string) error {
 // asked is what views may be asked about, by name.
 var asked = func() map[string]form.Field {
 	m := map[string]form.Field{}
-	for _, f := range shop.ViewParams() {
+	for _, f := range view.Params() {
 		m[f.Name] = f
 	}
 	return m
@@ -138,7 +139,7 @@ func offset(t time.Time) int {
 	return sec / 60
 }
 
-func (s *Server) exportTable(c *fiber.Ctx, r shop.Reader, what, format string, params []byte) error {
+func (s *Server) exportTable(c *fiber.Ctx, r view.Reader, what, format string, params []byte) error {
 	make, ok := tables[what]
 	if !ok {
 		return problem("export.unknown", "as a table: "+strings.Join(tableNames(), ", "))

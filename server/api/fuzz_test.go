@@ -14,6 +14,7 @@ import (
 
 	"hoppertally/domain/form"
 	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 	"hoppertally/server/auth"
 	"hoppertally/server/house"
 	"hoppertally/sync/entry"
@@ -97,13 +98,13 @@ func FuzzQuery(f *testing.F) {
 	}
 	fold := shop.NewFold()
 	f.Fuzz(func(t *testing.T, key, text string) {
-		r, params := shop.Reader{Role: "coater", NowMS: 1}, map[string]any{}
+		r, params := view.Reader{Role: "coater", NowMS: 1}, map[string]any{}
 		if set(&r, params, key, text) != nil {
 			return
 		}
 		b := encodeParams(t, params)
-		for _, name := range shop.ViewNames() {
-			if _, err := shop.View(fold, r, name, b); err != nil {
+		for _, name := range view.Names() {
+			if _, err := view.JSON(fold, r, name, b); err != nil {
 				problemOf(err)
 			}
 		}

@@ -20,7 +20,7 @@ import (
 	"time"
 
 	"hoppertally/domain/form"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/api"
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
@@ -152,16 +152,16 @@ func (p *place) furnish() {
 	p.t.Helper()
 	d := func(kind string, b form.Fields) books.Draft { return books.Draft{Kind: kind, Body: b} }
 	err := p.house.Desk.Record(context.Background(), "p-mia",
-		d("shop.set", &shop.ShopSet{Name: "Testwerk", Zone: "Europe/Madrid", Units: "metric", Currency: "EUR", Lang: "en"}),
-		d("person.set", &shop.PersonSet{Person: "p-mia", Name: "Mia", Role: "manager"}),
-		d("person.set", &shop.PersonSet{Person: "p-cid", Name: "Cid", Role: "clerk"}),
-		d("person.set", &shop.PersonSet{Person: "p-ana", Name: "Ana", Role: "coater"}),
-		d("person.set", &shop.PersonSet{Person: "p-bea", Name: "Bea", Role: "coater"}),
-		d("powder.set", &shop.PowderSet{Powder: "pw-1", Name: "=cmd|'x'", Chemistry: "polyester", Finish: "gloss", SGMilli: 1500,
+		d("shop.set", &kind.ShopSet{Name: "Testwerk", Zone: "Europe/Madrid", Units: "metric", Currency: "EUR", Lang: "en"}),
+		d("person.set", &kind.PersonSet{Person: "p-mia", Name: "Mia", Role: "manager"}),
+		d("person.set", &kind.PersonSet{Person: "p-cid", Name: "Cid", Role: "clerk"}),
+		d("person.set", &kind.PersonSet{Person: "p-ana", Name: "Ana", Role: "coater"}),
+		d("person.set", &kind.PersonSet{Person: "p-bea", Name: "Bea", Role: "coater"}),
+		d("powder.set", &kind.PowderSet{Powder: "pw-1", Name: "=cmd|'x'", Chemistry: "polyester", Finish: "gloss", SGMilli: 1500,
 			FilmMin: 600, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 300, Price: 777}),
-		d("place.set", &shop.PlaceSet{Place: "shelf-1", Name: "Shelf 1", Kind: "shelf"}),
-		d("place.set", &shop.PlaceSet{Place: "hopper-1", Name: "Hopper 1", Kind: "vessel"}),
-		d("lot.received", &shop.LotReceived{Lot: "lot-1", Powder: "pw-1", Batch: "B-1", Place: "shelf-1", Mass: 20_000_001, Price: 777}),
+		d("place.set", &kind.PlaceSet{Place: "shelf-1", Name: "Shelf 1", Kind: "shelf"}),
+		d("place.set", &kind.PlaceSet{Place: "hopper-1", Name: "Hopper 1", Kind: "vessel"}),
+		d("lot.received", &kind.LotReceived{Lot: "lot-1", Powder: "pw-1", Batch: "B-1", Place: "shelf-1", Mass: 20_000_001, Price: 777}),
 	)
 	if err != nil {
 		p.t.Fatal(err)

@@ -12,7 +12,7 @@ import (
 
 	"hoppertally/domain/calc"
 	"hoppertally/domain/form"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 	"hoppertally/server/auth"
 	"hoppertally/server/store"
 
@@ -110,7 +110,7 @@ func problemOf(err error) *Problem {
 		field   *form.Error
 		unknown *calc.UnknownError
 		input   *calc.RangeError
-		view    *shop.ViewError
+		missing *view.Error
 		cursor  *store.CursorError
 		web     *fiber.Error
 	)
@@ -125,10 +125,10 @@ func problemOf(err error) *Problem {
 		return &Problem{Code: "calc.input", Field: input.Field, Detail: "got " + input.Got + ", want " + input.Want}
 	case errors.As(err, &field):
 		return &Problem{Code: "request.field", Field: field.Field, Detail: field.Error()}
-	case errors.As(err, &view) && view.Code == "view.unknown":
-		return problem("export.unknown", view.What)
-	case errors.As(err, &view):
-		return problem("thing.unknown", view.Error())
+	case errors.As(err, &missing) && missing.Code == "view.unknown":
+		return problem("export.unknown", missing.What)
+	case errors.As(err, &missing):
+		return problem("thing.unknown", missing.Error())
 	case errors.As(err, &cursor):
 		return &Problem{Code: "sync.cursor", Detail: cursor.Error(), More: map[string]any{"head": cursor.Head}}
 	case errors.Is(err, store.ErrDiskLow):

@@ -9,7 +9,8 @@ import (
 	"strings"
 	"testing"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
+	"hoppertally/domain/view"
 	"hoppertally/server/api"
 )
 
@@ -255,24 +256,24 @@ var kindTable = map[string]struct{ body, may string }{
 func TestEveryKindOfEntryForEverySender(t *testing.T) {
 	p := start(t, options{})
 	letter := map[string]string{"coater": "c", "clerk": "k", "manager": "m"}
-	for _, kind := range shop.Kinds() {
-		if _, ok := kindTable[kind]; !ok {
-			t.Errorf("%s has no row: who may record it?", kind)
+	for _, name := range kind.Names() {
+		if _, ok := kindTable[name]; !ok {
+			t.Errorf("%s has no row: who may record it?", name)
 		}
 	}
 	for i, sender := range []string{"coater", "clerk", "manager", "shut coater", "shut manager", "demoted", "unmade", "changed over"} {
 		ph := p.cast(sender, i)
-		for _, kind := range slices.Sorted(slices.Values(shop.Kinds())) {
-			row := kindTable[kind]
+		for _, name := range slices.Sorted(slices.Values(kind.Names())) {
+			row := kindTable[name]
 			want, why := "accepted", ""
 			if role, isShut := strings.CutPrefix(roleOf(sender), "shut "); !strings.Contains(row.may, letter[role]) {
 				want, why = "held", "role"
 			} else if isShut {
 				want, why = "held", "device_revoked"
 			}
-			r := ph.push(ph.entry(kind, row.body))[0]
+			r := ph.push(ph.entry(name, row.body))[0]
 			if r.Outcome != want || want == "held" && r.Reason != why {
-				t.Errorf("%s by %s: %s %q, want %s %q", kind, sender, r.Outcome, r.Reason, want, why)
+				t.Errorf("%s by %s: %s %q, want %s %q", name, sender, r.Outcome, r.Reason, want, why)
 			}
 		}
 		if r := ph.push(ph.entry("rocket.launched", `{}`))[0]; r.Outcome != "held" || r.Reason != "newer_version" {
@@ -306,7 +307,7 @@ func TestEveryViewAndFormatForEverySender(t *testing.T) {
 	p := start(t, options{})
 	mia := p.signIn("p-mia", "dev-1")
 	mia.push(mia.entry("booth.set", kindTable["booth.set"].body), mia.entry("run.opened", kindTable["run.opened"].body), mia.entry("parts.coated", kindTable["parts.coated"].body))
-	for _, name := range shop.ViewNames() {
+	for _, name := range view.Names() {
 		if _, ok := viewTable[name]; !ok {
 			t.Errorf("the view %s has no row: does it show prices?", name)
 		}

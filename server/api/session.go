@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"hoppertally/domain/form"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/auth"
 	"hoppertally/server/https"
 
@@ -258,7 +258,7 @@ func (s *Server) setUpNeeded(c *fiber.Ctx) error {
 
 type setUpForm struct {
 	Code, Name, Passphrase string
-	Shop                   shop.ShopSet
+	Shop                   kind.ShopSet
 	deviceForm
 }
 

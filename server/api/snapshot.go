@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 	"hoppertally/server/store"
 	"hoppertally/sync/wire"
@@ -108,7 +109,7 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 	size := 0
 	err := s.Log.Window(w.FloorMS, w.Before, seq, func(r store.Record) (err error) {
 		if isPlain {
-			if r.Raw, err = shop.Plain(r.Raw); err != nil {
+			if r.Raw, err = kind.Plain(r.Raw); err != nil {
 				return err
 			}
 		}
@@ -139,7 +140,7 @@ func (snap *snapshot) add(kind string, b []byte) {
 // snapshot: the phone asks for the list again and keeps the pieces that it has.
 func (s *Server) snapshotPiece(c *fiber.Ctx) error {
 	sum := utils.CopyString(param(c, "sha256"))
-	packed := s.snapshots.find(sum, shop.SeesPrices(readerOf(c).Role))
+	packed := s.snapshots.find(sum, kind.SeesPrices(readerOf(c).Role))
 	if packed == nil {
 		return problem("snapshot.gone", sum)
 	}

@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/store"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
@@ -146,7 +146,7 @@ func (s *Server) pull(c *fiber.Ctx) error {
 	}
 	if isPlain {
 		for i := range page.Entries {
-			if page.Entries[i].Raw, err = shop.Plain(page.Entries[i].Raw); err != nil {
+			if page.Entries[i].Raw, err = kind.Plain(page.Entries[i].Raw); err != nil {
 				return fmt.Errorf("entry at seq %d: %w", page.Entries[i].Seq, err)
 			}
 		}
@@ -170,7 +170,7 @@ func sendJSON(c *fiber.Ctx, b []byte) error {
 // office only, full is all of them. Absent, it is the most that the session's role
 // may see. A phone that a coater uses too asks for plain, whoever is signed in.
 func plainScope(c *fiber.Ctx) (isPlain bool, err error) {
-	may := shop.SeesPrices(readerOf(c).Role)
+	may := kind.SeesPrices(readerOf(c).Role)
 	switch scope := c.Query("scope"); scope {
 	case "":
 		return !may, nil

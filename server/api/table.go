@@ -8,7 +8,7 @@ import (
 	"strings"
 	"time"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -27,7 +27,7 @@ type sheet struct {
 
 func words(s string) cell          { return cell{text: s} }
 func number64(n int64) cell        { return cell{strconv.FormatInt(n, 10), true} }
-func mass(q shop.Qty) cell         { return cell{kg(q.MG), true} }
+func mass(q view.Qty) cell         { return cell{kg(q.MG), true} }
 func yes(b bool) cell              { return cell{text: map[bool]string{true: "yes", false: "no"}[b]} }
 func share(pm int64) cell          { return blankBelowZero(pm, pm) }
 func (t *sheet) add(cells ...cell) { t.rows = append(t.rows, cells) }
@@ -108,15 +108,15 @@ func tableNames() []string { return slices.Sorted(maps.Keys(tables)) }
 // tables by name. Masses are in kg.
 var tables = map[string]tableOf{
 	"stock": {"stock", []string{"powder", "code", "finish", "total_kg", "shelf_kg", "vessels_kg", "reclaim_kg", "blocked_kg", "reclaim_limit_permille"},
-		func(t *sheet, view any, _ *time.Location) {
-			for _, v := range view.([]shop.StockView) {
+		func(t *sheet, shown any, _ *time.Location) {
+			for _, v := range shown.([]view.StockView) {
 				t.add(words(v.Powder.Name), words(v.Powder.Code), words(v.Powder.Finish), mass(v.Total), mass(v.Shelf), mass(v.Vessels),
 					mass(v.Reclaim), mass(v.Blocked), number64(v.LimitPM))
 			}
 		}},
 	"lots": {"stock", []string{"powder", "lot", "batch", "state", "turn", "stock_kg", "received_kg", "received_at", "made", "use_by", "held_why", "where"},
-		func(t *sheet, view any, zone *time.Location) {
-			for _, v := range view.([]shop.StockView) {
+		func(t *sheet, shown any, zone *time.Location) {
+			for _, v := range shown.([]view.StockView) {
 				for _, l := range v.Lots {
 					t.add(words(v.Powder.Name), words(l.Lot), words(l.Batch), words(l.State), number64(int64(l.Turn)), mass(l.Stock), mass(l.Received),
 						when(l.ReceivedMS, zone), words(l.Made), words(l.UseBy), words(l.HeldWhy), words(where(l.At)))
@@ -125,8 +125,8 @@ var tables = map[string]tableOf{
 		}},
 	"runs": {"runs", []string{"run", "booth", "powder", "mode", "open", "opened_at", "closed_at", "gross_kg", "on_parts_kg", "recovered_kg", "scrapped_kg",
 		"lost_kg", "transfer_permille", "use_permille", "estimated", "film_readings", "jobs"},
-		func(t *sheet, view any, zone *time.Location) {
-			for _, v := range view.([]shop.RunView) {
+		func(t *sheet, shown any, zone *time.Location) {
+			for _, v := range shown.([]view.RunView) {
 				b := v.Balance
 				t.add(words(v.Run), words(v.Booth.Name), words(v.Powder.Name), words(v.Mode), yes(v.Open), when(v.OpenedMS, zone), when(v.ClosedMS, zone),
 					mass(b.Gross), mass(b.OnParts), mass(b.Recovered), mass(b.Scrapped), mass(b.Lost), share(b.TEPM), share(b.UsePM), yes(b.Estimated),
@@ -134,8 +134,8 @@ var tables = map[string]tableOf{
 			}
 		}},
 	"changes": {"changes", []string{"change", "booth", "from", "to", "level", "needed", "below_needed", "started_at", "finished_at", "minutes", "crew", "scrapped_kg", "by"},
-		func(t *sheet, view any, zone *time.Location) {
-			for _, v := range view.([]shop.ChangeView) {
+		func(t *sheet, shown any, zone *time.Location) {
+			for _, v := range shown.([]view.ChangeView) {
 				from := ""
 				if v.From != nil {
 					from = v.From.Name
@@ -145,15 +145,15 @@ var tables = map[string]tableOf{
 			}
 		}},
 	"entries": {"entries", []string{"entry", "kind", "by", "at", "outcome", "reason", "late", "voided", "void_why", "facts"},
-		func(t *sheet, view any, zone *time.Location) {
-			for _, v := range view.([]shop.EntryView) {
+		func(t *sheet, shown any, zone *time.Location) {
+			for _, v := range shown.([]view.EntryView) {
 				t.add(words(v.ID), words(v.Kind), words(v.By.Name), when(v.AtMS, zone), words(v.Outcome), words(v.Reason), yes(v.Late), yes(v.Voided),
 					words(v.VoidWhy), words(facts(v.Facts)))
 			}
 		}},
 	"attention": {"attention", []string{"code", "entry", "kind", "by", "at", "place", "powder", "lot", "run", "mass_kg", "detail"},
-		func(t *sheet, view any, zone *time.Location) {
-			for _, v := range view.([]shop.AttentionView) {
+		func(t *sheet, shown any, zone *time.Location) {
+			for _, v := range shown.([]view.AttentionView) {
 				amount := cell{}
 				if v.Mass != nil {
 					amount = mass(*v.Mass)
@@ -164,14 +164,14 @@ var tables = map[string]tableOf{
 		}},
 }
 
-func ref(r *shop.Ref) cell {
+func ref(r *view.Ref) cell {
 	if r == nil {
 		return cell{}
 	}
 	return words(r.Name)
 }
 
-func where(at []shop.LotAt) string {
+func where(at []view.LotAt) string {
 	parts := make([]string, len(at))
 	for i, a := range at {
 		parts[i] = a.Place.Name + " " + kg(a.Mass.MG)
@@ -179,7 +179,7 @@ func where(at []shop.LotAt) string {
 	return strings.Join(parts, "; ")
 }
 
-func jobs(list []shop.JobView) string {
+func jobs(list []view.JobView) string {
 	parts := make([]string, len(list))
 	for i, j := range list {
 		parts[i] = j.Job + " " + strconv.FormatInt(j.Count, 10)
@@ -187,7 +187,7 @@ func jobs(list []shop.JobView) string {
 	return strings.Join(parts, "; ")
 }
 
-func facts(list []shop.FactView) string {
+func facts(list []view.FactView) string {
 	parts := make([]string, len(list))
 	for i, f := range list {
 		parts[i] = f.Label + ": " + f.Text

@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/measure"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 	"hoppertally/server/api"
 
 	"github.com/xuri/excelize/v2"
@@ -21,8 +21,8 @@ func TestTheJSONExportIsThePhonesViewToTheByte(t *testing.T) {
 	ana.push(ana.entry("powder.moved", moved), ana.entry("place.weighed", `{"place":"hopper-1","mass_mg":600}`))
 	params := map[string]string{"run": "", "trace": `{"lot":"lot-1","min_pm":0}`, "place": `{"place":"hopper-1"}`, "need": `{"powder":"pw-1"}`, "entries": `{"place":"hopper-1","max":3}`}
 	for _, lang := range []string{"en", "es"} {
-		r := shop.Reader{Person: "p-ana", Role: "coater", Style: measure.Style{Units: "us", Lang: lang}, NowMS: 1_800_000_000_000, OffsetMin: -300}
-		for _, name := range shop.ViewNames() {
+		r := view.Reader{Person: "p-ana", Role: "coater", Style: measure.Style{Units: "us", Lang: lang}, NowMS: 1_800_000_000_000, OffsetMin: -300}
+		for _, name := range view.Names() {
 			want, err := p.house.Books.View(r, name, []byte(params[name]))
 			if err != nil {
 				continue // run, booth: there are none
@@ -64,7 +64,7 @@ func TestEveryParameterOfAViewIsReadByItsTypeAndDescribed(t *testing.T) {
 	for _, d := range document.Paths["/api/v1/export/{file}"]["get"].Parameters {
 		described[d.Name] = d.Schema
 	}
-	for _, f := range shop.ViewParams() {
+	for _, f := range view.Params() {
 		s := described[f.Name]
 		ask := "/api/v1/export/stock.json?" + f.Name + "="
 		switch f.Type {

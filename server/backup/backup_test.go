@@ -15,7 +15,7 @@ import (
 	"time"
 
 	"hoppertally/domain/form"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/auth"
 	"hoppertally/server/backup"
 	"hoppertally/server/books"
@@ -39,7 +39,7 @@ func openHouse(t *testing.T, dir string) *house.House {
 func grow(t *testing.T, h *house.House, n int) {
 	t.Helper()
 	for range n {
-		var d form.Fields = &shop.PlaceSet{Place: fmt.Sprintf("pl-%d", h.Head()), Name: "Shelf", Kind: "shelf"}
+		var d form.Fields = &kind.PlaceSet{Place: fmt.Sprintf("pl-%d", h.Head()), Name: "Shelf", Kind: "shelf"}
 		if err := h.Desk.Record(context.Background(), "p-mia", books.Draft{Kind: "place.set", Body: d}); err != nil {
 			t.Fatal(err)
 		}

@@ -5,9 +5,9 @@ import (
 	"math/rand/v2"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/measure"
-	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 )
 
@@ -114,7 +114,7 @@ func (m *maker) openRunOf(i, p int) {
 	m.runs++
 	m.booths[i] = boothNow{powder: p, left: 30 + m.r.IntN(20), run: fmt.Sprint("run-", m.runs)}
 	b := m.booths[i]
-	m.record("run.opened", &shop.RunOpened{Run: b.run, Booth: booth(i), Powder: powder(b.powder), Feed: hopper(i), Mode: "collect"})
+	m.record("run.opened", &kind.RunOpened{Run: b.run, Booth: booth(i), Powder: powder(b.powder), Feed: hopper(i), Mode: "collect"})
 }
 
 // closeRun weighs the hopper: what is lacking was sprayed. Then hopper and bin
@@ -122,24 +122,24 @@ func (m *maker) openRunOf(i, p int) {
 func (m *maker) closeRun(i int) {
 	in := m.held(hopper(i))
 	sprayed := in / 3
-	m.record("place.weighed", &shop.PlaceWeighed{Place: hopper(i), Mass: in - sprayed})
+	m.record("place.weighed", &kind.PlaceWeighed{Place: hopper(i), Mass: in - sprayed})
 	if sprayed > 0 {
 		m.carry(hopper(i), sprays, "", sprayed, false)
 	}
-	m.record("run.closed", &shop.RunClosed{Run: m.booths[i].run})
-	m.record("booth.cleaned", &shop.BoothCleaned{Booth: booth(i), Level: "full", Minutes: 25, Crew: 1})
+	m.record("run.closed", &kind.RunClosed{Run: m.booths[i].run})
+	m.record("booth.cleaned", &kind.BoothCleaned{Booth: booth(i), Level: "full", Minutes: 25, Crew: 1})
 	m.move(hopper(i), drum, "", m.held(hopper(i)))
 	m.move(bin(i), drum, "", m.held(bin(i)))
 }
 
-func powderSet(i int) *shop.PowderSet {
-	return &shop.PowderSet{Powder: powder(i), Name: powder(i), Chemistry: "polyester", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 1000}
+func powderSet(i int) *kind.PowderSet {
+	return &kind.PowderSet{Powder: powder(i), Name: powder(i), Chemistry: "polyester", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 1000}
 }
 
-func boothSet(i int) *shop.BoothSet { return &shop.BoothSet{Booth: booth(i), Name: booth(i)} }
+func boothSet(i int) *kind.BoothSet { return &kind.BoothSet{Booth: booth(i), Name: booth(i)} }
 
 func (m *maker) place(id string, k ledger.Kind, at int) {
-	b := &shop.PlaceSet{Place: id, Name: id, Kind: string(k)}
+	b := &kind.PlaceSet{Place: id, Name: id, Kind: string(k)}
 	if at >= 0 {
 		b.Booth = booth(at)
 	}
@@ -202,7 +202,7 @@ func (m *maker) receive(p int) {
 }
 
 func (m *maker) receiveLot(l lot, p int) {
-	m.record("lot.received", &shop.LotReceived{Lot: l.name, Powder: powder(p), Batch: l.name, Place: l.rack, Mass: lotMass})
+	m.record("lot.received", &kind.LotReceived{Lot: l.name, Powder: powder(p), Batch: l.name, Place: l.rack, Mass: lotMass})
 	m.book.Receive(m.book.Places[l.rack], l.name, lotMass)
 	m.ps = append(m.ps[:0], posting{received, ledger.Part{Lot: l.name, Mass: -lotMass}}, posting{l.rack, ledger.Part{Lot: l.name, Mass: lotMass}})
 	m.post()
@@ -223,13 +223,13 @@ func (m *maker) move(from, to, lot string, mass measure.Mass) {
 	if mass == 0 {
 		return
 	}
-	m.record("powder.moved", &shop.PowderMoved{From: from, To: to, Mass: mass, Lot: lot})
+	m.record("powder.moved", &kind.PowderMoved{From: from, To: to, Mass: mass, Lot: lot})
 	m.moved++
 	m.carry(from, to, lot, mass, false)
 }
 
 func (m *maker) recover(run, from, to string, mass measure.Mass) {
-	m.record("powder.recovered", &shop.PowderRecovered{Run: run, From: from, To: to, Mass: mass, Sieved: true})
+	m.record("powder.recovered", &kind.PowderRecovered{Run: run, From: from, To: to, Mass: mass, Sieved: true})
 	m.carry(from, to, "", mass, true)
 }
 
@@ -265,7 +265,7 @@ func (m *maker) post() {
 	}
 }
 
-func (m *maker) record(kind string, b shop.Body) {
+func (m *maker) record(name string, b kind.Body) {
 	m.nowMS += 1 + m.r.Int64N(30_000)
 	d := m.r.IntN(shopDevices)
 	m.n[d]++
@@ -274,7 +274,7 @@ func (m *maker) record(kind string, b shop.Body) {
 	for i := range rnd {
 		rnd[i] = byte(m.r.Uint32())
 	}
-	h := entry.Header{ID: entry.NewID(m.nowMS, rnd), Kind: kind, V: 1, By: []string{"ana", "ben", "mia"}[m.r.IntN(3)], Device: fmt.Sprint("phone-", d+1),
+	h := entry.Header{ID: entry.NewID(m.nowMS, rnd), Kind: name, V: 1, By: []string{"ana", "ben", "mia"}[m.r.IntN(3)], Device: fmt.Sprint("phone-", d+1),
 		N: m.n[d], AtMS: m.nowMS, AtOffsetMin: 60, Clock: entry.Clock{WallMS: m.nowMS, MonoMS: m.nowMS - 1_772_000_000_000, Segment: "s1"},
 		Seen: entry.Seen{Epoch: "e1", Seq: m.made - 1}}
 	if m.err == nil {

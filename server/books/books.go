@@ -9,9 +9,11 @@ import (
 	"strings"
 	"sync"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
 	"hoppertally/domain/shop"
 	"hoppertally/domain/shop/statehash"
+	"hoppertally/domain/view"
 	"hoppertally/server/auth"
 	"hoppertally/sync/entry"
 )
@@ -70,8 +72,8 @@ func (b *Books) read(r Record) (shop.Entry, error) {
 // happened. The error is a *form.Error: the body is malformed.
 func EntryOf(e *entry.Entry) (shop.Entry, error) {
 	out := shop.Entry{ID: e.ID, Kind: e.Kind, V: e.V, By: e.By, Device: e.Device, N: e.N, AtMS: e.AtMS, EffectiveMS: e.AtMS, Group: e.Group}
-	body, err := shop.DecodeBody(e.Kind, e.V, e.Body)
-	if err != nil && err != shop.ErrNewer {
+	body, err := kind.Decode(e.Kind, e.V, e.Body)
+	if err != nil && err != kind.ErrNewer {
 		return out, fmt.Errorf("entry %s: %w", e.ID, err)
 	}
 	out.Body = body
@@ -212,18 +214,18 @@ func (b *Books) Style() measure.Style {
 	return measure.Style{Units: s.Units, Lang: s.Lang}
 }
 
-// View makes a view as JSON; see [shop.View].
-func (b *Books) View(r shop.Reader, name string, params []byte) ([]byte, error) {
+// View makes a view as JSON; see [view.JSON].
+func (b *Books) View(r view.Reader, name string, params []byte) ([]byte, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return shop.View(b.fold, r, name, params)
+	return view.JSON(b.fold, r, name, params)
 }
 
-// ViewValue makes a view as a value of its view type; see [shop.ViewValue].
-func (b *Books) ViewValue(r shop.Reader, name string, params []byte) (any, error) {
+// ViewValue makes a view as a value of its view type; see [view.Value].
+func (b *Books) ViewValue(r view.Reader, name string, params []byte) (any, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return shop.ViewValue(b.fold, r, name, params)
+	return view.Value(b.fold, r, name, params)
 }
 
 // ShopName is the shop's name, "" before it was set.

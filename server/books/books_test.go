@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 	"hoppertally/domain/shop/statehash"
 	"hoppertally/server/auth"
@@ -34,7 +35,7 @@ func open(t *testing.T) *house.House {
 
 var ctx = context.Background()
 
-var werk = shop.ShopSet{Name: "Werk", Zone: "UTC", Units: "metric", Currency: "EUR", Lang: "en"}
+var werk = kind.ShopSet{Name: "Werk", Zone: "UTC", Units: "metric", Currency: "EUR", Lang: "en"}
 
 func TestASetUpThatBrokeOffCanBeDoneAgainWithoutASecondManager(t *testing.T) {
 	h := open(t)
@@ -62,7 +63,7 @@ func TestWhoeverBearsANameTwiceIsNotFoundByIt(t *testing.T) {
 	}
 	set := func(id, name string, gone bool) {
 		t.Helper()
-		if err := h.Desk.Record(ctx, mia.ID, books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: id, Name: name, Role: "coater", Gone: gone}}); err != nil {
+		if err := h.Desk.Record(ctx, mia.ID, books.Draft{Kind: "person.set", Body: &kind.PersonSet{Person: id, Name: name, Role: "coater", Gone: gone}}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -90,7 +91,7 @@ func TestTheDeskSaysWhatTheBooksDidNotAccept(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	less := books.Draft{Kind: "person.set", Body: &shop.PersonSet{Person: mia.ID, Name: "Mia", Role: "coater"}}
+	less := books.Draft{Kind: "person.set", Body: &kind.PersonSet{Person: mia.ID, Name: "Mia", Role: "coater"}}
 	if err := h.Desk.Record(ctx, mia.ID, less); err == nil || !strings.Contains(err.Error(), "held: last_manager") {
 		t.Errorf("the only manager is made a coater: %v", err)
 	}
@@ -103,11 +104,11 @@ func TestTheDeskSaysWhatTheBooksDidNotAccept(t *testing.T) {
 // and of its clock.
 func TestTheDeskMakesAManagerWhateverTheStateOfTheShop(t *testing.T) {
 	const id = "p-mia"
-	gone, less := shop.PersonSet{Person: id, Name: "Mia", Role: "manager", Gone: true}, shop.PersonSet{Person: id, Name: "Mia", Role: "coater"}
+	gone, less := kind.PersonSet{Person: id, Name: "Mia", Role: "manager", Gone: true}, kind.PersonSet{Person: id, Name: "Mia", Role: "coater"}
 	ahead := time.Now().Add(time.Hour).UnixMilli() // when the server's clock, which went back since, let her go
 	for _, tt := range []struct {
 		name   string
-		lost   shop.PersonSet
+		lost   kind.PersonSet
 		headMS int64 // the latest receipt on record
 		same   bool  // she herself becomes manager again
 	}{
@@ -116,7 +117,7 @@ func TestTheDeskMakesAManagerWhateverTheStateOfTheShop(t *testing.T) {
 		{"is a coater as late as anything can count", less, ahead, false},
 	} {
 		b := books.New()
-		for i, set := range []shop.PersonSet{{Person: id, Name: "Mia", Role: "manager"}, tt.lost} { // as a program before let it
+		for i, set := range []kind.PersonSet{{Person: id, Name: "Mia", Role: "manager"}, tt.lost} { // as a program before let it
 			now := ahead
 			raw := entry.Append(nil, entry.Header{ID: entry.NewID(now, [10]byte{9: byte(i)}), Kind: "person.set", V: 1, By: id, Device: "phone", N: int64(i + 1), AtMS: now,
 				Clock: entry.Clock{WallMS: now, Segment: "s"}}, form.Encode(&set))

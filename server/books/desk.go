@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"hoppertally/domain/form"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/auth"
 	"hoppertally/server/store"
 	"hoppertally/sync/entry"
@@ -85,12 +85,12 @@ func (d *Desk) newID() string {
 // OpenShop records the shop's settings and its first manager. Somebody of that
 // name who is in the books already becomes (or stays) the manager: a set-up that
 // broke off half way can be done again.
-func (d *Desk) OpenShop(ctx context.Context, set shop.ShopSet, name string) (auth.Person, error) {
+func (d *Desk) OpenShop(ctx context.Context, set kind.ShopSet, name string) (auth.Person, error) {
 	p, known := d.Books.Named(strings.TrimSpace(name))
 	if !known {
 		p.ID = d.newID()
 	}
-	person := shop.PersonSet{Person: p.ID, Name: strings.TrimSpace(name), Role: "manager"}
+	person := kind.PersonSet{Person: p.ID, Name: strings.TrimSpace(name), Role: "manager"}
 	if err := d.Record(ctx, p.ID, Draft{"shop.set", &set}, Draft{"person.set", &person}); err != nil {
 		return auth.Person{}, err
 	}
@@ -113,18 +113,18 @@ func (d *Desk) AddPerson(ctx context.Context, by, name, role string) (auth.Perso
 		if by != "" || role != "manager" {
 			return auth.Person{}, &NameTakenError{name, p.ID}
 		}
-		p, err := d.add(ctx, "", shop.PersonSet{Person: p.ID, Name: p.Name, Role: role})
+		p, err := d.add(ctx, "", kind.PersonSet{Person: p.ID, Name: p.Name, Role: role})
 		if now, _ := d.Books.Person(p.ID); err != nil || now.Role == role {
 			return p, err
 		}
 		// The machine's clock went back, and what she was counts as late as anything can.
 		// Nothing is said yet of somebody new.
 	}
-	return d.add(ctx, by, shop.PersonSet{Person: d.newID(), Name: name, Role: role})
+	return d.add(ctx, by, kind.PersonSet{Person: d.newID(), Name: name, Role: role})
 }
 
 // add records a person in the name of by, or in their own when by is "".
-func (d *Desk) add(ctx context.Context, by string, person shop.PersonSet) (auth.Person, error) {
+func (d *Desk) add(ctx context.Context, by string, person kind.PersonSet) (auth.Person, error) {
 	if err := d.Record(ctx, cmp.Or(by, person.Person), Draft{"person.set", &person}); err != nil {
 		return auth.Person{}, err
 	}

@@ -3,6 +3,7 @@ package books
 import (
 	"testing"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 )
 
@@ -15,7 +16,7 @@ func TestBooksStayOpenAfterAPanicOfTheFold(t *testing.T) {
 				t.Error("nothing panicked")
 			}
 		}()
-		b.judge(nil, shop.Entry{Body: &shop.EntryNoted{}}, false)
+		b.judge(nil, shop.Entry{Body: &kind.EntryNoted{}}, false)
 	}()
 	if !b.mu.TryLock() {
 		t.Error("the books are locked for good")

@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
@@ -24,7 +25,7 @@ func TestTheDemoShopIsInOrder(t *testing.T) {
 			if err != nil {
 				t.Fatalf("%v: %s", err, raw)
 			}
-			b, err := shop.DecodeBody(e.Kind, e.V, e.Body)
+			b, err := kind.Decode(e.Kind, e.V, e.Body)
 			if err != nil {
 				t.Fatalf("%v: %s", err, raw)
 			}

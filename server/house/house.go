@@ -14,7 +14,7 @@ import (
 
 	"crypto/rand"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/server/auth"
 	"hoppertally/server/books"
 	"hoppertally/server/https"
@@ -152,7 +152,7 @@ func (h *House) notePerson(r store.Record) error {
 		return err
 	}
 	own, err := books.EntryOf(&e)
-	b, ok := own.Body.(*shop.PersonSet)
+	b, ok := own.Body.(*kind.PersonSet)
 	if err != nil || !ok {
 		return err
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 )
@@ -71,7 +72,7 @@ func TestWhatAPersonMayLeaveOut(t *testing.T) {
 				t.Fatal(err)
 			}
 			if tt.want.V == 1 {
-				if b, ok := g.Body.(*shop.RunClosed); !ok || b.Run != "r1" {
+				if b, ok := g.Body.(*kind.RunClosed); !ok || b.Run != "r1" {
 					t.Errorf("body = %#v, want the run r1 closed", g.Body)
 				}
 			} else if g.Body != nil {

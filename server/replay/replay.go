@@ -17,6 +17,7 @@ import (
 	"io"
 	"slices"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 )
 
@@ -111,10 +112,10 @@ func (j *journal) keep(raw []byte) error {
 	case nil:
 		t.isLeftOut = true
 		j.out.Newer = append(j.out.Newer, e)
-	case *shop.EntryVoided:
+	case *kind.EntryVoided:
 		t.isRuling = true
 		j.voids = append(j.voids, b.Entry)
-	case *shop.EntryReleased, *shop.EntryDeclined:
+	case *kind.EntryReleased, *kind.EntryDeclined:
 		t.isRuling = true
 	}
 	j.seen[e.ID] = len(j.turns)

@@ -14,6 +14,7 @@ import (
 	"testing/iotest"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
@@ -91,13 +92,13 @@ func (s *scribe) mass() measure.Mass {
 	return measure.Mass(s.r.Int64N(s.r.Int64N(1<<s.r.IntN(53)+1) + 1))
 }
 
-func (s *scribe) body() (string, shop.Body) {
+func (s *scribe) body() (string, kind.Body) {
 	switch s.r.IntN(16) {
 	case 0, 1:
 		lot := s.lot()
-		return "lot.received", &shop.LotReceived{Lot: lot, Powder: s.pick("pa", "pb", "nopowder"), Batch: lot, Place: s.place(), Mass: s.mass()}
+		return "lot.received", &kind.LotReceived{Lot: lot, Powder: s.pick("pa", "pb", "nopowder"), Batch: lot, Place: s.place(), Mass: s.mass()}
 	case 2, 3, 4, 5:
-		m := &shop.PowderMoved{From: s.place(), To: s.place(), Mass: s.mass()}
+		m := &kind.PowderMoved{From: s.place(), To: s.place(), Mass: s.mass()}
 		if s.r.IntN(2) == 0 {
 			m.Lot = s.lot()
 		}
@@ -106,29 +107,29 @@ func (s *scribe) body() (string, shop.Body) {
 		}
 		return "powder.moved", m
 	case 6, 7:
-		return "powder.recovered", &shop.PowderRecovered{Run: s.run(), From: s.place(), To: s.place(), Mass: s.mass(), Sieved: s.r.IntN(2) == 0}
+		return "powder.recovered", &kind.PowderRecovered{Run: s.run(), From: s.place(), To: s.place(), Mass: s.mass(), Sieved: s.r.IntN(2) == 0}
 	case 8, 9:
-		m := &shop.PlaceWeighed{Place: s.place(), Mass: s.mass(), SD: measure.Mass(s.r.Int64N(3) * 5000 << (s.r.IntN(2) * 20))}
+		m := &kind.PlaceWeighed{Place: s.place(), Mass: s.mass(), SD: measure.Mass(s.r.Int64N(3) * 5000 << (s.r.IntN(2) * 20))}
 		if s.r.IntN(3) == 0 {
 			m.Lot = s.lot()
 		}
 		return "place.weighed", m
 	case 10:
-		return "run.opened", &shop.RunOpened{Run: s.run(), Booth: "b1", Powder: "pa", Feed: s.place(), Mode: s.pick(shop.Modes...)}
+		return "run.opened", &kind.RunOpened{Run: s.run(), Booth: "b1", Powder: "pa", Feed: s.place(), Mode: s.pick(kind.Modes...)}
 	case 11:
-		return "run.closed", &shop.RunClosed{Run: s.run()}
+		return "run.closed", &kind.RunClosed{Run: s.run()}
 	case 12:
 		if len(s.made) > 0 {
-			return "entry.voided", &shop.EntryVoided{Entry: s.pick(s.made...), Why: "mistake"}
+			return "entry.voided", &kind.EntryVoided{Entry: s.pick(s.made...), Why: "mistake"}
 		}
 	case 13:
 		if len(s.made) > 0 {
-			return "entry.released", &shop.EntryReleased{Entry: s.pick(s.made...)}
+			return "entry.released", &kind.EntryReleased{Entry: s.pick(s.made...)}
 		}
 	case 14:
-		return "powder.set", &shop.PowderSet{Powder: s.pick("pa", "pb"), Name: "P", Chemistry: "epoxy", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 300}
+		return "powder.set", &kind.PowderSet{Powder: s.pick("pa", "pb"), Name: "P", Chemistry: "epoxy", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 300}
 	}
-	return "place.set", &shop.PlaceSet{Place: s.place(), Name: "a place", Kind: s.pick(shop.PlaceKinds...), Booth: "b1"}
+	return "place.set", &kind.PlaceSet{Place: s.place(), Name: "a place", Kind: s.pick(kind.PlaceKinds...), Booth: "b1"}
 }
 
 // line is the next line of the journal; by a phone, by hand, or spoiled.

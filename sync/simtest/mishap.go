@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/sync/replica"
 )
 
@@ -264,7 +264,7 @@ func (w *World) rivals(p *phone) {
 func (win *window) madeManager(who string) string {
 	id := win.p.newID()
 	for _, e := range win.books.fold.Entries() {
-		if b, ok := e.Body.(*shop.PersonSet); ok && b.Person == who && b.Role == "manager" && !b.Gone {
+		if b, ok := e.Body.(*kind.PersonSet); ok && b.Person == who && b.Role == "manager" && !b.Gone {
 			id = e.ID
 		}
 	}

@@ -3,7 +3,7 @@ package simtest
 import (
 	"fmt"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
 )
@@ -171,7 +171,7 @@ func (p *phone) anEntry() string {
 	}
 	es := pick(p, pages).entries
 	e := es[p.w.rng.IntN(len(es))]
-	if b, ok := e.Body.(*shop.PersonSet); ok && b.Person == "mia" {
+	if b, ok := e.Body.(*kind.PersonSet); ok && b.Person == "mia" {
 		return "" // the one manager whom all the models count on
 	}
 	return e.ID

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
@@ -268,7 +269,7 @@ func (j judge) OpenFromMS() int64 {
 func (s *server) closedByAccepted() int64 {
 	from := int64(math.MinInt64)
 	for _, r := range s.disk.log {
-		if b, ok := r.entry.Body.(*shop.BooksClosed); ok && r.Outcome == hub.Accepted {
+		if b, ok := r.entry.Body.(*kind.BooksClosed); ok && r.Outcome == hub.Accepted {
 			from = max(from, min(b.ThroughMS, r.EffectiveMS)+1)
 		}
 	}
@@ -278,8 +279,8 @@ func (s *server) closedByAccepted() int64 {
 // entryOf turns an envelope into an entry for the fold.
 func entryOf(e *entry.Entry) (shop.Entry, error) {
 	out := shop.Entry{ID: e.ID, Kind: e.Kind, V: e.V, By: e.By, Device: e.Device, N: e.N, AtMS: e.AtMS, EffectiveMS: e.AtMS, Group: e.Group}
-	body, err := shop.DecodeBody(e.Kind, e.V, e.Body)
-	if err != nil && err != shop.ErrNewer {
+	body, err := kind.Decode(e.Kind, e.V, e.Body)
+	if err != nil && err != kind.ErrNewer {
 		return out, err
 	}
 	out.Body = body

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
@@ -173,11 +174,11 @@ func (t *truth) take(r *record) {
 	t.logs[t.epoch] = append(t.logs[t.epoch], r)
 	t.ids[r.ID] = true
 	switch r.entry.Body.(type) {
-	case *shop.PersonSet, *shop.EntryVoided, *shop.EntryReleased, *shop.EntryDeclined:
+	case *kind.PersonSet, *kind.EntryVoided, *kind.EntryReleased, *kind.EntryDeclined:
 		t.people = append(t.people, r)
 		t.inCharge(r)
 	}
-	if _, ok := r.entry.Body.(*shop.BooksClosed); ok {
+	if _, ok := r.entry.Body.(*kind.BooksClosed); ok {
 		t.closers = append(t.closers, r)
 	}
 	for _, c := range t.closers {
@@ -203,7 +204,7 @@ func (t *truth) closes(c, r *record) {
 	if c.Outcome != hub.Accepted && (ruling == nil || ruling.entry.Kind != "entry.released") {
 		return
 	}
-	through := c.entry.Body.(*shop.BooksClosed).ThroughMS
+	through := c.entry.Body.(*kind.BooksClosed).ThroughMS
 	t.openMS = max(t.openMS, min(through+1, c.EffectiveMS+1, r.ReceivedMS))
 	t.closed = append(t.closed, closing{t.epoch, r.Seq, t.openMS})
 }
@@ -212,7 +213,7 @@ func (t *truth) closes(c, r *record) {
 // before its entry decides nothing about people.
 func (t *truth) ruling(on *record) (ruling *record) {
 	for _, o := range t.people {
-		_, isPerson := on.entry.Body.(*shop.PersonSet)
+		_, isPerson := on.entry.Body.(*kind.PersonSet)
 		if o.entry.Kind != "entry.voided" && o.Outcome == hub.Accepted && !strings.Contains(o.Reason, shop.Barred) && targetOf(o) == on.ID &&
 			!(isPerson && strings.Contains(o.Reason, shop.RuledAhead)) &&
 			(ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0) {
@@ -274,7 +275,7 @@ func (t *truth) authorised(r *record) {
 		return // somebody must be the first
 	}
 	role := t.roleOf(r.entry.By)
-	if role == "" || !shop.May(role, r.entry.Kind) {
+	if role == "" || !kind.May(role, r.entry.Kind) {
 		t.w.broken("I12", "%s by %s, who is %q, is accepted", r.entry.Kind, r.entry.By, role)
 	}
 }
@@ -293,15 +294,15 @@ func (t *truth) managed() bool {
 func (t *truth) roleOf(who string) string {
 	var last *record
 	for _, r := range t.people {
-		b, ok := r.entry.Body.(*shop.PersonSet)
+		b, ok := r.entry.Body.(*kind.PersonSet)
 		if ok && b.Person == who && t.counts(r) && (last == nil || entry.Order(keyOf(last), keyOf(r)) < 0) {
 			last = r
 		}
 	}
-	if last == nil || last.entry.Body.(*shop.PersonSet).Gone {
+	if last == nil || last.entry.Body.(*kind.PersonSet).Gone {
 		return ""
 	}
-	return last.entry.Body.(*shop.PersonSet).Role
+	return last.entry.Body.(*kind.PersonSet).Role
 }
 
 func keyOf(r *record) entry.Key {
@@ -327,11 +328,11 @@ func (t *truth) counts(set *record) bool {
 // targetOf is the entry that a void or a ruling speaks of, "" of all others.
 func targetOf(r *record) string {
 	switch b := r.entry.Body.(type) {
-	case *shop.EntryVoided:
+	case *kind.EntryVoided:
 		return b.Entry
-	case *shop.EntryReleased:
+	case *kind.EntryReleased:
 		return b.Entry
-	case *shop.EntryDeclined:
+	case *kind.EntryDeclined:
 		return b.Entry
 	}
 	return ""

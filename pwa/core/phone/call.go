@@ -5,7 +5,8 @@ import (
 	"fmt"
 
 	"hoppertally/domain/form"
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
+	"hoppertally/domain/view"
 	"hoppertally/sync/replica"
 )
 
@@ -27,16 +28,16 @@ type Problem struct {
 func ProblemOf(err error) Problem {
 	var refusal *Refusal
 	var field *form.Error
-	var view *shop.ViewError
+	var missing *view.Error
 	switch {
 	case errors.As(err, &refusal):
 		return Problem{refusal.Code, refusal.Text, refusal.Detail}
 	case errors.As(err, &field):
 		return Problem{string(field.Code), field.Error(), field.Field}
-	case errors.As(err, &view) && view.Code == "view.unknown":
-		return Problem{view.Code, view.Error(), view.What}
-	case errors.As(err, &view):
-		return Problem{"thing.unknown", view.Error(), ""}
+	case errors.As(err, &missing) && missing.Code == "view.unknown":
+		return Problem{missing.Code, missing.Error(), missing.What}
+	case errors.As(err, &missing):
+		return Problem{"thing.unknown", missing.Error(), ""}
 	}
 	return Problem{"internal", err.Error(), ""}
 }
@@ -128,7 +129,7 @@ func (p *Phone) callOpen(a *args) (Answer, error) {
 // the server would have sent them to somebody who may not see it.
 func (p *Phone) callPlain(a *args) (out Answer, err error) {
 	for _, b := range a.blob {
-		plain, err := shop.Plain(b)
+		plain, err := kind.Plain(b)
 		if err != nil {
 			return Answer{}, err
 		}

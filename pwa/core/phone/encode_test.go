@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"hoppertally/domain/shop"
+	"hoppertally/domain/view"
 
 	"hoppertally/sync/replica"
 
@@ -95,8 +96,8 @@ func TestANilListIsAnEmptyOne(t *testing.T) {
 }
 
 func TestEveryViewOfAnEmptyShopCanBeSpelled(t *testing.T) {
-	for _, name := range shop.ViewNames() {
-		out, err := shop.ViewValue(shop.NewFold(), shop.Reader{}, name, nil)
+	for _, name := range view.Names() {
+		out, err := view.Value(shop.NewFold(), view.Reader{}, name, nil)
 		if err != nil {
 			continue // asks for a thing that is not there
 		}

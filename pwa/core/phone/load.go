@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
@@ -17,7 +18,7 @@ func (p *Phone) read(raw []byte) (shop.Entry, error) {
 		return shop.Entry{}, err
 	}
 	body, err := p.bodies.Decode(e.Kind, e.V, e.Body)
-	if err != nil && !errors.Is(err, shop.ErrNewer) {
+	if err != nil && !errors.Is(err, kind.ErrNewer) {
 		return shop.Entry{}, err
 	}
 	return shop.Entry{ID: e.ID, Kind: e.Kind, V: e.V, By: e.By, Device: e.Device, N: e.N, AtMS: e.AtMS, EffectiveMS: e.AtMS, Group: e.Group, Body: body}, nil
@@ -28,7 +29,7 @@ func (p *Phone) read(raw []byte) (shop.Entry, error) {
 func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 	var c entry.Cut
 	raw := o.Bytes
-	plain, err := shop.Plain(raw)
+	plain, err := kind.Plain(raw)
 	isPriced := err == nil && len(plain) < len(raw)
 	if isPriced && p.sync.Base().Scope != replica.Full { // a phone without prices has none in its books
 		raw = plain

@@ -11,8 +11,11 @@ import (
 	"fmt"
 	"slices"
 
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
 	"hoppertally/domain/shop"
+	"hoppertally/domain/task"
+	"hoppertally/domain/view"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 	"hoppertally/sync/wire"
@@ -61,7 +64,7 @@ type Phone struct {
 	sync    replica.State
 	parser  entry.Parser
 	args    fastjson.Parser
-	bodies  shop.Bodies
+	bodies  kind.Bodies
 	cut     entry.Cutter
 	pages   wire.PageReader // of the store
 	plans   map[int64]*prepared
@@ -151,7 +154,7 @@ func (p *Phone) SetSkew(ms int64) {
 }
 
 // Reader is who looks at the books now.
-func (p *Phone) reader(now Now) shop.Reader {
+func (p *Phone) reader(now Now) view.Reader {
 	style := p.style
 	set := p.fold.State().Shop
 	if style.Units == "" {
@@ -160,17 +163,17 @@ func (p *Phone) reader(now Now) shop.Reader {
 	if style.Lang == "" {
 		style.Lang = set.Lang
 	}
-	return shop.Reader{Person: p.person.ID, Role: p.person.Role, Style: style, NowMS: now.WallMS + entry.Correction(p.skewMS), OffsetMin: now.OffsetMin}
+	return view.Reader{Person: p.person.ID, Role: p.person.Role, Style: style, NowMS: now.WallMS + entry.Correction(p.skewMS), OffsetMin: now.OffsetMin}
 }
 
 // View answers a view of the books: a value of one of the shop's view types.
 func (p *Phone) View(now Now, name string, params []byte) (any, error) {
-	return shop.ViewValue(p.fold, p.reader(now), name, params)
+	return view.Value(p.fold, p.reader(now), name, params)
 }
 
 // Plan shows what recording the form would do.
-func (p *Phone) Plan(now Now, task string, form map[string]string) shop.Plan {
-	return shop.MakePlan(p.fold, p.reader(now), task, form, func() string { return p.newID(now) })
+func (p *Phone) Plan(now Now, name string, form map[string]string) task.Plan {
+	return task.Make(p.fold, p.reader(now), name, form, func() string { return p.newID(now) })
 }
 
 // Text prints a bare number in the reader's units. The kinds are mass (mg), film
@@ -223,8 +226,8 @@ func (p *Phone) Status(now Now) Status {
 	if past := p.fold.State().Past; past != nil && past.Runs > 0 {
 		s.CutMS = past.CutMS
 	}
-	if v, err := shop.ViewValue(p.fold, p.reader(now), "attention", nil); err == nil {
-		if list, ok := v.([]shop.AttentionView); ok {
+	if v, err := view.Value(p.fold, p.reader(now), "attention", nil); err == nil {
+		if list, ok := v.([]view.AttentionView); ok {
 			s.Attention = len(list)
 		}
 	}

@@ -6,8 +6,9 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"hoppertally/domain/shop"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/shop/statehash"
+	"hoppertally/domain/view"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 
@@ -116,7 +117,7 @@ func (g *rig) sync() {
 		o.Mark, o.Seq, o.EffectiveMS = replica.Accepted, int64(len(g.log)+1), e.AtMS-5
 		raw := o.Bytes
 		if g.base.Scope == replica.Plain {
-			raw, err = shop.Plain(raw)
+			raw, err = kind.Plain(raw)
 			g.must(err)
 		}
 		g.log = append(g.log, fmt.Sprintf(`{"outcome":"accepted","seq":%d,"received_at":1,"effective_at":%d,"late":false,"reason":"","entry":%s}`, o.Seq, o.EffectiveMS, raw))
@@ -146,10 +147,10 @@ func (g *rig) setUp() {
 	g.must(g.record("set.place", map[string]string{"name": "Hopper", "kind": "vessel"}))
 }
 
-func (g *rig) lists() shop.ListsView {
+func (g *rig) lists() view.ListsView {
 	v, err := g.p.View(g.now(), "lists", nil)
 	g.must(err)
-	return v.(shop.ListsView)
+	return v.(view.ListsView)
 }
 
 func (g *rig) place(kind string) string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hoppertally/domain/shop"
+	"hoppertally/domain/task"
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
 )
@@ -12,7 +13,7 @@ import (
 type prepared struct {
 	by      string // who held the phone when the form was planned
 	aheadMS int64  // how far the books' time then was ahead of the phone's clock
-	drafts  []shop.Draft
+	drafts  []task.Draft
 	ids     []string
 	group   string
 	sealed  []replica.Own

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/ledger"
 	"hoppertally/domain/shop"
 	"hoppertally/sync/entry"
@@ -44,31 +45,31 @@ func rehearsal(n int64) []byte {
 	return append(page, wire.EndPage...)
 }
 
-func rehearsedBody(i int64) (kind string, body shop.Body) {
+func rehearsedBody(i int64) (name string, body kind.Body) {
 	run := "r" + strconv.FormatInt((i+8)/20, 10) // one begins at 12, 32, …
 	switch {
 	case i == 0:
-		return "powder.set", &shop.PowderSet{Powder: "w", Name: "w", Chemistry: "polyester", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 1000}
+		return "powder.set", &kind.PowderSet{Powder: "w", Name: "w", Chemistry: "polyester", SGMilli: 1500, FilmMin: 500, FilmTarget: 700, FilmMax: 900, ReclaimMaxPM: 1000}
 	case i == 1:
-		return "booth.set", &shop.BoothSet{Booth: "b", Name: "b"}
+		return "booth.set", &kind.BoothSet{Booth: "b", Name: "b"}
 	case i < 4:
-		return "place.set", &shop.PlaceSet{Place: [2]string{"hopper", "bin"}[i-2], Name: "v", Kind: string(ledger.Vessel), Booth: "b"}
+		return "place.set", &kind.PlaceSet{Place: [2]string{"hopper", "bin"}[i-2], Name: "v", Kind: string(ledger.Vessel), Booth: "b"}
 	case i == 4:
-		return "place.set", &shop.PlaceSet{Place: "rack", Name: "s", Kind: string(ledger.Shelf)}
+		return "place.set", &kind.PlaceSet{Place: "rack", Name: "s", Kind: string(ledger.Shelf)}
 	case i < 12:
-		return "lot.received", &shop.LotReceived{Lot: "l" + strconv.FormatInt(i, 10), Powder: "w", Batch: "1", Place: "rack", Mass: 500_000_000}
+		return "lot.received", &kind.LotReceived{Lot: "l" + strconv.FormatInt(i, 10), Powder: "w", Batch: "1", Place: "rack", Mass: 500_000_000}
 	}
 	switch i % 20 {
 	case 12:
-		return "run.opened", &shop.RunOpened{Run: run, Booth: "b", Powder: "w", Feed: "hopper", Mode: "collect"}
+		return "run.opened", &kind.RunOpened{Run: run, Booth: "b", Powder: "w", Feed: "hopper", Mode: "collect"}
 	case 10:
-		return "place.weighed", &shop.PlaceWeighed{Place: "hopper", Mass: 5_000_000}
+		return "place.weighed", &kind.PlaceWeighed{Place: "hopper", Mass: 5_000_000}
 	case 11:
-		return "run.closed", &shop.RunClosed{Run: run}
+		return "run.closed", &kind.RunClosed{Run: run}
 	case 14, 17:
-		return "powder.recovered", &shop.PowderRecovered{Run: run, From: "hopper", To: "bin", Mass: 1_234_567, Sieved: true}
+		return "powder.recovered", &kind.PowderRecovered{Run: run, From: "hopper", To: "bin", Mass: 1_234_567, Sieved: true}
 	case 15, 18, 1, 4:
-		return "powder.moved", &shop.PowderMoved{From: "bin", To: "hopper", Mass: 500_123}
+		return "powder.moved", &kind.PowderMoved{From: "bin", To: "hopper", Mass: 500_123}
 	}
-	return "powder.moved", &shop.PowderMoved{From: "rack", To: "hopper", Mass: 2_000_321, Lot: "l" + strconv.FormatInt(5+i%7, 10)}
+	return "powder.moved", &kind.PowderMoved{From: "rack", To: "hopper", Mass: 2_000_321, Lot: "l" + strconv.FormatInt(5+i%7, 10)}
 }

@@ -10,7 +10,10 @@
 //	gun       output and deposit curves, best flow, air, advice
 //	booth     cleaning levels, change cost, colour order, dust concentration
 //	stock     lots, shelf life, use-first order, reorder point, box labels
-//	shop      kinds of entry, the fold, rules, tasks, views, trace
+//	kind      kinds of entry: their fields, who may record them, what they name
+//	shop      what entries make of a shop: state, fold, rules, balance, window
+//	view      what is shown of it: views, trace, the work of today
+//	task      from a filled-in form to the entries, shown before they are recorded
 //	calc      every calculation under a name, JSON in and out
 //
 // # Words

@@ -18,8 +18,23 @@ var house = []struct {
 	allowed []string // prefixes of import paths
 	forbid  []string // of the standard library
 }{
+	{"domain", []string{"hoppertally/domain/measure", "hoppertally/domain/form", "hoppertally/domain/jsonscan"}, impure},
+	{"domain/measure", nil, impure},
+	{"domain/jsonscan", nil, impure},
+	{"domain/form", []string{"hoppertally/domain/measure", "hoppertally/domain/jsonscan"}, impure},
+	{"domain/ledger", []string{"hoppertally/domain/measure"}, impure},
+	{"domain/coating", trade, impure},
+	{"domain/reclaim", trade, impure},
+	{"domain/reconcile", trade, impure},
+	{"domain/gun", trade, impure},
+	{"domain/booth", trade, impure},
+	{"domain/stock", trade, impure},
+	{"domain/calc", with(trade, "hoppertally/domain/calc"), impure},
+	{"domain/kind", trade, impure},
+	{"domain/shop", with(trade, "hoppertally/domain/kind", "hoppertally/domain/shop"), impure},
+	{"domain/view", with(trade, "hoppertally/domain/kind", "hoppertally/domain/shop"), impure},
+	{"domain/task", with(trade, "hoppertally/domain/kind", "hoppertally/domain/shop", "hoppertally/domain/view"), impure},
 	{"domain/internal", []string{"hoppertally/domain"}, []string{"net", "os/exec"}}, // serves tests only
-	{"domain", []string{"hoppertally/domain", "github.com/valyala/fastjson", "github.com/lucasb-eyer/go-colorful", "gonum.org/v1/gonum"}, impure},
 	{"sync/entry", []string{"hoppertally/domain/jsonscan"}, impure},
 	{"sync/hub", []string{"hoppertally/sync/entry"}, impure},
 	{"sync/wire", []string{"hoppertally/sync/entry", "hoppertally/domain/jsonscan", "hoppertally/domain/form"}, impure},
@@ -27,6 +42,13 @@ var house = []struct {
 	{"sync/simtest", []string{"hoppertally/sync", "hoppertally/domain", "github.com/valyala/fastjson"}, impure},
 	{"pwa/core", []string{"hoppertally/domain", "hoppertally/sync", "hoppertally/pwa/core", "github.com/valyala/fastjson"}, []string{"net/http", "os/exec"}},
 }
+
+// trade is what the rules of the trade may know of each other, and of others' work.
+var trade = []string{"hoppertally/domain/measure", "hoppertally/domain/form", "hoppertally/domain/jsonscan", "hoppertally/domain/ledger",
+	"hoppertally/domain/coating", "hoppertally/domain/reclaim", "hoppertally/domain/reconcile", "hoppertally/domain/gun", "hoppertally/domain/booth",
+	"hoppertally/domain/stock", "github.com/valyala/fastjson", "github.com/lucasb-eyer/go-colorful", "gonum.org/v1/gonum"}
+
+func with(list []string, more ...string) []string { return append(slices.Clone(list), more...) }
 
 // impure is what the core must not touch: clocks are arguments, so are
 // randomness and ids; there are no goroutines and no input or output.

@@ -6,7 +6,7 @@
 // window still believes, prices are taken in only while they may be here (shelf.ts).
 
 import { dropDrafts, readSeated } from './seated';
-import type { Seated } from './seats';
+import type { Seated } from './seated';
 import type { Tx } from './store';
 import { type Base, type Cursor, noBase, noCursor, type Page, pagesAtOnce, type StoredBase } from './stored';
 

@@ -1,8 +1,19 @@
-// Who is on this phone, and what they have half filled in, as it lies in the store.
+// Who is signed in on this phone, who of them holds it, and what they have half filled
+// in, as it lies in the store.
 
-import type { Session } from './shelf';
-import type { Seat, Seated } from './seats';
+import type { Role } from '../bridge/api';
+import type { Pin } from './pin';
 import type { Tx } from './store';
+
+export interface Person { id: string; name: string; role: Role }
+export interface Seat { person: Person; isOver: boolean; isMoment: boolean; pin: Pin | null; wrong: number; untilMs: number }
+
+// Session is who holds the phone; who else is signed in on it, the seats tell. handIn
+// names people whose entries the manager who holds it sends for them.
+export interface Session { person: Person | null; server: string; isSignedIn: boolean; handIn?: readonly string[] }
+
+// Seated: a manager shut this phone out; whose sessions the server has still to be told the end of.
+export interface Seated { session: Session; seats: Seat[]; isShut: boolean; ending: readonly string[] }
 
 const noSession: Session = { person: null, server: '', isSignedIn: false };
 

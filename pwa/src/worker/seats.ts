@@ -6,15 +6,11 @@
 // (server/auth/moment.go has the rule): such a seat has no PIN and goes with its session,
 // and a manager's seat from before goes when somebody else signs in.
 
-import type { Role, SeatView } from '../bridge/api';
+import type { SeatView } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
-import { isPin, makePin, matches, type Pin, waitAfter, waitLeft } from './pin';
-import type { Session, Shelf } from './shelf';
-
-export interface Person { id: string; name: string; role: Role }
-export interface Seat { person: Person; isOver: boolean; isMoment: boolean; pin: Pin | null; wrong: number; untilMs: number }
-// Seated: a manager shut this phone out; whose sessions the server has still to be told the end of.
-export interface Seated { session: Session; seats: Seat[]; isShut: boolean; ending: readonly string[] }
+import { isPin, makePin, matches, waitAfter, waitLeft } from './pin';
+import type { Person, Seat, Seated, Session } from './seated';
+import type { Shelf } from './shelf';
 
 export const seatsMax = 12; // each is a cookie of some 120 bytes in every sign-in request
 

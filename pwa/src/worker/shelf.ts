@@ -7,11 +7,10 @@
 //           'base'              the snapshot that events go on from
 //   meta    device counter cursor base proof session seats shut ending prefs skew synced requests draft:PERSON:KEY
 
-import type { Prefs, Role } from '../bridge/api';
+import type { Prefs } from '../bridge/api';
 import { ProblemError } from '../shared/problem';
 import { type Cut, mayHold, shed } from './scope';
-import { changeSeated, type DraftOf, draftKey, readSeated } from './seated';
-import type { Seated } from './seats';
+import { changeSeated, type DraftOf, draftKey, readSeated, type Seated } from './seated';
 import type { Store, Tx } from './store';
 import { type Base, type Cursor, noBase, noCursor, type Page, pagesAtOnce, type Proof, type StoredBase } from './stored';
 
@@ -29,9 +28,6 @@ export interface SavedAt { cursor: Cursor; n: number; scope: string }
 // views last asked for, as JSON by viewKey, as `who` saw them: they can be shown
 // before the core runs.
 export interface SavedFold { at: SavedAt; core: string; bytes: Uint8Array; who: string; views: Record<string, string> }
-// Session is who holds the phone; who else is signed in on it, the seats tell. handIn
-// names people whose entries the manager who holds it sends for them.
-export interface Session { person: { id: string; name: string; role: Role } | null; server: string; isSignedIn: boolean; handIn?: readonly string[] }
 
 // Contents is everything that a start needs, read in one transaction.
 export interface Contents extends Seated {

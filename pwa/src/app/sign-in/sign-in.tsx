@@ -6,7 +6,7 @@ import { Choice, Select, TextField } from '../controls/controls';
 import { words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { boot, forget, prefs, problemOf, replace, status, useCore } from '../store/store';
-import { LanguageSwitch } from '../status/status';
+import { LanguageSwitch } from '../prefs/prefs';
 import { LinkButton, ProblemBox } from '../controls/page';
 import { shouldChoosePin } from '../who/pin';
 import { Several } from '../who/several';

@@ -3,29 +3,14 @@
 import { useState } from 'preact/hooks';
 import { Choice } from '../controls/controls';
 import { Card, Figure, LinkButton, Page, ProblemBox } from '../controls/page';
-import { advise, ago, moment, word, words } from '../i18n/i18n';
+import { ago, moment, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
-import type { Prefs, Problem } from '../../bridge/api';
+import type { Problem } from '../../bridge/api';
+import { LanguageSwitch, useSetPrefs } from '../prefs/prefs';
 import { boot, forget, prefs, problemOf, replace, say, status, stuck, update, useCore } from '../store/store';
 import { stripOf } from '../shell/strip';
 import { useTick } from '../shell/tick';
 import { Waiting } from '../who/who';
-
-// setPrefs shows the wish at once and keeps it on the phone.
-function useSetPrefs(): (p: Partial<Prefs>) => void {
-  const core = useCore();
-  return (p) => {
-    const b = boot.value;
-    if (b !== null) boot.value = { ...b, prefs: { ...b.prefs, ...p } };
-    core.setPrefs(p).catch((e: unknown) => say(advise(problemOf(e).code).says, 'bad'));
-  };
-}
-
-export function LanguageSwitch() {
-  const w = words();
-  const set = useSetPrefs();
-  return <Choice label={w.language} options={[{ value: 'en', label: 'English' }, { value: 'es', label: 'Español' }]} value={prefs.value.lang} onValue={(v) => set({ lang: v === 'es' ? 'es' : 'en' })} />;
-}
 
 export function StatusPage() {
   const w = words();

@@ -2,7 +2,7 @@
 // a name means as a result stands behind '>', and before it the calculation in which
 // alone it does.
 
-import type { Pairs } from './words';
+import type { Pairs } from './pairs';
 
 export const fields: Pairs = {
   '>area_m2': ['Area by then', 'Área hasta entonces'], '>parts': ['Parts by then', 'Piezas hasta entonces'],

@@ -2,7 +2,7 @@
 // things, CALCULATION>CODE stands beside it. Codes that the whole app has words for
 // (levels of cleaning, chemistries …) are not repeated here.
 
-import type { Pairs } from './words';
+import type { Pairs } from './pairs';
 
 export const values: Pairs = {
   'advice.aim_into_recess': ['aim into the recess', 'apunte al hueco'],

@@ -2,9 +2,9 @@
 // calculation answers the core says itself in English.
 
 import { fields } from './field-words';
+import type { Pairs } from './pairs';
 import { values } from './value-words';
 
-export type Pairs = Readonly<Record<string, readonly [en: string, es: string]>>;
 type Lang = 'en' | 'es';
 
 // Title in both languages, and in Spanish what it answers (English: the core's own sentence).

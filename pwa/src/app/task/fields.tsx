@@ -7,7 +7,7 @@ import { Swatch } from '../colour/swatch';
 import { dateWords, words } from '../i18n/i18n';
 import { prefs } from '../store/store';
 import { checkCodes, type Spec } from './specs';
-import { ReasonPicker } from './task-screen';
+import { ReasonPicker } from './reason-picker';
 import type { Handle } from './use-task';
 
 interface Bound { h: Handle; name: string; isOptional?: boolean | undefined }

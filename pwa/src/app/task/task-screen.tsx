@@ -2,18 +2,18 @@
 // and the warnings with their reason before a warned record.
 
 import type { ComponentChildren } from 'preact';
-import { useEffect, useId, useRef } from 'preact/hooks';
-import { FaultLine, type Fault } from '../controls/controls';
+import { useEffect, useRef } from 'preact/hooks';
 import { detailText } from '../attention/attention';
 import { Page, ProblemBox } from '../controls/page';
 import { advise, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { closePad, target } from '../controls/keypad';
-import { cleanText, onEnter } from '../controls/scan';
+import { onEnter } from '../controls/scan';
 import type { Route } from '../route/route';
 import { back, replace, say } from '../store/store';
 import { BeforeAfter } from '../vessel/vessel';
 import { fieldLabel } from './fields';
+import { ReasonPicker } from './reason-picker';
 import { faultsNow, isFresh } from './task';
 import type { Handle } from './use-task';
 
@@ -127,22 +127,6 @@ function Warned({ h }: { h: Handle }) {
         <button type="button" class="main" disabled={why.trim() === ''} onClick={h.saveAnyway}><span>{w.saveAnyway}</span></button>
       </div>
     </dialog>
-  );
-}
-
-// ReasonPicker offers the common reasons at a tap and room for any other.
-export function ReasonPicker({ value, onValue, label, name, fault, reasons }: { value: string; onValue: (v: string) => void; label: string; name?: string; fault?: Fault | null; reasons?: readonly string[] }) {
-  const w = words();
-  const id = useId();
-  return (
-    <fieldset class={fault ? 'field has-fault' : 'field'} data-field={name} aria-describedby={fault ? `${id}-fault` : undefined}>
-      <legend>{label}</legend>
-      <div class="chips">
-        {(reasons ?? w.whys).map((r) => <button type="button" key={r} class="chip" aria-pressed={value === r} onClick={() => onValue(value === r ? '' : r)}>{r}</button>)}
-      </div>
-      <textarea rows={2} aria-label={w.whyOwn} placeholder={w.whyOwn} value={value} onInput={(e) => onValue(cleanText(e.currentTarget, value, true))} />
-      <FaultLine id={id} fault={fault} />
-    </fieldset>
   );
 }
 

@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"hoppertally/domain/internal/reference"
+
 	"github.com/lucasb-eyer/go-colorful"
 	"pgregory.net/rapid"
-
-	"hoppertally/domain/internal/reference"
 )
 
 func labs(t testing.TB, r reference.Row) (x, y [3]float64) {

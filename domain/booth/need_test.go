@@ -8,8 +8,8 @@ import (
 	"testing"
 
 	"hoppertally/domain/form"
-
 	"hoppertally/domain/internal/reference"
+
 	"pgregory.net/rapid"
 )
 

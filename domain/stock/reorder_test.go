@@ -6,9 +6,9 @@ import (
 	"math"
 	"testing"
 
+	"hoppertally/domain/internal/reference"
 	"hoppertally/domain/measure"
 
-	"hoppertally/domain/internal/reference"
 	"pgregory.net/rapid"
 )
 

@@ -17,12 +17,13 @@ import type { Live } from './live';
 import { Moment } from './moment';
 import type { Net } from './net';
 import { News } from './news';
+import { Prices } from './prices';
 import { Reader } from './reader';
 import { Recording } from './recording';
 import { rehearse } from './rehearsal';
 import { RunningCore } from './running-core';
 import { Saving } from './saving';
-import { isTooMuch, type Scope, scopeOf } from './scope';
+import { isTooMuch } from './scope';
 import { momentOf, Seats, without } from './seats';
 import { sendOff } from './send-off';
 import type { Tokens } from './session';
@@ -30,7 +31,6 @@ import type { Contents, Shelf } from './shelf';
 import type { Told } from './windows';
 
 const prolongMs = 4_000; // for the server's answer
-const againMs = 2_000; // between two tries to take prices out of the store
 
 export interface BooksPorts {
   host: CoreHost;
@@ -63,13 +63,13 @@ export class Books {
   readonly #doorbell: Doorbell;
   readonly #account: Account;
   readonly #moment: Moment;
+  readonly #prices: Prices;
   readonly calls: Calls; // of the page
   #driver: Driver | null = null; // of the core that runs now
   #device = '';
   #skewMs = 0;
   #isVisible = true;
   #holder: string | undefined; // the person whom the core knows
-  #scope: Scope = 'plain'; // of the books that the core holds
   #stuck = ''; // the file for which an update could not be installed
 
   constructor(ports: BooksPorts) {
@@ -90,6 +90,7 @@ export class Books {
     const moment = this.#moment = new Moment({ clock: ports.clock, token: (person) => tokens.of(person), prolong: (person) => { void tokens.refresh(person, prolongMs); }, end: (person) => this.#end(person), tell });
     const doorbell = this.#doorbell = new Doorbell({ ask: () => this.#knock(), isNeeded: () => this.#isVisible && !seats.isAnybody, changed: () => news.publish(), later: (run, ms) => setTimeout(run, ms) });
     const core = this.#core = new RunningCore({ host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report }, contents);
+    this.#prices = new Prices({ core, shelf, seats, read, report });
     const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), unreadable: () => this.#driver?.step({ type: 'outside' }), report });
     const news = this.#news = new News({ core, leader, seats, doorbell, shelf, isMoving, monoMs, show: ports.show, tell });
     const answers = this.#answers = new Answers({ core, reader, seats, tokens, choices, known, serverMs: () => wallMs() + this.#skewMs });
@@ -144,19 +145,15 @@ export class Books {
   // first, because empty books would be a lie.
   async #open(found: Contents): Promise<void> {
     const p = this.#p;
-    let c = found;
-    if (isTooMuch(c, c.base, c.cursor)) {
-      await this.#cut();
-      c = await p.shelf.read(p.newDevice);
-    }
-    this.#scope = scopeOf(c);
+    const c = await this.#prices.before(found);
+    const { session } = this.#seats; // as of now: the contents may be of a moment ago
     const fold = c.fold !== null && c.fold.core === p.core ? c.fold : null;
     const { rows, blobs } = apart(c.own);
     const driver = this.#newDriver();
     const out = this.#core.call('open', {
       open: {
-        device: c.device, person: c.session.person ?? {}, ...this.#choices.style(), cursor: c.cursor, base: c.base, proof: c.proof, counter: c.counter,
-        server: c.session.server, signed_in: c.seats.length > 0, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
+        device: c.device, person: session.person ?? {}, ...this.#choices.style(), cursor: c.cursor, base: c.base, proof: c.proof, counter: c.counter,
+        server: session.server, signed_in: this.#seats.isAnybody, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
       },
       has_snapshot: fold !== null, rows,
     }, fold === null ? blobs : [fold.bytes, ...blobs]);
@@ -183,6 +180,7 @@ export class Books {
       skew: (ms) => this.#skew(ms),
       upkeep: (news) => this.#news.upkeep(news),
       isShut: (isShut) => { this.#seats.shut(isShut).catch(() => undefined); },
+      late: () => { void this.#driver?.reread(); },
       greeted: () => { void this.#account.endRest(); },
       notify: (code, detail) => p.report(`${code} ${detail}`),
       broke: (e) => this.#core.broke(e),
@@ -197,26 +195,11 @@ export class Books {
     this.#driver = null;
   }
 
-  // wants tells the sync what this phone may hold. What it may not hold any more goes at
-  // once: out of the store, and with the core that knew it.
+  // wants tells the sync what this phone may hold.
   #wants(): void {
-    const was = this.#scope, scope = this.#scope = scopeOf(this.#seats.at);
+    const scope = this.#prices.follow();
     if (this.#seats.isAnybody) this.#driver?.step({ type: 'wants', scope });
-    if (was === 'full' && scope === 'plain') void this.#shed();
   }
-
-  async #shed(): Promise<void> {
-    try {
-      await this.#core.ready;
-      await this.#cut();
-      await this.#core.renew();
-    } catch (e) {
-      this.#p.report('prices are still here: ' + String(e));
-      setTimeout(() => { if (this.#scope === 'plain') void this.#shed(); }, againMs);
-    }
-  }
-
-  #cut(): Promise<void> { return this.#p.shelf.shed((blobs) => this.#core.call('plain', {}, blobs).blobs); }
 
   #pulled(): void {
     this.#answers.outdate();

@@ -29,6 +29,7 @@ export interface DriverPorts {
   upkeep: (news: Partial<Upkeep>) => void;
   isShut: (isShut: boolean) => void; // whether a manager has shut this phone out
   greeted: () => void; // the server is there
+  late: () => void; // this driver has changed the store after another one took its place
   notify: (code: string, detail: string) => void;
   broke: (e: unknown) => void; // the core is gone
 }
@@ -190,6 +191,7 @@ export class Driver {
       return;
     }
     if (!isKept) return;
+    if (this.#isOff) this.#p.late();
     this.step({ type: 'stored', op });
     this.#p.stored();
     if (isPull) this.#p.pulled();

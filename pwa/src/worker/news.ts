@@ -36,6 +36,7 @@ export class News {
   #timer: ReturnType<typeof setTimeout> | undefined;
   #timerAt = 0;
   #published = -movingMs;
+  #revs = { starts: 0, from: 0, last: 0 }; // a new core counts from its own beginning, and the page must see it grow
   #toldRev = { rev: 0, at: 0 }; // the newest that the page knows of
   #isAwaited = false; // a person has recorded something and looks for it
 
@@ -76,12 +77,19 @@ export class News {
     if (leader.isLeader) this.#keepSynced(c.last_sync_ms);
     const last = said?.lastSyncMs ?? Math.max(c.last_sync_ms, this.#synced);
     return {
-      rev: c.rev, unsent: c.unsent, oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
+      rev: this.#grown(c.rev), unsent: c.unsent, oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
       online: seats.isAnybody ? said?.online ?? c.online : doorbell.heard, signedIn: session.isSignedIn, sessionEnded: session.person !== null && seats.isOver(session.person.id),
       seats: seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
       lastSyncMs: last > 0 ? last : null,
       storage: this.storage, attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, cutMs: c.cut_ms > 0 ? c.cut_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client, upkeep: said?.upkeep ?? this.#upkeep,
     };
+  }
+
+  #grown(rev: number): number {
+    const { starts } = this.#p.core, was = this.#revs;
+    const from = starts === was.starts ? was.from : was.last + 1;
+    this.#revs = { starts, from, last: Math.max(was.last, from + rev) };
+    return from + rev;
   }
 
   #keepSynced(ms: number): void {

@@ -22,7 +22,7 @@ export interface SavingPorts {
 export class Saving {
   readonly #p: SavingPorts;
   #timer: ReturnType<typeof setTimeout> | undefined;
-  #savedRev = -1;
+  #saved = ''; // which core's rev
 
   constructor(ports: SavingPorts) {
     this.#p = ports;
@@ -48,12 +48,13 @@ export class Saving {
       return;
     }
     const { rev } = core.call('status').json as CoreStatus;
-    if (rev === this.#savedRev) return;
+    const state = `${core.starts} ${rev}`;
+    if (state === this.#saved) return;
     const out = core.call('save'), bytes = out.blobs[0];
     if (out.json === null || bytes === undefined) return;
     const views = answers.again();
     await shelf.saveFold({ at: out.json as SavedAt, core: program, bytes, who: eyes(), views });
-    this.#savedRev = rev;
+    this.#saved = state;
     await shelf.keepReserve(noise);
     core.call('rest'); // a collection now costs nobody a moment
   }

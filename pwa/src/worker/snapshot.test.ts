@@ -79,3 +79,19 @@ test('on a slow line the core reads while nothing comes', async () => {
   assert.equal((await whole).kind, 'whole');
   assert.ok(!s.read.includes(7));
 });
+
+test('of two fetches at once neither takes a piece for there that the other let go of', async () => {
+  let letGo = (): void => undefined;
+  const isSlow = new Promise<null>((ok) => { letGo = () => ok(null); });
+  let nth = 0;
+  const s = server((i) => (i === 7 && nth++ === 1 ? isSlow : null));
+  const first = await s.fetch();
+  assert.equal(first.kind, 'whole');
+  s.snapshots.forget();
+  const second = s.fetch(); // the last piece is on its way
+  await new Promise((ok) => setTimeout(ok, 20));
+  s.snapshots.forget(); // by whoever had asked before
+  letGo();
+  assert.deepEqual(await second, { kind: 'failed', why: 'busy', retryMs: 0 });
+  assert.equal((await s.fetch()).kind, 'whole');
+});

@@ -57,7 +57,9 @@ export class Snapshots {
     clearTimeout(this.#quiet);
     this.#isBroken = fault !== null;
     if (fault !== null) return fault;
-    const of = (kind: Piece['kind']) => pieces.filter((p) => p.kind === kind).map((p) => this.#have.get(p.sha256) ?? new Uint8Array());
+    const have = pieces.map(({ kind, sha256 }) => ({ kind, bytes: this.#have.get(sha256) }));
+    if (!have.every((p): p is { kind: Piece['kind']; bytes: Uint8Array } => p.bytes !== undefined)) return { kind: 'failed', why: 'busy', retryMs: 0 }; // another fetch, begun since, let go of some
+    const of = (kind: Piece['kind']) => have.filter((p) => p.kind === kind).map((p) => p.bytes);
     return { kind: 'whole', list: list.bytes, state: joined(of('state')), pages: of('page') };
   }
 

@@ -7,9 +7,9 @@ const entries = (n: number) => `${n} ${plural('en', n, 'entry', 'entries')}`;
 
 export const staff = {
   who: 'Who has the phone?', has: (name: string) => `${name} has the phone`, nobodyHas: 'Nobody has the phone now', hasPhone: 'has it', change: (name: string) => `${name} has the phone. Change over`,
-  whoHint: 'The PIN protects names: each entry goes out under whoever has the phone. It does not lock the phone: whoever holds it can use it. A manager shuts a lost phone out.',
-  several: 'Several people use this phone, so it keeps no manager’s session. A manager signs in here for the moment, by passphrase or link. That ends when somebody else takes the phone, after ten minutes without a tap, and when the app is closed. What was recorded stays and goes out.',
-  moment: 'for the moment', momentOf: (name: string) => `${name} is signed in for the moment: until somebody else takes the phone, ten minutes without a tap, or the app is closed.`, givesWay: (name: string) => `When somebody else signs in here, ${name} is signed out: a phone that several people use keeps no manager’s session.`,
+  protects: 'What the PIN protects', whoHint: 'Names: each entry goes out under whoever has the phone. It does not lock the phone: whoever holds it can use it. A manager shuts a lost phone out.',
+  several: 'A phone that several people use keeps no manager’s session. A manager signs in for the moment, by passphrase or link: until somebody else takes the phone, ten minutes pass without a tap, or the app is closed. What was recorded stays and goes out.',
+  moment: 'for the moment', momentOf: (name: string) => `${name} is signed in for the moment: until somebody else takes the phone, ten minutes pass without a tap, or the app is closed.`, givesWay: (name: string) => `When somebody else signs in here, ${name} is signed out: a phone that several people use keeps no manager’s session.`,
   noManagersPin: 'A manager has no PIN: four digits protect no session. On a phone that several people use, sign in by passphrase or link.',
   takeOff: 'Take off this phone', takeOffAsk: (name: string) => `${name} is signed out here, and needs network and passphrase to come back. What they have not sent yet waits on this phone.`, takeOffGo: 'Take off', tookOff: (name: string) => `${name} is off this phone`,
   another: 'Another person signs in', mustSignIn: 'must sign in again', noPin: 'no PIN here', pinOf: (name: string) => `PIN of ${name}`, byPassphrase: 'By passphrase instead',

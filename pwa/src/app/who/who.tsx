@@ -11,7 +11,7 @@ import { boot, forget, problemOf, replace, role, say, status, useCore, useView }
 import { Mark } from '../sign-in/mark';
 import { mayHavePin } from './pin';
 import { PinPad } from './pin-pad';
-import { Several } from './several';
+import { Protects } from './several';
 import { TakeOff } from './take-off';
 
 export function Who() {
@@ -33,8 +33,7 @@ export function Who() {
         </Card>
       )}
       <div class="buttons"><LinkButton icon="plus" to={{ at: 'sign-in', code: '' }}>{w.staff.another}</LinkButton></div>
-      <Several seats={seats} />
-      <p class="hint">{w.staff.whoHint}</p>
+      <Protects seats={seats} />
       {holder?.role === 'manager' && <TakeOff seats={seats.filter((s) => !s.isHere)} />}
     </Page>
   );
@@ -51,8 +50,7 @@ export function WhoGate() {
       <SeatList seats={seats} />
       <Waiting seats={seats} />
       <div class="buttons"><LinkButton icon="plus" to={{ at: 'sign-in', code: '' }}>{w.staff.another}</LinkButton></div>
-      <Several seats={seats} />
-      <p class="hint">{w.staff.whoHint}</p>
+      <Protects seats={seats} />
       <LanguageSwitch />
     </main>
   );

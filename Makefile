@@ -60,7 +60,7 @@ check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, gene
 	@out=$$(gofmt -l domain sync server pwa); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
 	@go vet ./...
 	@go run ./pwa/gen -check
-	@cd pwa && npm run --silent types
+	@cd pwa && npm run --silent format-check && npm run --silent types
 
 test-go: tools ## Go tests with the race detector
 	@$(say) 'Go tests, with the race detector'

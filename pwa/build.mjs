@@ -38,7 +38,13 @@ const budgets = { page: 120_000, worker: 30_000, core: 1_150_000, sums: 1_300_00
 const hashOf = (bytes) => createHash('sha256').update(bytes);
 const shortHash = (bytes) => hashOf(bytes).digest('hex').slice(0, 10);
 const brotli = (bytes, quality) =>
-  brotliCompressSync(bytes, { params: { [constants.BROTLI_PARAM_QUALITY]: quality, [constants.BROTLI_PARAM_LGWIN]: 24, [constants.BROTLI_PARAM_SIZE_HINT]: bytes.length } });
+  brotliCompressSync(bytes, {
+    params: {
+      [constants.BROTLI_PARAM_QUALITY]: quality,
+      [constants.BROTLI_PARAM_LGWIN]: 24,
+      [constants.BROTLI_PARAM_SIZE_HINT]: bytes.length,
+    },
+  });
 
 await mkdir(out, { recursive: true });
 for (const name of await readdir(out)) if (name !== '.gitkeep') await rm(join(out, name), { recursive: true });
@@ -63,7 +69,8 @@ function run(program, args, options = {}) {
 
 async function compile(name, folder) {
   await run('go', ['build', '-trimpath', '-ldflags=-s -w', '-o', `pwa/build/${name}.wasm`, folder], {
-    cwd: resolve('..'), env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' },
+    cwd: resolve('..'),
+    env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' },
   });
 }
 
@@ -71,8 +78,15 @@ async function compile(name, folder) {
 const goLoader = join(execFileSync('go', ['env', 'GOROOT']).toString().trim(), 'lib/wasm/wasm_exec.js');
 
 const common = {
-  bundle: true, minify: true, write: false, target: ['es2022', 'safari16.4'], format: 'esm',
-  jsx: 'automatic', jsxImportSource: 'preact', legalComments: 'none', logLevel: 'warning',
+  bundle: true,
+  minify: true,
+  write: false,
+  target: ['es2022', 'safari16.4'],
+  format: 'esm',
+  jsx: 'automatic',
+  jsxImportSource: 'preact',
+  legalComments: 'none',
+  logLevel: 'warning',
   alias: { 'go-loader': goLoader },
 };
 const define = (more) => ({ __VERSION__: JSON.stringify(version), ...more });
@@ -86,11 +100,24 @@ async function bundle(entry, more, extra = {}) {
 // wasm-opt takes a twelfth of its time off the core. It runs for half a minute, so what
 // came of the same bytes is kept in build.
 async function optimize(file) {
-  const how = ['-O2', '--enable-bulk-memory', '--enable-sign-ext', '--enable-nontrapping-float-to-int', '--enable-mutable-globals'];
+  const how = [
+    '-O2',
+    '--enable-bulk-memory',
+    '--enable-sign-ext',
+    '--enable-nontrapping-float-to-int',
+    '--enable-mutable-globals',
+  ];
   const kept = `build/${shortHash(Buffer.concat([await readFile(file), Buffer.from(how.join()), await readFile('node_modules/binaryen/package.json')]))}.wasm`;
   if (!existsSync(kept)) {
     for (const name of await readdir('build')) if (/^[0-9a-f]{10}\.wasm$/.test(name)) await rm(join('build', name));
-    await run(process.execPath, ['--stack-size=4000', 'node_modules/binaryen/bin/wasm-opt', ...how, file, '-o', kept + '.part']);
+    await run(process.execPath, [
+      '--stack-size=4000',
+      'node_modules/binaryen/bin/wasm-opt',
+      ...how,
+      file,
+      '-o',
+      kept + '.part',
+    ]);
     await rename(kept + '.part', kept);
   }
   return readFile(kept);
@@ -100,40 +127,66 @@ await compile('core', './pwa/core');
 const [core] = await Promise.all([optimize('build/core.wasm'), compile('sums', './pwa/core/sums')]);
 const coreURL = await ship('core', 'wasm', core);
 const sumsURL = await ship('sums', 'wasm', await readFile('build/sums.wasm'));
-const worker = await bundle('src/worker/main.ts', { __CORE__: JSON.stringify(coreURL), __SUMS__: JSON.stringify(sumsURL) }, process.env.SHIM === undefined ? {} : { inject: [process.env.SHIM] });
+const worker = await bundle(
+  'src/worker/main.ts',
+  { __CORE__: JSON.stringify(coreURL), __SUMS__: JSON.stringify(sumsURL) },
+  process.env.SHIM === undefined ? {} : { inject: [process.env.SHIM] },
+);
 const workerURL = await ship('worker', 'js', worker.js);
 const main = await bundle(page, { __WORKER__: JSON.stringify(workerURL) });
 const mainURL = await ship('main', 'js', main.js);
 // The style is main.css beside the page's entry, unless the entry imports its own.
-const sheet = main.css ?? (existsSync('src/app/main.css') ? (await bundle('src/app/main.css', {})).css : new Uint8Array());
+const sheet =
+  main.css ?? (existsSync('src/app/main.css') ? (await bundle('src/app/main.css', {})).css : new Uint8Array());
 const sheetURL = await ship('main', 'css', sheet);
 
-const html = (await readFile('index.html', 'utf8')).replace('/assets/main.js', mainURL).replace('/assets/main.css', sheetURL);
+const html = (await readFile('index.html', 'utf8'))
+  .replace('/assets/main.js', mainURL)
+  .replace('/assets/main.css', sheetURL);
 await writeFile(join(out, 'index.html'), html);
 await copyFile('manifest.webmanifest', join(out, 'manifest.webmanifest'));
-for (const icon of ['icon.svg', 'icon-192.png', 'icon-512.png', 'icon-maskable.png']) await copyFile(join('icons', icon), join(out, icon));
+for (const icon of ['icon.svg', 'icon-192.png', 'icon-512.png', 'icon-maskable.png'])
+  await copyFile(join('icons', icon), join(out, icon));
 
 const walk = async (dir) =>
-  (await Promise.all((await readdir(dir, { withFileTypes: true })).map((e) => (e.isDirectory() ? walk(join(dir, e.name)) : [join(dir, e.name)])))).flat();
+  (
+    await Promise.all(
+      (await readdir(dir, { withFileTypes: true })).map((e) =>
+        e.isDirectory() ? walk(join(dir, e.name)) : [join(dir, e.name)],
+      ),
+    )
+  ).flat();
 const shell = [];
 for (const file of (await walk(out)).sort()) {
   if (file.endsWith('.gitkeep')) continue;
   shell.push(['/' + relative(out, file), hashOf(await readFile(file)).digest('base64')]);
 }
-const sw = await bundle('src/sw/main.ts', { __SHELL__: JSON.stringify(shell), __BUILD__: JSON.stringify(shortHash(JSON.stringify(shell) + version)) }, { format: 'iife' });
+const sw = await bundle(
+  'src/sw/main.ts',
+  { __SHELL__: JSON.stringify(shell), __BUILD__: JSON.stringify(shortHash(JSON.stringify(shell) + version)) },
+  { format: 'iife' },
+);
 await writeFile(join(out, 'sw.js'), sw.js);
 
 const sizes = {};
 for (const file of await walk(out)) {
   if (file.endsWith('.gitkeep')) continue;
-  const bytes = await readFile(file), isCore = file.endsWith('.wasm');
-  const small = brotli(bytes, isRelease || !isCore ? 11 : 9), gz = gzipSync(bytes, { level: 9 });
+  const bytes = await readFile(file),
+    isCore = file.endsWith('.wasm');
+  const small = brotli(bytes, isRelease || !isCore ? 11 : 9),
+    gz = gzipSync(bytes, { level: 9 });
   await writeFile(file + '.br', small);
   await writeFile(file + '.gz', gz);
   sizes[relative(out, file)] = { raw: bytes.length, gz: gz.length, br: small.length };
 }
 
-const kinds = { core: /core-.*wasm$/, sums: /sums-.*wasm$/, worker: /worker-.*js$/, page: /main-.*(js|css)$/, sw: /^sw\.js$/ };
+const kinds = {
+  core: /core-.*wasm$/,
+  sums: /sums-.*wasm$/,
+  worker: /worker-.*js$/,
+  page: /main-.*(js|css)$/,
+  sw: /^sw\.js$/,
+};
 let isOver = false;
 for (const [kind, pattern] of Object.entries(kinds)) {
   const files = Object.entries(sizes).filter(([name]) => pattern.test(name));
@@ -141,7 +194,9 @@ for (const [kind, pattern] of Object.entries(kinds)) {
   const limit = Math.round(budgets[kind] * (kind === 'core' || kind === 'sums' ? quickly : 1));
   const over = sum('br') > limit;
   isOver ||= over;
-  console.log(`${kind.padEnd(7)} ${sum('raw')} bytes, gzip ${sum('gz')}, brotli ${sum('br')} of ${limit}${over ? '  OVER BUDGET' : ''}`);
+  console.log(
+    `${kind.padEnd(7)} ${sum('raw')} bytes, gzip ${sum('gz')}, brotli ${sum('br')} of ${limit}${over ? '  OVER BUDGET' : ''}`,
+  );
 }
 console.log(`shell   ${shell.length} files, version ${version}`);
 if (isOver) process.exitCode = 1;

@@ -7,8 +7,14 @@ import { openBrowser, openPhone, openShop } from './lib.mjs';
 
 const rules = ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa', 'best-practice'];
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 // A screen is its name, its address, its first heading, and what to do before it is read.
 const tap = (role, name) => (page) => page.getByRole(role, { name }).first().click();
@@ -27,7 +33,12 @@ const overTheLimit = async (page) => {
 const coater = [
   ['booth', '#/booth', /Booth/],
   ['change colour', '#/do/change.start?booth=booth-1', 'Change colour'],
-  ['change colour, the need known', '#/do/change.start?booth=booth-1&powder=kiln-black', 'Change colour', (page) => page.getByText('Cleaning needed').locator('visible=true').waitFor()],
+  [
+    'change colour, the need known',
+    '#/do/change.start?booth=booth-1&powder=kiln-black',
+    'Change colour',
+    (page) => page.getByText('Cleaning needed').locator('visible=true').waitFor(),
+  ],
   ['finish the change', '#/do/change.finish?booth=booth-1', 'Finish the colour change'],
   ['charge', '#/do/charge?to=hopper-1', 'Charge a hopper', tap('button', 'Use this blend')],
   ['charge, warned', '#/do/charge?to=hopper-1', 'Charge a hopper', overTheLimit],
@@ -50,7 +61,12 @@ const coater = [
   ['who has the phone', '#/who', 'Who has the phone?'],
   ['a PIN chosen', '#/pin', 'My PIN on this phone'],
   ['the own passphrase', '#/passphrase', 'My passphrase', (page) => page.getByLabel('New passphrase').waitFor()],
-  ['check this phone', '#/check', 'Check this phone', (page) => page.getByText('Airplane mode', { exact: true }).waitFor()],
+  [
+    'check this phone',
+    '#/check',
+    'Check this phone',
+    (page) => page.getByText('Airplane mode', { exact: true }).waitFor(),
+  ],
   ['safety', '#/safety', 'Safety'],
 ];
 const clerk = [
@@ -71,12 +87,38 @@ const manager = [
   ['run', '#/run/run-2', /./],
   ['attention', '#/attention', 'Needs attention'],
   ['entries', '#/entries', 'Entries'],
-  ['entry', '#/entries', 'Entries', async (page) => { await page.locator('a.entry').first().click(); await page.locator('table.facts').waitFor(); }],
+  [
+    'entry',
+    '#/entries',
+    'Entries',
+    async (page) => {
+      await page.locator('a.entry').first().click();
+      await page.locator('table.facts').waitFor();
+    },
+  ],
   ['trace', '#/trace', 'Trace a lot or a job'],
   ['trace of a lot', '#/trace/lot/lot-w412', /./],
   ['people', '#/people', 'People'],
-  ['person, with an invitation', '#/people', 'People', async (page) => { await page.locator('a.person').first().click(); await page.getByRole('button', { name: 'Sign-in link' }).click(); await page.locator('.qr').waitFor(); }],
-  ['phones, asked to shut one out', '#/phones', 'Phones', async (page) => { await page.getByRole('button', { name: 'Rename' }).first().click(); await page.getByRole('button', { name: 'Shut this phone out' }).first().click(); await page.locator('.confirm').waitFor(); }],
+  [
+    'person, with an invitation',
+    '#/people',
+    'People',
+    async (page) => {
+      await page.locator('a.person').first().click();
+      await page.getByRole('button', { name: 'Sign-in link' }).click();
+      await page.locator('.qr').waitFor();
+    },
+  ],
+  [
+    'phones, asked to shut one out',
+    '#/phones',
+    'Phones',
+    async (page) => {
+      await page.getByRole('button', { name: 'Rename' }).first().click();
+      await page.getByRole('button', { name: 'Shut this phone out' }).first().click();
+      await page.locator('.confirm').waitFor();
+    },
+  ],
   ['record of sign-ins', '#/record', 'Sign-ins', (page) => page.getByText('Signed in').first().waitFor()],
   ['first steps', '#/first', 'First steps', (page) => page.locator('.steps').waitFor()],
   ['settings', '#/settings', 'Set up the shop'],
@@ -89,14 +131,19 @@ const manager = [
 // window is as high as the screen is long: everything is read, and nothing counts as
 // covered that only had to be scrolled from under a bar.
 async function readBoth(page, name) {
-  const found = [], size = page.viewportSize();
+  const found = [],
+    size = page.viewportSize();
   const long = await page.evaluate(() => document.documentElement.scrollHeight);
   await page.setViewportSize({ width: size.width, height: Math.max(size.height, long) });
   for (const light of ['light', 'dark']) {
     await page.emulateMedia({ colorScheme: light, reducedMotion: 'reduce' });
     const { violations, passes } = await new AxeBuilder({ page }).setLegacyMode(true).withTags(rules).analyze();
     assert.ok(passes.length > 5, `${name}: axe found hardly anything to read`);
-    for (const v of violations) for (const n of v.nodes) found.push(`${name}, ${light}: ${v.id} (${v.help}) at ${n.target.join(' ')}: ${n.html.slice(0, 160)}: ${n.any[0]?.message ?? n.all[0]?.message ?? ''}`);
+    for (const v of violations)
+      for (const n of v.nodes)
+        found.push(
+          `${name}, ${light}: ${v.id} (${v.help}) at ${n.target.join(' ')}: ${n.html.slice(0, 160)}: ${n.any[0]?.message ?? n.all[0]?.message ?? ''}`,
+        );
   }
   await page.setViewportSize(size);
   return found;
@@ -121,7 +168,7 @@ async function readAll(role, screens, more) {
     await page.getByRole('heading', { level: 1, name: heading }).first().waitFor();
     await page.getByText('Reading the books…').first().waitFor({ state: 'hidden' });
     await act?.(page);
-    found.push(...await readBoth(page, name));
+    found.push(...(await readBoth(page, name)));
   }
   assert.deepEqual(found, []);
   await page.context().close();
@@ -130,4 +177,5 @@ async function readAll(role, screens, more) {
 test('axe finds nothing against the coater’s screens and the sign-in', () => readAll('coater', coater));
 test('axe finds nothing against the powder room’s screens', () => readAll('clerk', clerk));
 test('axe finds nothing against the manager’s screens', () => readAll('manager', manager));
-test('axe finds nothing against the office on a desk', () => readAll('manager', [manager[0], manager[1]], { viewport: { width: 1280, height: 800 }, hasTouch: false }));
+test('axe finds nothing against the office on a desk', () =>
+  readAll('manager', [manager[0], manager[1]], { viewport: { width: 1280, height: 800 }, hasTouch: false }));

@@ -16,7 +16,9 @@ import { resolve } from 'node:path';
 import { historyShop, openCounter } from './history.mjs';
 import { openInstalled, quartered } from './lib.mjs';
 
-const entries = Number(process.env.ENTRIES ?? 250_000), years = Number(process.env.YEARS ?? 5), rounds = 3;
+const entries = Number(process.env.ENTRIES ?? 250_000),
+  years = Number(process.env.YEARS ?? 5),
+  rounds = 3;
 const median = (of) => of.toSorted((a, b) => a - b)[of.length >> 1];
 const kept = process.env.HISTORY === undefined ? undefined : resolve(process.env.HISTORY);
 
@@ -38,7 +40,8 @@ async function first(slow) {
   const busy = beside();
   await page.evaluate(watch);
   await button.click();
-  const ms = await page.evaluate(() => window.seen), besideMs = beside() - busy;
+  const ms = await page.evaluate(() => window.seen),
+    besideMs = beside() - busy;
   const out = { ms, counted: ms + (slow - 1) * besideMs, bytes: gate.bytes, besideMs };
   await phone.close();
   return out;
@@ -49,7 +52,13 @@ async function first(slow) {
 function watch() {
   window.seen = new Promise((met) => {
     let from = 0;
-    addEventListener('click', () => { from ||= performance.now(); }, true);
+    addEventListener(
+      'click',
+      () => {
+        from ||= performance.now();
+      },
+      true,
+    );
     const look = () => {
       if (from === 0 || !/Hopper 1/.test(document.body.innerText) || !/\d kg/.test(document.body.innerText)) return;
       observer.disconnect();
@@ -62,13 +71,30 @@ function watch() {
 
 // beside gives the CPU time in ms of our phone's worker threads.
 function beside() {
-  const stat = (path) => { try { return readFileSync(path, 'utf8'); } catch { return ''; } };
-  const parent = new Map(readdirSync('/proc').filter((p) => /^\d+$/.test(p)).map((p) => [p, stat(`/proc/${p}/stat`).replace(/^.*\) /, '').split(' ')[1]]));
+  const stat = (path) => {
+    try {
+      return readFileSync(path, 'utf8');
+    } catch {
+      return '';
+    }
+  };
+  const parent = new Map(
+    readdirSync('/proc')
+      .filter((p) => /^\d+$/.test(p))
+      .map((p) => [
+        p,
+        stat(`/proc/${p}/stat`)
+          .replace(/^.*\) /, '')
+          .split(' ')[1],
+      ]),
+  );
   const isOurs = (p) => p !== undefined && (p === String(process.pid) || isOurs(parent.get(p)));
   let ns = 0;
   for (const pid of parent.keys()) {
     if (!isOurs(pid) || !stat(`/proc/${pid}/cmdline`).includes('--type=renderer')) continue;
-    for (const tid of readdirSync(`/proc/${pid}/task`)) if (stat(`/proc/${pid}/task/${tid}/comm`).startsWith('DedicatedWorker')) ns += Number(stat(`/proc/${pid}/task/${tid}/schedstat`).split(' ')[0] ?? 0);
+    for (const tid of readdirSync(`/proc/${pid}/task`))
+      if (stat(`/proc/${pid}/task/${tid}/comm`).startsWith('DedicatedWorker'))
+        ns += Number(stat(`/proc/${pid}/task/${tid}/schedstat`).split(' ')[0] ?? 0);
   }
   return ns / 1e6;
 }
@@ -78,8 +104,11 @@ const seconds = (ms) => (ms / 1000).toFixed(2) + ' s';
 async function series(name, slow = 1) {
   const got = [];
   for (let i = 0; i < rounds; i++) got.push(await first(slow));
-  const of = (what) => median(got.map((g) => g[what])), bytes = of('bytes');
-  console.log(`${name}: ${seconds(of('ms'))} to the vessel on the screen, of it ${seconds(of('besideMs'))} of work in the worker; ${(bytes / 1e6).toFixed(3)} MB over the wire; medians of ${rounds}, load ${loadavg()[0].toFixed(1)}`);
+  const of = (what) => median(got.map((g) => g[what])),
+    bytes = of('bytes');
+  console.log(
+    `${name}: ${seconds(of('ms'))} to the vessel on the screen, of it ${seconds(of('besideMs'))} of work in the worker; ${(bytes / 1e6).toFixed(3)} MB over the wire; medians of ${rounds}, load ${loadavg()[0].toFixed(1)}`,
+  );
   return { ms: of('counted'), bytes };
 }
 
@@ -87,7 +116,10 @@ try {
   console.log(`${entries} entries over ${years} years`);
   await series('as it is');
   const { ms, bytes } = await series('page 4× slower', 4);
-  const say = (is, text) => { if (!is) process.exitCode = 1; console.log(`${is ? 'met ' : 'MISSED'}  ${text}`); };
+  const say = (is, text) => {
+    if (!is) process.exitCode = 1;
+    console.log(`${is ? 'met ' : 'MISSED'}  ${text}`);
+  };
   say(ms <= 3000, `${seconds(ms)} at 4× CPU slowdown, the worker's time counted four times; wanted at most 3 s`);
   say(bytes <= 1e6, `${bytes} bytes over the wire, wanted at most 1000000`);
   await quartered(() => series('whole browser on a quarter of one core'));

@@ -3,7 +3,17 @@
 //   as it is · page's thread slowed 4 times by the browser (workers are not reached,
 //   so their share is counted four times) · the whole browser held to a quarter of
 //   one core by a CPU quota (needs root and cgroup v1; said so where there is none).
-import { buildBench, enter, openBrowser, openDoor, openInstalled, openPhone, openShop, quartered, signIn } from './lib.mjs';
+import {
+  buildBench,
+  enter,
+  openBrowser,
+  openDoor,
+  openInstalled,
+  openPhone,
+  openShop,
+  quartered,
+  signIn,
+} from './lib.mjs';
 
 const rounds = 9;
 const median = (of) => of.toSorted((a, b) => a - b)[of.length >> 1];
@@ -13,7 +23,10 @@ async function installed() {
   const phone = await openInstalled();
   const page = await phone.newPage();
   await page.goto(`${shop.url}/#in=${shop.codes.coater}`);
-  await page.getByRole('button', { name: /^sign in/i }).first().click();
+  await page
+    .getByRole('button', { name: /^sign in/i })
+    .first()
+    .click();
   await page.getByRole('navigation').first().waitFor();
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
   await page.getByText('kg').first().waitFor();
@@ -29,7 +42,11 @@ async function cold(phone, hash, words, slow) {
   const cdp = await phone.newCDPSession(page);
   if (slow > 1) await cdp.send('Emulation.setCPUThrottlingRate', { rate: slow });
   await page.goto(`${shop.url}/${hash}`);
-  const ms = await page.waitForFunction((w) => (document.body.innerText.includes(w) ? performance.now() : false), words, { polling: 'raf', timeout: 60_000 });
+  const ms = await page.waitForFunction(
+    (w) => (document.body.innerText.includes(w) ? performance.now() : false),
+    words,
+    { polling: 'raf', timeout: 60_000 },
+  );
   const out = await ms.jsonValue();
   await page.close();
   return out;
@@ -37,11 +54,14 @@ async function cold(phone, hash, words, slow) {
 
 async function starts(name, slow = 1) {
   const phone = await installed();
-  const books = [], core = [];
+  const books = [],
+    core = [];
   await cold(phone, '#/do/charge?to=hopper-1', 'Best blend', 1); // the first start after installing compiles
   for (let i = 0; i < rounds; i++) books.push(await cold(phone, '#/booth', 'Charge hopper', slow));
   for (let i = 0; i < rounds; i++) core.push(await cold(phone, '#/do/charge?to=hopper-1', 'Best blend', slow));
-  console.log(`${name}: books and actions on the screen ${Math.round(median(books))} ms, first answer of the core (best blend) ${Math.round(median(core))} ms, medians of ${rounds}`);
+  console.log(
+    `${name}: books and actions on the screen ${Math.round(median(books))} ms, first answer of the core (best blend) ${Math.round(median(core))} ms, medians of ${rounds}`,
+  );
   await phone.close();
 }
 

@@ -18,12 +18,30 @@ window.Worker = class extends Real {
 
 const core = connect();
 const bench = {
-  core, version: __VERSION__, status: null as Status | null, lookForUpdate, stuck: null as string | null, isHeld: false, isShell: registerShell({ onUpdate: offer, onStuck: (file) => { bench.stuck = file; core.updateStuck(file); } }), readyMs: 0, workers,
+  core,
+  version: __VERSION__,
+  status: null as Status | null,
+  lookForUpdate,
+  stuck: null as string | null,
+  isHeld: false,
+  isShell: registerShell({
+    onUpdate: offer,
+    onStuck: (file) => {
+      bench.stuck = file;
+      core.updateStuck(file);
+    },
+  }),
+  readyMs: 0,
+  workers,
   killWorker: () => workers.at(-1)?.terminate(),
 };
 (window as unknown as { bench: typeof bench }).bench = bench;
-core.onChange((s) => { bench.status = s; });
-core.onHeld((isHeld) => { bench.isHeld = isHeld; });
+core.onChange((s) => {
+  bench.status = s;
+});
+core.onHeld((isHeld) => {
+  bench.isHeld = isHeld;
+});
 
 const app = document.getElementById('app');
 function show(text: string): void {
@@ -40,11 +58,18 @@ function offer(update: Update): void {
   app?.append(button);
 }
 
-core.boot().then(() => core.view('booth', {})).then((v) => {
-  bench.readyMs = performance.now() - started;
-  performance.mark('ready');
-  show(`ready: ${v.booths.length} booths`);
-  return core.text('mass', 1);
-}).then(() => {
-  performance.mark('core'); // the core itself has answered
-}, (p: { code: string; detail?: string }) => show(`problem: ${p.code} ${p.detail ?? ''}`));
+core
+  .boot()
+  .then(() => core.view('booth', {}))
+  .then((v) => {
+    bench.readyMs = performance.now() - started;
+    performance.mark('ready');
+    show(`ready: ${v.booths.length} booths`);
+    return core.text('mass', 1);
+  })
+  .then(
+    () => {
+      performance.mark('core'); // the core itself has answered
+    },
+    (p: { code: string; detail?: string }) => show(`problem: ${p.code} ${p.detail ?? ''}`),
+  );

@@ -7,7 +7,9 @@ globalThis.Date = class extends Date {
     if (args.length === 0) super(real() + ahead);
     else super(...args);
   }
-  static now() { return real() + ahead; }
+  static now() {
+    return real() + ahead;
+  }
 };
 const channel = new BroadcastChannel('clock-of-the-test');
 channel.onmessage = (e) => {

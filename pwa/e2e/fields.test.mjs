@@ -8,30 +8,62 @@ import { desk, openBrowser, openShop } from './lib.mjs';
 import { openPerson, speak, visit } from './walk.mjs';
 
 let shop, browser, office;
-before(async () => { shop = await openShop(); browser = await openBrowser(); office = await desk(shop, shop.codes.manager); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+  office = await desk(shop, shop.codes.manager);
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
-const open = async (person, hand) => openPerson(browser, shop.url, person, /#in=(\S+)/.exec((await office.call('POST', `people/${person}/invite`)).link)[1], hand.phone);
+const open = async (person, hand) =>
+  openPerson(
+    browser,
+    shop.url,
+    person,
+    /#in=(\S+)/.exec((await office.call('POST', `people/${person}/invite`)).link)[1],
+    hand.phone,
+  );
 const saved = (page) => page.locator('.task').waitFor({ state: 'detached' });
 
 // Ten readings, and what the entry must hold: tenths of µm, 1 mil being 25.4 µm.
-const um = [68, 72, 70, 69.5, 71, 75, 66, 68.5, 73, 70], mil = [2.4, 2.6, 2.5, 2.7, 2.45, 2.8, 3, 2.55, 2.6, 2.7];
-for (const [hand, name] of [[finger, 'keypad'], [keyboard, 'keyboard']]) {
+const um = [68, 72, 70, 69.5, 71, 75, 66, 68.5, 73, 70],
+  mil = [2.4, 2.6, 2.5, 2.7, 2.45, 2.8, 3, 2.55, 2.6, 2.7];
+for (const [hand, name] of [
+  [finger, 'keypad'],
+  [keyboard, 'keyboard'],
+]) {
   test(`ten film readings are ten readings: by ${name}, in µm and mil, with point and comma`, async () => {
     const { page, faults } = await open('davi', hand);
-    for (const [lang, units] of [['en', 'metric'], ['es', 'metric'], ['en', 'us'], ['es', 'us']]) {
+    for (const [lang, units] of [
+      ['en', 'metric'],
+      ['es', 'metric'],
+      ['en', 'us'],
+      ['es', 'us'],
+    ]) {
       await speak(page, lang, units);
       await visit(page, '#/do/film?booth=booth-1&run=run-4');
-      const readings = units === 'us' ? mil : um, typed = readings.map((r) => String(r).replace('.', lang === 'es' ? ',' : '.')).join(' ');
+      const readings = units === 'us' ? mil : um,
+        typed = readings.map((r) => String(r).replace('.', lang === 'es' ? ',' : '.')).join(' ');
       const input = await page.$('form .number input');
       await hand.figure(page, input, typed);
       assert.equal(await input.inputValue(), typed);
       await page.getByText(lang === 'es' ? '10 lecturas.' : '10 readings.').waitFor();
       await hand.tap(page, await page.$('.task-foot button.main'));
       await saved(page);
-      await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent|Todo enviado/ }).waitFor();
+      await page
+        .getByRole('banner')
+        .getByRole('link')
+        .filter({ hasText: /All sent|Todo enviado/ })
+        .waitFor();
       const { body } = (await office.log()).findLast((e) => e.entry.kind === 'film.read').entry;
-      assert.deepEqual(body.spots, readings.map((r) => Math.floor(r * (units === 'us' ? 254 : 10) + 0.5)), `${lang} ${units}`);
+      assert.deepEqual(
+        body.spots,
+        readings.map((r) => Math.floor(r * (units === 'us' ? 254 : 10) + 0.5)),
+        `${lang} ${units}`,
+      );
     }
     assert.deepEqual(faults, []);
     await page.context().close();
@@ -51,7 +83,11 @@ test('a scanner’s Enter leads to the next field and never saves; what it adds 
   const { page, faults } = await open('noor', keyboard);
   const before = (await office.log()).length;
   const field = (name) => page.getByRole('textbox', { name: new RegExp(`^${name}`) });
-  for (const [identifier, want] of [[']C1', 'W-0500'], [']d2', 'W-0501'], [']Q3', 'W-0502']]) {
+  for (const [identifier, want] of [
+    [']C1', 'W-0500'],
+    [']d2', 'W-0501'],
+    [']Q3', 'W-0502'],
+  ]) {
     await visit(page, '#/do/receive');
     await page.getByLabel('Powder', { exact: true }).selectOption('salt-white');
     await field('Batch on the label').fill(''); // what was begun before is back
@@ -65,7 +101,11 @@ test('a scanner’s Enter leads to the next field and never saves; what it adds 
   await field('Batch on the label').fill('');
   await field('Batch on the label').click();
   await scan(page, ']d2', '10W-0503', '\u001d', '17271231', '\u001d');
-  assert.equal((await field('Batch on the label').inputValue()).trim(), '10W-0503 17271231', 'the parts of a label do not run together');
+  assert.equal(
+    (await field('Batch on the label').inputValue()).trim(),
+    '10W-0503 17271231',
+    'the parts of a label do not run together',
+  );
   await field('Batch on the label').click();
   await page.keyboard.press('End');
   await scan(page, ']C1', 'X');
@@ -96,7 +136,9 @@ test('a place whose empty weight nobody knows: Save says so and leads to the swi
   await page.getByRole('radio', { name: /^Scrap drum/ }).check(); // has no empty weight
   await settled(page);
   await page.getByRole('button', { name: 'Save on this phone' }).click();
-  const why = page.getByRole('button', { name: /^Weighed with the container: The empty weight of this vessel is not known/ });
+  const why = page.getByRole('button', {
+    name: /^Weighed with the container: The empty weight of this vessel is not known/,
+  });
   await why.waitFor();
   await page.evaluate(() => document.activeElement.blur());
   await why.click();

@@ -5,8 +5,14 @@ import { after, before, test } from 'node:test';
 import { eventually, openBrowser, openNewShop, openPhone, outbox } from './lib.mjs';
 
 let shop, browser;
-before(async () => { shop = await openNewShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openNewShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 const heading = (page, name) => page.getByRole('heading', { level: 1, name }).waitFor();
 const strip = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
@@ -56,7 +62,10 @@ test('the terminal’s code opens the shop, four steps make it ready, and the fi
     await page.getByLabel('Most reclaim, %').fill('30');
   });
   await add(page, 'Add a booth', () => page.getByLabel('Name', { exact: true }).fill('Booth 1'));
-  for (const [name, kind] of [['Rack', 'Shelf'], ['Hopper', 'Vessel']]) {
+  for (const [name, kind] of [
+    ['Rack', 'Shelf'],
+    ['Hopper', 'Vessel'],
+  ]) {
     await add(page, 'Add a place', async () => {
       await page.getByLabel('Name', { exact: true }).fill(name);
       await page.getByRole('group', { name: 'Kind' }).getByRole('radio', { name: kind }).check();
@@ -84,7 +93,13 @@ test('the terminal’s code opens the shop, four steps make it ready, and the fi
   const late = await open();
   await late.goto(`${shop.url}/#setup=${shop.code}`);
   await heading(late, 'A new shop');
-  for (const [label, text] of [['Name of the shop', 'Mine'], ['Your name', 'Eve'], ['Passphrase', 'let me in there'], ['Passphrase once more', 'let me in there']]) await late.getByLabel(label, { exact: true }).fill(text);
+  for (const [label, text] of [
+    ['Name of the shop', 'Mine'],
+    ['Your name', 'Eve'],
+    ['Passphrase', 'let me in there'],
+    ['Passphrase once more', 'let me in there'],
+  ])
+    await late.getByLabel(label, { exact: true }).fill(text);
   await late.getByRole('button', { name: 'Set the shop up' }).click();
   await late.getByRole('alert').filter({ hasText: 'The shop is set up already' }).waitFor();
   await late.context().close();
@@ -126,7 +141,11 @@ test('an invitation is shown as link and code, lets one in once, and is refused 
   const eve = await open();
   await eve.goto(link);
   await eve.getByRole('button', { name: 'Sign in' }).first().click();
-  await eve.getByRole('alert').filter({ hasText: 'This code does not work' }).filter({ hasText: 'Codes work once' }).waitFor();
+  await eve
+    .getByRole('alert')
+    .filter({ hasText: 'This code does not work' })
+    .filter({ hasText: 'Codes work once' })
+    .waitFor();
   // Whoever was invited comes back by name.
   await eve.getByLabel('Your name').fill('Teo');
   await eve.getByLabel('Passphrase').fill('a hat full of rain');

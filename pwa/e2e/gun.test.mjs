@@ -5,12 +5,19 @@ import { after, before, test } from 'node:test';
 import { openBrowser, openShop, openSignedIn } from './lib.mjs';
 
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 const signIn = (role) => openSignedIn(browser, shop.url, shop.codes[role]);
 const heading = (page, name) => page.getByRole('heading', { level: 1, name }).waitFor();
-const card = (page, title) => page.locator('section.card').filter({ has: page.getByRole('heading', { name: title, exact: true }) });
+const card = (page, title) =>
+  page.locator('section.card').filter({ has: page.getByRole('heading', { name: title, exact: true }) });
 
 // save records the form and waits until it is left.
 async function save(page, title) {
@@ -49,7 +56,9 @@ test('a coater checks the ground, weighs the gun and reads the oven without a ne
   await page.getByRole('link', { name: 'Curve of the oven' }).click();
   await page.getByLabel('Minute and temperature').fill('0 25\n9 180\n14 181\n20 90');
   await save(page, 'Curve of the oven');
-  await card(page, 'Oven').getByText(/5\.1 min at 180 °C or above · too short/).waitFor();
+  await card(page, 'Oven')
+    .getByText(/5\.1 min at 180 °C or above · too short/)
+    .waitFor();
 
   await phone.setOffline(false);
   await page.getByRole('banner').getByRole('link').filter({ hasText: 'All sent' }).waitFor();
@@ -62,7 +71,11 @@ test('a clerk plans jobs and the coater sees the order of colours', async () => 
   await heading(page, 'Today');
   const order = () => page.locator('.stop h3').allInnerTexts();
   await page.locator('.stop h3').first().waitFor(); // the title stands before the books are read
-  assert.deepEqual(await order(), ['Salt Flat White', 'Kiln Black', 'Harbour Teal'], 'by due day, and what is in the gun first');
+  assert.deepEqual(
+    await order(),
+    ['Salt Flat White', 'Kiln Black', 'Harbour Teal'],
+    'by due day, and what is in the gun first',
+  );
   await page.getByRole('link', { name: 'Plan a job' }).click();
   await page.getByLabel('Job', { exact: true }).fill('Harbour rail 2261');
   await page.getByLabel('Powder', { exact: true }).selectOption('harbour-teal');
@@ -72,7 +85,10 @@ test('a clerk plans jobs and the coater sees the order of colours', async () => 
   await save(page, 'Plan a job');
   await page.getByText('overdue').waitFor();
   assert.deepEqual(await order(), ['Harbour Teal', 'Salt Flat White', 'Kiln Black'], 'what is overdue comes first');
-  assert.deepEqual(await page.locator('.stop').first().locator('.row-words b').allInnerTexts(), ['Harbour rail 2261', 'Planters 2257']);
+  assert.deepEqual(await page.locator('.stop').first().locator('.row-words b').allInnerTexts(), [
+    'Harbour rail 2261',
+    'Planters 2257',
+  ]);
   await phone.close();
 
   const coater = await signIn('coater');

@@ -1,7 +1,18 @@
 // What the browser tests share: a browser, a shop, and a door between them that can
 // misbehave. Everything stays on this machine.
 import { execFile, execFileSync, spawn } from 'node:child_process';
-import { chmodSync, cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmdirSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  chmodSync,
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  renameSync,
+  rmdirSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import http from 'node:http';
 import { tmpdir } from 'node:os';
 import { extname, join, resolve } from 'node:path';
@@ -20,11 +31,20 @@ export const patienceMs = 90_000;
 // findChromium gives the browser's program: CHROME, the system's, or the npm one.
 export async function findChromium() {
   if (process.env.CHROME) return process.env.CHROME;
-  for (const path of ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome']) if (existsSync(path)) return path;
+  for (const path of ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'])
+    if (existsSync(path)) return path;
   return (await import('@sparticuz/chromium')).default.executablePath();
 }
 
-const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
+const flags = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+];
 
 export async function openBrowser(args = [], env = process.env) {
   return chromium.launch({
@@ -38,7 +58,8 @@ export async function openBrowser(args = [], env = process.env) {
 // Where this machine does not let it (it needs root and cgroup v1) it says so and runs
 // nothing.
 export async function quartered(work) {
-  const group = '/sys/fs/cgroup/cpu/hoppertally-bench', was = process.env.CHROME;
+  const group = '/sys/fs/cgroup/cpu/hoppertally-bench',
+    was = process.env.CHROME;
   try {
     mkdirSync(group, { recursive: true });
     writeFileSync(group + '/cpu.cfs_period_us', '100000');
@@ -55,7 +76,11 @@ export async function quartered(work) {
   if (was === undefined) delete process.env.CHROME;
   else process.env.CHROME = was;
   for (let i = 0; existsSync(group) && i < 50; i++) {
-    try { rmdirSync(group); } catch { execFileSync('sleep', ['0.1']); } // until its last process has ended
+    try {
+      rmdirSync(group);
+    } catch {
+      execFileSync('sleep', ['0.1']);
+    } // until its last process has ended
   }
 }
 
@@ -63,7 +88,13 @@ export async function quartered(work) {
 // only then does the browser keep compiled code from one start to the next.
 export async function openInstalled() {
   const profile = mkdtempSync(join(tmpdir(), 'profile-'));
-  const context = await chromium.launchPersistentContext(profile, { executablePath: await findChromium(), args: flags, locale: 'en-US', viewport: phoneSize, hasTouch: true });
+  const context = await chromium.launchPersistentContext(profile, {
+    executablePath: await findChromium(),
+    args: flags,
+    locale: 'en-US',
+    viewport: phoneSize,
+    hasTouch: true,
+  });
   context.on('close', () => setTimeout(() => rmSync(profile, { recursive: true, force: true, maxRetries: 5 }), 1000)); // its processes still write for a moment
   return context;
 }
@@ -84,7 +115,11 @@ export async function openSignedIn(browser, url, code, how = {}) {
   await page.goto(`${url}/#in=${code}`);
   await page.getByRole('button', { name: 'Sign in' }).first().click();
   await page.getByRole('navigation', { name: 'Sections' }).waitFor();
-  await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent/ }).waitFor();
+  await page
+    .getByRole('banner')
+    .getByRole('link')
+    .filter({ hasText: /All sent/ })
+    .waitFor();
   await installed(page);
   return { phone, page };
 }
@@ -92,7 +127,8 @@ export async function openSignedIn(browser, url, code, how = {}) {
 // binary is the server under test: HOPPERTALLY, or bin/hoppertally built when missing.
 export function binary() {
   const path = process.env.HOPPERTALLY ?? resolve(pwa, '../bin/hoppertally');
-  if (!existsSync(path)) execFileSync('go', ['build', '-o', path, './server'], { cwd: resolve(pwa, '..'), stdio: 'inherit' });
+  if (!existsSync(path))
+    execFileSync('go', ['build', '-o', path, './server'], { cwd: resolve(pwa, '..'), stdio: 'inherit' });
   return path;
 }
 
@@ -114,7 +150,9 @@ export async function openShop() {
   const shop = { url: '', port: 0, codes: {}, data: mkdtempSync(join(tmpdir(), 'shop-')) };
   let child = null;
   const begin = async () => {
-    child = spawn(binary(), ['demo', '--port', String(shop.port), '--data', shop.data], { stdio: ['ignore', 'pipe', 'pipe'] });
+    child = spawn(binary(), ['demo', '--port', String(shop.port), '--data', shop.data], {
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
     let text = '';
     await new Promise((ok, no) => {
       const more = (chunk) => {
@@ -130,11 +168,12 @@ export async function openShop() {
     for (const [, role, code] of text.matchAll(/^\s*(coater|clerk|manager) .*#in=(\S+)/gm)) shop.codes[role] = code;
   };
   shop.start = () => onItsPort(begin);
-  shop.stop = () => new Promise((ok) => {
-    if (child === null || child.exitCode !== null || child.signalCode !== null) return ok();
-    child.once('exit', ok);
-    child.kill('SIGTERM');
-  });
+  shop.stop = () =>
+    new Promise((ok) => {
+      if (child === null || child.exitCode !== null || child.signalCode !== null) return ok();
+      child.once('exit', ok);
+      child.kill('SIGTERM');
+    });
   // backup writes a backup while the shop is open; restore puts a folder made from it
   // in the place of the shop's, under the same address. The door lives in this process:
   // nothing here may stop it.
@@ -158,7 +197,10 @@ export async function openShop() {
     renameSync(shop.data + '-copy', shop.data);
     await shop.start();
   };
-  shop.close = async () => { await shop.stop(); rmSync(shop.data, { recursive: true, force: true }); };
+  shop.close = async () => {
+    await shop.stop();
+    rmSync(shop.data, { recursive: true, force: true });
+  };
   await shop.start();
   return shop;
 }
@@ -167,7 +209,9 @@ export async function openShop() {
 // that the terminal shows.
 export async function openNewShop(args = []) {
   const data = mkdtempSync(join(tmpdir(), 'new-'));
-  const child = spawn(binary(), ['serve', '--addr', '127.0.0.1:0', '--data', data, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child = spawn(binary(), ['serve', '--addr', '127.0.0.1:0', '--data', data, ...args], {
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
   let text = '';
   const link = await new Promise((ok, no) => {
     child.stdout.on('data', (chunk) => {
@@ -178,7 +222,10 @@ export async function openNewShop(args = []) {
     child.once('exit', (code) => no(new Error(`the shop ended with ${code}: ${text}`)));
   });
   const close = async () => {
-    await new Promise((ok) => { child.once('exit', ok); child.kill('SIGTERM'); });
+    await new Promise((ok) => {
+      child.once('exit', ok);
+      child.kill('SIGTERM');
+    });
     rmSync(data, { recursive: true, force: true });
   };
   return { url: link[1], code: link[2], said: () => text, close };
@@ -188,7 +235,12 @@ export async function openNewShop(args = []) {
 export async function desk(shop, code, device = 'desk-of-the-test') {
   const ask = async (path, { method = 'GET', body, access } = {}) => {
     const answer = await fetch(`${shop.url}/api/v1/${path}`, {
-      method, headers: { 'Content-Type': 'application/json', ...(access === undefined ? {} : { Authorization: `Bearer ${access}` }) }, ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+      method,
+      headers: {
+        'Content-Type': 'application/json',
+        ...(access === undefined ? {} : { Authorization: `Bearer ${access}` }),
+      },
+      ...(body === undefined ? {} : { body: JSON.stringify(body) }),
     });
     if (!answer.ok) throw new Error(`${method} ${path}: ${answer.status} ${await answer.text()}`);
     return answer.status === 204 ? null : answer.json();
@@ -197,7 +249,8 @@ export async function desk(shop, code, device = 'desk-of-the-test') {
   const call = (method, path, body) => ask(path, { method, body, access: grant.access });
   // log gives every entry that the server has, with what became of it.
   const log = async () => {
-    const all = [], { epoch } = await call('GET', 'hello'); // the log may have begun a new one
+    const all = [],
+      { epoch } = await call('GET', 'hello'); // the log may have begun a new one
     for (let after = 0; ;) {
       const page = await call('GET', `pull?epoch=${epoch}&after=${after}&max=500`);
       all.push(...page.entries);
@@ -208,17 +261,43 @@ export async function desk(shop, code, device = 'desk-of-the-test') {
   // push records something in that person's name, as a phone would.
   let n = 0;
   const push = async (kind, body) => {
-    const now = Date.now(), random = () => Math.floor(Math.random() * 2 ** 32).toString(16).padStart(8, '0'), id = now.toString(16).padStart(12, '0');
-    const entry = { id: `${id.slice(0, 8)}-${id.slice(8)}-7${random().slice(0, 3)}-8${random().slice(0, 3)}-${random()}${random().slice(0, 4)}`, kind, v: 1, by: grant.person.id, device, n: ++n, at: new Date(now).toISOString(), clock: { wall_ms: now, mono_ms: 1, segment: 's' }, body };
-    const { results: [r] } = await call('POST', 'push', { now: { wall_ms: now, mono_ms: 1, segment: 's' }, entries: [entry] });
+    const now = Date.now(),
+      random = () =>
+        Math.floor(Math.random() * 2 ** 32)
+          .toString(16)
+          .padStart(8, '0'),
+      id = now.toString(16).padStart(12, '0');
+    const entry = {
+      id: `${id.slice(0, 8)}-${id.slice(8)}-7${random().slice(0, 3)}-8${random().slice(0, 3)}-${random()}${random().slice(0, 4)}`,
+      kind,
+      v: 1,
+      by: grant.person.id,
+      device,
+      n: ++n,
+      at: new Date(now).toISOString(),
+      clock: { wall_ms: now, mono_ms: 1, segment: 's' },
+      body,
+    };
+    const {
+      results: [r],
+    } = await call('POST', 'push', { now: { wall_ms: now, mono_ms: 1, segment: 's' }, entries: [entry] });
     if (r.outcome !== 'accepted') throw new Error(`${kind}: ${r.outcome} ${r.reason}`);
     return entry;
   };
   return { person: grant.person, device, call, log, push };
 }
 
-const kinds = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8', '.css': 'text/css; charset=utf-8', '.wasm': 'application/wasm', '.webmanifest': 'application/manifest+json', '.svg': 'image/svg+xml', '.png': 'image/png' };
-const policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; worker-src 'self'; object-src 'none'; base-uri 'none'";
+const kinds = {
+  '.html': 'text/html; charset=utf-8',
+  '.js': 'text/javascript; charset=utf-8',
+  '.css': 'text/css; charset=utf-8',
+  '.wasm': 'application/wasm',
+  '.webmanifest': 'application/manifest+json',
+  '.svg': 'image/svg+xml',
+  '.png': 'image/png',
+};
+const policy =
+  "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; worker-src 'self'; object-src 'none'; base-uri 'none'";
 
 // openDoor stands between phone and shop: it serves one build of the phone's program
 // and passes /api/ on. door.mode says how:
@@ -232,26 +311,39 @@ const policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-
 export async function openDoor(shop, dist) {
   const door = { mode: 'pass', dist, requests: [], broken: null, instead: null };
   const open = new Set();
-  const held = new Promise((ok) => { door.letGo = ok; });
+  const held = new Promise((ok) => {
+    door.letGo = ok;
+  });
   const server = http.createServer((req, res) => {
     door.requests.push(`${req.method} ${req.url}`);
     if (door.mode === 'blackhole') return;
-    if (door.mode === 'portal') return res.writeHead(200, { 'Content-Type': 'text/html' }).end('<html><h1>Welcome to the guest network</h1></html>');
+    if (door.mode === 'portal')
+      return res
+        .writeHead(200, { 'Content-Type': 'text/html' })
+        .end('<html><h1>Welcome to the guest network</h1></html>');
     if (door.mode === 'redirect') return res.writeHead(302, { Location: 'http://localhost:1/login' }).end();
     if (door.mode === 'empty') return res.writeHead(200).end();
-    if (door.mode === 'stranger') return res.writeHead(200, { 'Content-Type': 'application/json', 'X-Hoppertally': 'srv-of-another-shop' }).end('{"server_id":"x","epoch":"x","head":9,"now_ms":1}');
+    if (door.mode === 'stranger')
+      return res
+        .writeHead(200, { 'Content-Type': 'application/json', 'X-Hoppertally': 'srv-of-another-shop' })
+        .end('{"server_id":"x","epoch":"x","head":9,"now_ms":1}');
     if (req.url === '/api/held') return void held.then(() => res.writeHead(204).end());
     if (door.instead?.(req, res) === true) return;
-    if (req.url.startsWith('/api/')) return door.mode === 'slow' ? setTimeout(() => pass(req, res), 2000) : pass(req, res);
-    const path = new URL(req.url, 'http://x').pathname, name = extname(path) === '' ? '/index.html' : path;
+    if (req.url.startsWith('/api/'))
+      return door.mode === 'slow' ? setTimeout(() => pass(req, res), 2000) : pass(req, res);
+    const path = new URL(req.url, 'http://x').pathname,
+      name = extname(path) === '' ? '/index.html' : path;
     const file = join(door.dist, name);
     if (!existsSync(file)) return res.writeHead(404).end();
     let body = readFileSync(file);
     if (door.broken !== null && name.includes(door.broken)) body = Buffer.concat([body, Buffer.from('\n')]);
-    res.writeHead(200, {
-      'Content-Type': kinds[extname(name)] ?? 'application/octet-stream', 'Content-Security-Policy': policy,
-      'Cache-Control': name.startsWith('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache',
-    }).end(body);
+    res
+      .writeHead(200, {
+        'Content-Type': kinds[extname(name)] ?? 'application/octet-stream',
+        'Content-Security-Policy': policy,
+        'Cache-Control': name.startsWith('/assets/') ? 'public, max-age=31536000, immutable' : 'no-cache',
+      })
+      .end(body);
   });
   function pass(req, res) {
     const up = http.request(shop.url + req.url, { method: req.method, headers: req.headers }, (answer) => {
@@ -277,21 +369,33 @@ export async function openDoor(shop, dist) {
   };
   await new Promise((ok) => server.listen(0, 'localhost', ok));
   door.url = `http://localhost:${server.address().port}`;
-  door.close = () => new Promise((ok) => { door.set('down'); server.close(ok); });
+  door.close = () =>
+    new Promise((ok) => {
+      door.set('down');
+      server.close(ok);
+    });
   return door;
 }
 
 // buildBench builds the phone's program with the bench page, once for each version.
 export function buildBench(version) {
   const out = join(pwa, 'build', 'bench-' + version);
-  execFileSync('node', ['build.mjs'], { cwd: pwa, stdio: ['ignore', 'ignore', 'inherit'], env: { ...process.env, PAGE: 'e2e/bench.ts', OUT: out, VERSION: version } });
+  execFileSync('node', ['build.mjs'], {
+    cwd: pwa,
+    stdio: ['ignore', 'ignore', 'inherit'],
+    env: { ...process.env, PAGE: 'e2e/bench.ts', OUT: out, VERSION: version },
+  });
   return out;
 }
 
 // buildClock builds the phone's program with a worker whose clock a test can set.
 export function buildClock() {
   const out = join(pwa, 'build', 'clock');
-  execFileSync('node', ['build.mjs'], { cwd: pwa, stdio: ['ignore', 'ignore', 'inherit'], env: { ...process.env, SHIM: 'e2e/clock.js', OUT: out, VERSION: 'clock' } });
+  execFileSync('node', ['build.mjs'], {
+    cwd: pwa,
+    stdio: ['ignore', 'ignore', 'inherit'],
+    env: { ...process.env, SHIM: 'e2e/clock.js', OUT: out, VERSION: 'clock' },
+  });
   return out;
 }
 
@@ -306,7 +410,11 @@ export async function enter(phone, door) {
 // signIn signs a page's phone in and waits for the shop's books.
 export async function signIn(page, code) {
   await page.evaluate((c) => window.bench.core.signIn({ code: c }), code);
-  await until(page, () => window.bench.status?.lastSyncMs !== null && window.bench.core.view('lists', {}).then((v) => v.places.length > 0));
+  await until(
+    page,
+    () =>
+      window.bench.status?.lastSyncMs !== null && window.bench.core.view('lists', {}).then((v) => v.places.length > 0),
+  );
 }
 
 // until waits for something to come true in the page.
@@ -314,7 +422,10 @@ export async function until(page, check, arg, timeout = patienceMs) {
   const end = Date.now() + timeout;
   for (;;) {
     if (await page.evaluate(check, arg).catch(() => false)) return;
-    if (Date.now() > end) throw new Error(`not true within ${timeout} ms: ${check}; status ${JSON.stringify(await page.evaluate(() => window.bench?.status).catch(String))}`);
+    if (Date.now() > end)
+      throw new Error(
+        `not true within ${timeout} ms: ${check}; status ${JSON.stringify(await page.evaluate(() => window.bench?.status).catch(String))}`,
+      );
     await new Promise((ok) => setTimeout(ok, 50));
   }
 }
@@ -348,9 +459,12 @@ export async function pace(browser, shop) {
   const took = [];
   for (let i = 0; i < 3; i++) {
     const from = performance.now();
-    const window = await browser.newContext(), page = await window.newPage();
+    const window = await browser.newContext(),
+      page = await window.newPage();
     await page.goto(shop.url + '/healthz', { timeout: patienceMs });
-    await page.evaluate(() => { for (let at = 0, sum = 0; at < 5e7; at++) sum = (sum + at) % 7919; });
+    await page.evaluate(() => {
+      for (let at = 0, sum = 0; at < 5e7; at++) sum = (sum + at) % 7919;
+    });
     await window.close();
     took.push(performance.now() - from);
   }
@@ -368,17 +482,33 @@ export function weigh(page, grams) {
 
 // outbox reads the stored rows themselves.
 export function outbox(page) {
-  return page.evaluate(() => new Promise((ok, no) => {
-    const open = indexedDB.open('hoppertally', 1);
-    open.onerror = () => no(open.error);
-    open.onsuccess = () => {
-      const all = open.result.transaction('outbox').objectStore('outbox').getAll();
-      all.onsuccess = () => {
-        open.result.close();
-        const rows = all.result.filter((r) => !Array.isArray(r)), fates = new Map(all.result.filter((r) => Array.isArray(r)).flat().map((f) => [f.n, f]));
-        ok(rows.map((r) => ({ n: r.n, id: r.id, mark: fates.get(r.n)?.mark ?? r.mark, text: new TextDecoder().decode(r.bytes) })));
-      };
-      all.onerror = () => no(all.error);
-    };
-  }));
+  return page.evaluate(
+    () =>
+      new Promise((ok, no) => {
+        const open = indexedDB.open('hoppertally', 1);
+        open.onerror = () => no(open.error);
+        open.onsuccess = () => {
+          const all = open.result.transaction('outbox').objectStore('outbox').getAll();
+          all.onsuccess = () => {
+            open.result.close();
+            const rows = all.result.filter((r) => !Array.isArray(r)),
+              fates = new Map(
+                all.result
+                  .filter((r) => Array.isArray(r))
+                  .flat()
+                  .map((f) => [f.n, f]),
+              );
+            ok(
+              rows.map((r) => ({
+                n: r.n,
+                id: r.id,
+                mark: fates.get(r.n)?.mark ?? r.mark,
+                text: new TextDecoder().decode(r.bytes),
+              })),
+            );
+          };
+          all.onerror = () => no(all.error);
+        };
+      }),
+  );
 }

@@ -5,7 +5,20 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { buildClock, desk, eventually, openBrowser, openDoor, openPhone, openShop, outbox } from './lib.mjs';
 import { atRest } from './remains.mjs';
-import { at, changeOver, choosePin, digits, enterBy, heading, holder, meta, people, signOut, strip, weigh } from './staff.mjs';
+import {
+  at,
+  changeOver,
+  choosePin,
+  digits,
+  enterBy,
+  heading,
+  holder,
+  meta,
+  people,
+  signOut,
+  strip,
+  weigh,
+} from './staff.mjs';
 
 let shop, door, browser, manager;
 before(async () => {
@@ -14,7 +27,11 @@ before(async () => {
   door = await openDoor(shop, buildClock());
   manager = await desk(shop, shop.codes.manager);
 });
-after(async () => { await browser?.close(); await door?.close(); await shop?.close(); });
+after(async () => {
+  await browser?.close();
+  await door?.close();
+  await shop?.close();
+});
 
 async function open() {
   const phone = await openPhone(browser, { reducedMotion: 'reduce' });
@@ -22,17 +39,31 @@ async function open() {
 }
 
 const signIn = (page, role, url = shop.url) => enterBy({ ...shop, url }, page, role);
-const weighed = async (page) => (await outbox(page)).map((r) => ({ ...r, entry: JSON.parse(r.text) })).filter((r) => r.entry.kind === 'place.weighed').map((r) => [r.entry.by, r.mark]);
+const weighed = async (page) =>
+  (await outbox(page))
+    .map((r) => ({ ...r, entry: JSON.parse(r.text) }))
+    .filter((r) => r.entry.kind === 'place.weighed')
+    .map((r) => [r.entry.by, r.mark]);
 
 // sessionsOn counts a person's sessions on the phone in a page, as the server has them.
 async function sessionsOn(page, person) {
-  const device = await meta(page, 'device'), { sessions } = await manager.call('GET', `people/${person}/sessions`);
+  const device = await meta(page, 'device'),
+    { sessions } = await manager.call('GET', `people/${person}/sessions`);
   return sessions.filter((s) => s.device === device).length;
 }
 
 // asks is the one fetch: whoever has the phone in their hand asks for somebody's token with
 // what the browser keeps. It gives the status.
-const asks = (page, person) => page.evaluate((id) => fetch('/api/v1/session/refresh', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ person: id }) }).then((r) => r.status), person);
+const asks = (page, person) =>
+  page.evaluate(
+    (id) =>
+      fetch('/api/v1/session/refresh', {
+        method: 'POST',
+        headers: { 'Content-Type': 'application/json' },
+        body: JSON.stringify({ person: id }),
+      }).then((r) => r.status),
+    person,
+  );
 
 // shared is a phone of a coater and a clerk, each with a PIN.
 async function shared(url = shop.url) {
@@ -56,7 +87,11 @@ test('on a shared phone a manager is signed in for the moment: nothing that is k
     if (grant?.person?.role === 'manager') ({ access } = grant);
   });
   await signIn(page, 'manager');
-  assert.equal(await page.getByRole('heading', { name: 'My PIN on this phone' }).count(), 0, 'she is not asked for a PIN');
+  assert.equal(
+    await page.getByRole('heading', { name: 'My PIN on this phone' }).count(),
+    0,
+    'she is not asked for a PIN',
+  );
   const mia = (await people(page)).find((x) => x.role === 'manager');
   await at(page, '#/who');
   await page.getByText(`${mia.name} is signed in for the moment`).waitFor();
@@ -72,7 +107,10 @@ test('on a shared phone a manager is signed in for the moment: nothing that is k
   await eventually(async () => !(await people(page)).some((x) => x.id === mia.id));
   await eventually(async () => (await sessionsOn(page, mia.id)) === 0);
   assert.deepEqual(await weighed(page), [[mia.id, 'accepted']], 'hers was sent before');
-  const old = await page.evaluate((token) => fetch('/api/v1/me', { headers: { Authorization: 'Bearer ' + token } }).then((r) => r.status), access);
+  const old = await page.evaluate(
+    (token) => fetch('/api/v1/me', { headers: { Authorization: 'Bearer ' + token } }).then((r) => r.status),
+    access,
+  );
   assert.equal(old, 401, 'and her token is good for nothing');
   assert.equal(await asks(page, coater.id), 200, 'the coater’s session is kept as it was');
 
@@ -95,9 +133,19 @@ test('what a manager recorded without a network waits by name after the change-o
   await strip(page, /1 waits for a sign-in/);
   await at(page, '#/who');
   await page.getByText(`1 entry of ${mia.name} cannot be sent yet.`).waitFor();
-  assert.deepEqual(await weighed(page), [[mia.id, ''], [coater.id, 'accepted']]);
+  assert.deepEqual(await weighed(page), [
+    [mia.id, ''],
+    [coater.id, 'accepted'],
+  ]);
   await signIn(page, 'manager');
-  await eventually(async () => JSON.stringify(await weighed(page)) === JSON.stringify([[mia.id, 'accepted'], [coater.id, 'accepted']]));
+  await eventually(
+    async () =>
+      JSON.stringify(await weighed(page)) ===
+      JSON.stringify([
+        [mia.id, 'accepted'],
+        [coater.id, 'accepted'],
+      ]),
+  );
   await phone.close();
 });
 
@@ -116,7 +164,10 @@ test('a manager’s own phone keeps her signed in, until somebody else signs in 
   await phone.setOffline(false);
   await signIn(page, 'coater');
   assert.equal(await asks(page, mia.id), 401);
-  assert.deepEqual((await people(page)).map((x) => x.role), ['coater']);
+  assert.deepEqual(
+    (await people(page)).map((x) => x.role),
+    ['coater'],
+  );
   assert.deepEqual(await weighed(page), [[mia.id, 'accepted']]);
   const [ana] = await people(page);
   await signOut(page);
@@ -148,13 +199,23 @@ test('the session ends when the app is closed, not with one of its windows', asy
   await again.goto(shop.url + '/');
   await gate(again);
   assert.equal((await meta(again, 'session')).person, null);
-  assert.deepEqual((await people(again)).map((x) => x.role), ['coater', 'clerk']);
+  assert.deepEqual(
+    (await people(again)).map((x) => x.role),
+    ['coater', 'clerk'],
+  );
   await again.getByRole('button', { name: new RegExp(`^${coater.name}`) }).click();
   await digits(again, '1357');
   await holder(again, coater.name);
   await phone.setOffline(false);
   await strip(again, /1 waits for a sign-in/);
-  assert.deepEqual(await weighed(again), [[mia.id, 'accepted'], [mia.id, '']], 'hers is there and waits');
+  assert.deepEqual(
+    await weighed(again),
+    [
+      [mia.id, 'accepted'],
+      [mia.id, ''],
+    ],
+    'hers is there and waits',
+  );
   await phone.close();
 });
 
@@ -167,7 +228,18 @@ test('the session ends after ten minutes without a tap, in all windows, and a fo
   await holder(second, mia.name);
   const clock = await phone.newPage();
   await clock.goto(door.url + '/healthz');
-  const pass = (minutes) => clock.evaluate((ms) => new Promise((ok) => { const c = new BroadcastChannel('clock-of-the-test'); c.onmessage = (e) => { if (e.data === 'set') ok(); }; c.postMessage(ms); }), minutes * 60_000);
+  const pass = (minutes) =>
+    clock.evaluate(
+      (ms) =>
+        new Promise((ok) => {
+          const c = new BroadcastChannel('clock-of-the-test');
+          c.onmessage = (e) => {
+            if (e.data === 'set') ok();
+          };
+          c.postMessage(ms);
+        }),
+      minutes * 60_000,
+    );
   await at(page, '#/do/weigh?booth=booth-1&place=hopper-1');
   await heading(page, 'Weigh');
   await page.getByRole('textbox', { name: 'What does the scale say?' }).click();
@@ -215,7 +287,10 @@ test('a manager takes somebody off the phone who uses it no more; their entries 
   const card = page.locator('section').filter({ has: page.getByRole('heading', { name: clerk.name, exact: true }) });
   await card.getByRole('button', { name: 'Take off this phone' }).click();
   await card.getByRole('button', { name: 'Take off', exact: true }).click();
-  await page.getByRole('status').filter({ hasText: `${clerk.name} is off this phone` }).waitFor();
+  await page
+    .getByRole('status')
+    .filter({ hasText: `${clerk.name} is off this phone` })
+    .waitFor();
   await page.getByText(`1 entry of ${clerk.name} cannot be sent yet.`).waitFor();
   assert.ok(!(await people(page)).some((x) => x.id === clerk.id));
   assert.equal(await asks(page, clerk.id), 401);

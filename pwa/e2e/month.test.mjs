@@ -5,7 +5,8 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { buildClock, desk, eventually, installed, openBrowser, openDoor, openPhone, openShop, outbox } from './lib.mjs';
 
-const dayMs = 86_400_000, wrongMs = 2 * dayMs;
+const dayMs = 86_400_000,
+  wrongMs = 2 * dayMs;
 let shop, browser, door;
 before(async () => {
   const dist = buildClock();
@@ -13,7 +14,11 @@ before(async () => {
   door = await openDoor(shop, dist);
   browser = await openBrowser();
 });
-after(async () => { await browser?.close(); await door?.close(); await shop?.close(); });
+after(async () => {
+  await browser?.close();
+  await door?.close();
+  await shop?.close();
+});
 
 // openAt opens the app with its page's and its worker's clock ahead of the machine's.
 async function openAt(phone, aheadMs) {
@@ -26,7 +31,9 @@ async function openAt(phone, aheadMs) {
         if (args.length === 0) super(real() + window.aheadMs);
         else super(...args);
       }
-      static now() { return real() + window.aheadMs; }
+      static now() {
+        return real() + window.aheadMs;
+      }
     };
     const tell = new BroadcastChannel('clock-of-the-test');
     window.aheadMs = Number(localStorage.getItem('ahead') ?? ahead);
@@ -41,7 +48,9 @@ async function openAt(phone, aheadMs) {
 const strip = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
 
 async function weigh(page, kg) {
-  await page.evaluate(() => { location.hash = '#/do/weigh?booth=booth-1&place=hopper-1'; });
+  await page.evaluate(() => {
+    location.hash = '#/do/weigh?booth=booth-1&place=hopper-1';
+  });
   await page.getByLabel('What does the scale say?').fill(kg);
   await page.getByRole('region', { name: 'Difference to the books' }).first().waitFor();
   await page.getByRole('button', { name: 'Save on this phone' }).click();
@@ -61,7 +70,8 @@ test('thirty days without a network and a clock two days ahead', async () => {
   await installed(page);
   door.set('down');
 
-  const days = [0, 1, 2, 7, 14, 21, 29, 30], want = [];
+  const days = [0, 1, 2, 7, 14, 21, 29, 30],
+    want = [];
   for (const [i, day] of days.entries()) {
     await page.evaluate((ahead) => localStorage.setItem('ahead', String(ahead)), aheadOn(day));
     await page.goto('about:blank'); // the phone was off
@@ -72,23 +82,43 @@ test('thirty days without a network and a clock two days ahead', async () => {
     want.push({ mg, atMs: Date.now() - (30 - day) * dayMs }); // seen there, and recorded a moment before
     await strip(page, new RegExp(`${i + 1} not sent yet`));
   }
-  const walls = (await outbox(page)).map((r) => JSON.parse(r.text)).filter((e) => e.kind === 'place.weighed').map((e) => e.clock.wall_ms);
+  const walls = (await outbox(page))
+    .map((r) => JSON.parse(r.text))
+    .filter((e) => e.kind === 'place.weighed')
+    .map((e) => e.clock.wall_ms);
   const now = Date.now();
-  assert.deepEqual(walls.map((w) => Math.round((w - now - wrongMs) / dayMs) + 30), days, 'the worker’s own clock runs two days ahead, day by day');
+  assert.deepEqual(
+    walls.map((w) => Math.round((w - now - wrongMs) / dayMs) + 30),
+    days,
+    'the worker’s own clock runs two days ahead, day by day',
+  );
 
-  const signIns = () => door.requests.filter((r) => r === 'POST /api/v1/session').length, before = signIns();
+  const signIns = () => door.requests.filter((r) => r === 'POST /api/v1/session').length,
+    before = signIns();
   door.set('pass');
   await eventually(async () => (await outbox(page)).every((r) => r.mark !== ''));
   await strip(page, /All sent/);
   assert.equal(signIns() - before, 0, 'nobody had to sign in');
   const rows = (await outbox(page)).filter((r) => JSON.parse(r.text).kind === 'place.weighed');
-  assert.deepEqual(rows.map((r) => r.mark), days.map(() => 'accepted'));
+  assert.deepEqual(
+    rows.map((r) => r.mark),
+    days.map(() => 'accepted'),
+  );
   const ids = new Map(rows.map((r) => [r.id, r]));
   const arrived = (await (await desk(shop, shop.codes.manager)).log()).filter((e) => ids.has(e.entry.id));
-  assert.deepEqual(arrived.map((e) => e.entry.body.mass_mg), want.map((w) => w.mg), 'each once, in order');
+  assert.deepEqual(
+    arrived.map((e) => e.entry.body.mass_mg),
+    want.map((w) => w.mg),
+    'each once, in order',
+  );
   const off = arrived.map((e, i) => e.effective_at - want[i].atMs);
-  console.log(`${rows.length} entries of 30 days, clock 2 days ahead: all accepted, 0 sign-ins; they count within ${Math.round(Math.max(...off.map(Math.abs)) / 1000)} s of when they happened`);
+  console.log(
+    `${rows.length} entries of 30 days, clock 2 days ahead: all accepted, 0 sign-ins; they count within ${Math.round(Math.max(...off.map(Math.abs)) / 1000)} s of when they happened`,
+  );
   for (const o of off) assert.ok(Math.abs(o) < 120_000, `off by ${o} ms`);
-  assert.ok(arrived.every((e) => e.reason.includes('clock.wrong')), 'and the wrong clock is told');
+  assert.ok(
+    arrived.every((e) => e.reason.includes('clock.wrong')),
+    'and the wrong clock is told',
+  );
   await phone.close();
 });

@@ -7,8 +7,14 @@ import { desk, eventually, openBrowser, openPhone, openShop, outbox } from './li
 import { at, changeOver, choosePin, digits, enterBy, heading, holder, people, strip, weigh } from './staff.mjs';
 
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 async function open() {
   const phone = await openPhone(browser, { reducedMotion: 'reduce' });
@@ -32,13 +38,18 @@ async function shared() {
 // marked waits until the phone's own weighings have met their fate.
 async function marked(page, want) {
   let got = [];
-  await eventually(async () => JSON.stringify(got = (await own(page)).map((r) => r.mark)) === JSON.stringify(want)).catch(() => assert.deepEqual(got, want));
+  await eventually(
+    async () => JSON.stringify((got = (await own(page)).map((r) => r.mark))) === JSON.stringify(want),
+  ).catch(() => assert.deepEqual(got, want));
 }
 
 // answered waits until the server has said what becomes of everything recorded here.
 const answered = (page) => eventually(async () => (await outbox(page)).every((r) => r.mark !== ''));
 
-const own = async (page, text) => (await outbox(page)).map((r) => ({ ...r, entry: JSON.parse(r.text) })).filter((r) => r.entry.kind === 'place.weighed' && (text === undefined || r.text.includes(text)));
+const own = async (page, text) =>
+  (await outbox(page))
+    .map((r) => ({ ...r, entry: JSON.parse(r.text) }))
+    .filter((r) => r.entry.kind === 'place.weighed' && (text === undefined || r.text.includes(text)));
 
 test('two people on one phone without a network change over by PIN, and both sets arrive under the right names', async () => {
   const { phone, page, coater, clerk } = await shared();
@@ -70,15 +81,29 @@ test('two people on one phone without a network change over by PIN, and both set
   await page.goto(shop.url + '/');
   await holder(page, clerk.name);
   await weigh(page, '8.94');
-  const want = [[8.99, clerk.id], [8.98, coater.id], [8.97, coater.id], [8.96, coater.id], [8.95, clerk.id], [8.94, clerk.id]].map(([kg, by]) => [Math.round(kg * 1e6), by]);
-  assert.deepEqual((await own(page)).map((r) => [r.entry.body.mass_mg, r.entry.by]), want);
+  const want = [
+    [8.99, clerk.id],
+    [8.98, coater.id],
+    [8.97, coater.id],
+    [8.96, coater.id],
+    [8.95, clerk.id],
+    [8.94, clerk.id],
+  ].map(([kg, by]) => [Math.round(kg * 1e6), by]);
+  assert.deepEqual(
+    (await own(page)).map((r) => [r.entry.body.mass_mg, r.entry.by]),
+    want,
+  );
 
   await phone.setOffline(false);
   await strip(page, /All sent/);
   const mine = new Set((await own(page)).map((r) => r.id));
   const manager = await desk(shop, shop.codes.manager);
   const arrived = (await manager.log()).filter((e) => mine.has(e.entry.id));
-  assert.deepEqual(arrived.map((e) => [e.entry.body.mass_mg, e.entry.by, e.outcome, e.reason]), want.map(([mg, by]) => [mg, by, 'accepted', '']), 'each under its author, in order, without a gap');
+  assert.deepEqual(
+    arrived.map((e) => [e.entry.body.mass_mg, e.entry.by, e.outcome, e.reason]),
+    want.map(([mg, by]) => [mg, by, 'accepted', '']),
+    'each under its author, in order, without a gap',
+  );
   await phone.close();
 });
 
@@ -112,7 +137,11 @@ test('one whose session was ended meanwhile must sign in, the other’s entries 
   await marked(page, ['', 'accepted']); // the clerk's waits, the coater's went out
   await at(page, '#/who');
   await page.getByText(`1 entry of ${clerk.name} cannot be sent yet.`).waitFor();
-  assert.equal(await page.getByRole('button', { name: 'Hand in, to be held' }).count(), 0, 'a coater hands in for nobody');
+  assert.equal(
+    await page.getByRole('button', { name: 'Hand in, to be held' }).count(),
+    0,
+    'a coater hands in for nobody',
+  );
 
   // The clerk can take the phone and record on; it only waits longer.
   await changeOver(page, clerk.name, '246810');
@@ -121,7 +150,14 @@ test('one whose session was ended meanwhile must sign in, the other’s entries 
   await signIn(page, 'clerk');
   await strip(page, /All sent/);
   const all = await own(page);
-  assert.deepEqual(all.map((r) => [r.entry.by, r.mark]), [[clerk.id, 'accepted'], [coater.id, 'accepted'], [clerk.id, 'accepted']]);
+  assert.deepEqual(
+    all.map((r) => [r.entry.by, r.mark]),
+    [
+      [clerk.id, 'accepted'],
+      [coater.id, 'accepted'],
+      [clerk.id, 'accepted'],
+    ],
+  );
   await phone.close();
 });
 
@@ -139,7 +175,10 @@ test('a manager hands in what somebody left on a phone, and the server holds it'
   await page.getByRole('button', { name: 'Hand in, to be held' }).click();
   await marked(page, ['held']);
   await at(page, '#/attention');
-  await page.getByRole('link', { name: /Handed in by a manager for somebody else/ }).first().click();
+  await page
+    .getByRole('link', { name: /Handed in by a manager for somebody else/ })
+    .first()
+    .click();
   await page.getByRole('link', { name: 'Accept', exact: true }).waitFor();
   await phone.close();
 });
@@ -152,17 +191,23 @@ test('a phone that was shut out goes on recording; what it hands in is held, and
   const other = await open();
   await signIn(other.page, 'manager');
   await at(other.page, '#/phones');
-  const device = (await own(page))[0].entry.device, name = 'Spare of booth 1';
+  const device = (await own(page))[0].entry.device,
+    name = 'Spare of booth 1';
   const { phones } = await (await desk(shop, shop.codes.manager)).call('GET', 'phones');
   const { number } = phones.find((p) => p.device === device);
-  const mine = other.page.locator('section').filter({ has: other.page.getByRole('heading', { name: `Phone ${number}`, exact: true }) });
+  const mine = other.page
+    .locator('section')
+    .filter({ has: other.page.getByRole('heading', { name: `Phone ${number}`, exact: true }) });
   await mine.getByRole('button', { name: 'Rename' }).click();
   await other.page.getByLabel('Name of the phone').fill(name);
   await other.page.getByRole('button', { name: 'Keep the name' }).click();
   const it = other.page.locator('section').filter({ has: other.page.getByRole('heading', { name }) });
   await it.getByRole('button', { name: 'Shut this phone out' }).click();
   await it.getByRole('button', { name: 'Shut it out' }).click();
-  await it.getByText(/shut out/).first().waitFor();
+  await it
+    .getByText(/shut out/)
+    .first()
+    .waitFor();
 
   await phone.setOffline(false);
   await strip(page, /Phone shut out: entries are held/);
@@ -180,7 +225,8 @@ test('a phone that was shut out goes on recording; what it hands in is held, and
 });
 
 test('a role that changed in mid-outage: held, told to the author, accepted by a manager on another phone, seen by both', async () => {
-  const clerk = await open(), manager = await open();
+  const clerk = await open(),
+    manager = await open();
   await signIn(clerk.page, 'clerk');
   await signIn(manager.page, 'manager');
   const who = (await desk(shop, shop.codes.clerk, 'desk-of-the-clerk')).person;
@@ -209,11 +255,19 @@ test('a role that changed in mid-outage: held, told to the author, accepted by a
   await answered(clerk.page);
   await strip(clerk.page, /All sent/);
   await at(clerk.page, '#/attention');
-  await clerk.page.getByRole('link', { name: /Held/ }).filter({ hasText: /Lot received/ }).first().click();
+  await clerk.page
+    .getByRole('link', { name: /Held/ })
+    .filter({ hasText: /Lot received/ })
+    .first()
+    .click();
   await clerk.page.getByText('held', { exact: true }).first().waitFor();
 
   await at(manager.page, '#/attention');
-  await manager.page.getByRole('link', { name: /Held/ }).filter({ hasText: /Lot received/ }).first().click();
+  await manager.page
+    .getByRole('link', { name: /Held/ })
+    .filter({ hasText: /Lot received/ })
+    .first()
+    .click();
   await manager.page.getByRole('link', { name: 'Accept', exact: true }).click();
   await manager.page.getByLabel(/Why/).fill('The role changed while he was in the cellar');
   await manager.page.getByRole('button', { name: 'Accept it' }).click();

@@ -1,6 +1,20 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, eventually, installed, openBrowser, openDoor, openPhone, openShop, outbox, sent, signIn, until, weigh } from './lib.mjs';
+import {
+  buildBench,
+  enter,
+  eventually,
+  installed,
+  openBrowser,
+  openDoor,
+  openPhone,
+  openShop,
+  outbox,
+  sent,
+  signIn,
+  until,
+  weigh,
+} from './lib.mjs';
 
 let shop, door, browser, phone, page;
 before(async () => {
@@ -14,7 +28,11 @@ before(async () => {
   await page.reload(); // from here on the service worker serves the shell
   await page.getByText(/^ready/).waitFor();
 });
-after(async () => { await browser?.close(); await door?.close(); await shop?.close(); });
+after(async () => {
+  await browser?.close();
+  await door?.close();
+  await shop?.close();
+});
 
 for (const [mode, what] of [
   ['portal', 'a captive portal that answers everything with its login page'],
@@ -41,9 +59,14 @@ for (const [mode, what] of [
 }
 
 test('a phone that nobody is signed in on says whether the server is there', async () => {
-  const other = await openPhone(browser), at = await enter(other, door);
+  const other = await openPhone(browser),
+    at = await enter(other, door);
   await until(at, () => window.bench.status?.online === 'yes' && !window.bench.status.signedIn);
-  for (const [mode, online] of [['down', 'no'], ['pass', 'yes'], ['portal', 'no']]) {
+  for (const [mode, online] of [
+    ['down', 'no'],
+    ['pass', 'yes'],
+    ['portal', 'no'],
+  ]) {
     door.set(mode);
     await at.evaluate(() => window.bench.core.syncNow());
     await until(at, (want) => window.bench.status.online === want, online);
@@ -70,9 +93,15 @@ test('on a slow network everything arrives, once, and recording does not wait fo
   const head = async () => (await (await fetch(shop.url + '/api/v1/hello')).json()).head;
   const was = await head();
   door.set('blackhole'); // slower than whatever this machine does meanwhile
-  const saved = await weigh(page, 4713), more = await weigh(page, 4714);
-  const ids = [...saved.ids, ...more.ids], rows = (await outbox(page)).filter((r) => ids.includes(r.id));
-  assert.deepEqual(rows.map((r) => r.mark), ids.map(() => ''), 'stored, and not answered yet');
+  const saved = await weigh(page, 4713),
+    more = await weigh(page, 4714);
+  const ids = [...saved.ids, ...more.ids],
+    rows = (await outbox(page)).filter((r) => ids.includes(r.id));
+  assert.deepEqual(
+    rows.map((r) => r.mark),
+    ids.map(() => ''),
+    'stored, and not answered yet',
+  );
   await until(page, () => window.bench.status?.unsent > 0);
   assert.equal(await head(), was);
   door.set('slow');
@@ -81,16 +110,20 @@ test('on a slow network everything arrives, once, and recording does not wait fo
   door.set('pass');
 });
 
-test('the browser\'s word that it is offline is a hint to ask: only the answer counts', async () => {
+test("the browser's word that it is offline is a hint to ask: only the answer counts", async () => {
   await page.evaluate(() => window.bench.core.syncNow());
   await until(page, () => window.bench.status?.online === 'yes');
   const greetings = () => door.requests.filter((r) => r === 'GET /api/v1/hello').length;
   const before = greetings();
-  await page.evaluate(() => { window.dispatchEvent(new Event('offline')); });
+  await page.evaluate(() => {
+    window.dispatchEvent(new Event('offline'));
+  });
   await eventually(() => greetings() > before);
   await until(page, () => window.bench.status?.online === 'yes');
   door.set('down');
-  await page.evaluate(() => { window.dispatchEvent(new Event('offline')); });
+  await page.evaluate(() => {
+    window.dispatchEvent(new Event('offline'));
+  });
   await until(page, () => window.bench.status?.online === 'no');
   door.set('pass');
   await page.evaluate(() => window.bench.core.syncNow());
@@ -98,8 +131,12 @@ test('the browser\'s word that it is offline is a hint to ask: only the answer c
 });
 
 test('a page that sleeps in the back/forward cache wakes up and syncs', async () => {
-  await page.evaluate(() => { window.dispatchEvent(new PageTransitionEvent('pagehide', { persisted: true })); });
-  await page.evaluate(() => { window.dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true })); });
+  await page.evaluate(() => {
+    window.dispatchEvent(new PageTransitionEvent('pagehide', { persisted: true }));
+  });
+  await page.evaluate(() => {
+    window.dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true }));
+  });
   await weigh(page, 4712);
   await sent(page);
 });

@@ -1,6 +1,19 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, installed, openBrowser, openDoor, openPhone, openShop, outbox, sent, signIn, until, weigh } from './lib.mjs';
+import {
+  buildBench,
+  enter,
+  installed,
+  openBrowser,
+  openDoor,
+  openPhone,
+  openShop,
+  outbox,
+  sent,
+  signIn,
+  until,
+  weigh,
+} from './lib.mjs';
 
 let shop, door, browser;
 before(async () => {
@@ -8,7 +21,11 @@ before(async () => {
   [shop, browser] = await Promise.all([openShop(), openBrowser()]);
   door = await openDoor(shop, dist);
 });
-after(async () => { await browser?.close(); await door?.close(); await shop?.close(); });
+after(async () => {
+  await browser?.close();
+  await door?.close();
+  await shop?.close();
+});
 
 test('a shift without signal: install, reload, record, reload, and everything arrives once', async () => {
   const phone = await openPhone(browser);
@@ -33,15 +50,25 @@ test('a shift without signal: install, reload, record, reload, and everything ar
   await page.goto(door.url + '/some/place');
   await page.getByText(/^ready/).waitFor();
   await until(page, (n) => window.bench.status?.unsent === n, unsent);
-  assert.ok(Date.now() - await page.evaluate(() => window.bench.status.lastSyncMs) < 600_000, 'it still knows when it had the server last');
+  assert.ok(
+    Date.now() - (await page.evaluate(() => window.bench.status.lastSyncMs)) < 600_000,
+    'it still knows when it had the server last',
+  );
   const lines = (await page.evaluate(() => window.bench.core.exportUnsent())).trim().split('\n');
-  assert.deepEqual(lines, (await outbox(page)).map((r) => r.text), 'the export is what is stored, byte for byte');
+  assert.deepEqual(
+    lines,
+    (await outbox(page)).map((r) => r.text),
+    'the export is what is stored, byte for byte',
+  );
 
   await phone.setOffline(false);
   await page.evaluate(() => window.bench.core.syncNow());
   await sent(page);
   assert.equal(await head(shop), headBefore + unsent, 'the log grew by exactly what was recorded');
-  assert.deepEqual((await outbox(page)).map((r) => r.mark), Array(unsent).fill('accepted'));
+  assert.deepEqual(
+    (await outbox(page)).map((r) => r.mark),
+    Array(unsent).fill('accepted'),
+  );
   await phone.close();
 });
 
@@ -75,7 +102,8 @@ test('drafts outlive the page, and a record takes its draft away', async () => {
   await weigh(page, 1500);
   assert.equal(await page.evaluate(() => window.bench.core.draft('weigh')), null);
   const left = await page.evaluate(async () => {
-    const { core } = window.bench, key = 'weigh?place=hopper-1';
+    const { core } = window.bench,
+      key = 'weigh?place=hopper-1';
     await core.saveDraft(key, { mass: '2 kg' });
     await core.saveDraft('weigh', { mass: '3 kg' });
     await core.record('weigh', { place: 'hopper-1', mass: '2 kg' }, 'test', { draft: key });
@@ -85,14 +113,21 @@ test('drafts outlive the page, and a record takes its draft away', async () => {
   await phone.close();
 });
 
-test('a live poke brings another phone\'s entry within seconds', async () => {
-  const a = await openPhone(browser), b = await openPhone(browser);
-  const one = await enter(a, door), two = await enter(b, door);
+test("a live poke brings another phone's entry within seconds", async () => {
+  const a = await openPhone(browser),
+    b = await openPhone(browser);
+  const one = await enter(a, door),
+    two = await enter(b, door);
   const code = await newCode(shop);
   await signIn(one, code[0]);
   await signIn(two, code[1]);
   const saved = await weigh(one, 4242);
-  await until(two, (id) => window.bench.core.view('entries', { entry: id }).then((list) => list.some((e) => e.id === id)), saved.ids[0], 25_000); // without a poke the phone asks again after 30 s at the soonest
+  await until(
+    two,
+    (id) => window.bench.core.view('entries', { entry: id }).then((list) => list.some((e) => e.id === id)),
+    saved.ids[0],
+    25_000,
+  ); // without a poke the phone asks again after 30 s at the soonest
   await a.close();
   await b.close();
 });

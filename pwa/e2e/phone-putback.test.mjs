@@ -6,12 +6,22 @@ import { after, before, test } from 'node:test';
 import { desk, eventually, openBrowser, openShop, openSignedIn, outbox } from './lib.mjs';
 
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 const strip = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
 const tap = (page, role, name) => page.getByRole(role, { name, exact: true }).first().click();
-const tab = (page, name) => page.getByRole('navigation', { name: 'Sections' }).getByRole('link', { name: new RegExp(`^${name}`) }).click();
+const tab = (page, name) =>
+  page
+    .getByRole('navigation', { name: 'Sections' })
+    .getByRole('link', { name: new RegExp(`^${name}`) })
+    .click();
 
 // weigh weighs the hopper on the page and gives the entry's id.
 async function weigh(page, kg) {
@@ -48,12 +58,17 @@ test('what was sent after the copy was made comes back, beside what another phon
 
   await coater.phone.setOffline(false);
   await eventually(async () => (await counted(lost)) === 1);
-  assert.ok((await office.log()).find((l) => l.entry.id === lost).seq > number, 'it stands behind the one that took its number');
+  assert.ok(
+    (await office.log()).find((l) => l.entry.id === lost).seq > number,
+    'it stands behind the one that took its number',
+  );
   await strip(coater.page, /All sent/);
   await strip(manager.page, /All sent/);
-  for (const { page } of [coater, manager]) { // both read both, the later figure last
+  for (const { page } of [coater, manager]) {
+    // both read both, the later figure last
     await page.goto(`${shop.url}/#/entries`);
-    for (const kg of ['9.000 kg', '8.400 kg']) await page.getByRole('main').getByRole('link').filter({ hasText: kg }).first().waitFor();
+    for (const kg of ['9.000 kg', '8.400 kg'])
+      await page.getByRole('main').getByRole('link').filter({ hasText: kg }).first().waitFor();
   }
   for (const id of [lost, other]) assert.equal(await counted(id), 1);
 });

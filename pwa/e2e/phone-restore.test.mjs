@@ -5,7 +5,22 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { buildBench, desk, enter, eventually, installed, openBrowser, openDoor, openPhone, openShop, outbox, sent, signIn, until, weigh } from './lib.mjs';
+import {
+  buildBench,
+  desk,
+  enter,
+  eventually,
+  installed,
+  openBrowser,
+  openDoor,
+  openPhone,
+  openShop,
+  outbox,
+  sent,
+  signIn,
+  until,
+  weigh,
+} from './lib.mjs';
 
 let shop, door, browser, folder;
 before(async () => {
@@ -23,13 +38,15 @@ after(async () => {
 
 test('phones refill a server that was restored from an older backup, each entry once', async () => {
   const roles = ['coater', 'clerk', 'manager'];
-  const phones = await Promise.all(roles.map(async (role) => {
-    const context = await openPhone(browser);
-    const page = await enter(context, door);
-    await signIn(page, shop.codes[role]);
-    await installed(page);
-    return { role, context, page, ids: [], signIns: 0 };
-  }));
+  const phones = await Promise.all(
+    roles.map(async (role) => {
+      const context = await openPhone(browser);
+      const page = await enter(context, door);
+      await signIn(page, shop.codes[role]);
+      await installed(page);
+      return { role, context, page, ids: [], signIns: 0 };
+    }),
+  );
   const work = async (phone, times) => {
     for (let i = 0; i < times; i++) phone.ids.push(...(await weigh(phone.page, 1000 + phone.ids.length)).ids);
   };
@@ -38,7 +55,8 @@ test('phones refill a server that was restored from an older backup, each entry 
 
   const file = join(folder, 'monday');
   await shop.backup(file);
-  for (const phone of phones) { // what a backup holds, a phone may let go of
+  for (const phone of phones) {
+    // what a backup holds, a phone may let go of
     await phone.page.evaluate(() => window.bench.core.syncNow());
     await eventually(async () => (await outbox(phone.page)).length === 0);
     await until(phone.page, () => window.bench.status?.upkeep.backupMs > Date.now() - 3_600_000); // and the office shows when
@@ -67,7 +85,11 @@ test('phones refill a server that was restored from an older backup, each entry 
     await phone.page.evaluate(() => window.bench.core.syncNow());
     // What the phone says of itself may be of before the restore: the server knows better.
     await eventually(async () => {
-      if (await phone.page.evaluate(() => window.bench.status?.sessionEnded === true || window.bench.status?.signedIn === false)) {
+      if (
+        await phone.page.evaluate(
+          () => window.bench.status?.sessionEnded === true || window.bench.status?.signedIn === false,
+        )
+      ) {
         phone.signIns++;
         await signIn(phone.page, shop.codes[phone.role]);
         await until(phone.page, () => window.bench.status.signedIn && !window.bench.status.sessionEnded);
@@ -81,9 +103,15 @@ test('phones refill a server that was restored from an older backup, each entry 
   const log = await witness.log();
   const counted = new Map();
   for (const { entry } of log) counted.set(entry.id, (counted.get(entry.id) ?? 0) + 1);
-  for (const phone of phones) for (const id of phone.ids) assert.equal(counted.get(id), 1, `entry ${id} of the ${phone.role} stands ${counted.get(id) ?? 0} times`);
+  for (const phone of phones)
+    for (const id of phone.ids)
+      assert.equal(counted.get(id), 1, `entry ${id} of the ${phone.role} stands ${counted.get(id) ?? 0} times`);
   const lacked = phones.flatMap((p) => p.ids).filter((id) => !before.some((l) => l.entry.id === id));
-  assert.equal(log.length, before.length + lacked.length, 'the log grew by what the backup lacked, and by nothing else');
+  assert.equal(
+    log.length,
+    before.length + lacked.length,
+    'the log grew by what the backup lacked, and by nothing else',
+  );
   assert.ok(lacked.length >= 8, `the backup lacked ${lacked.length} entries`);
   for (const phone of phones) {
     assert.ok(phone.signIns <= 1);

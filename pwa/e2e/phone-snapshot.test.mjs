@@ -36,7 +36,10 @@ test('a new phone starts from a snapshot and has the server’s figures', async 
   assert.ok(asked('pull') <= 2, `${asked('pull')} pulls`);
   const stock = JSON.parse(await both(page, 'stock'));
   const served = await shop.view('stock');
-  assert.deepEqual(stock.map((s) => [s.powder.id, s.total.mg, s.reclaim.mg]), served.map((s) => [s.powder.id, s.total.mg, s.reclaim.mg]));
+  assert.deepEqual(
+    stock.map((s) => [s.powder.id, s.total.mg, s.reclaim.mg]),
+    served.map((s) => [s.powder.id, s.total.mg, s.reclaim.mg]),
+  );
   const flow = JSON.parse(await both(page, 'office')).flow;
   assert.deepEqual(flow, (await shop.view('office')).flow);
 
@@ -51,17 +54,29 @@ test('a new phone starts from a snapshot and has the server’s figures', async 
 
   // An entry from before the window: the phone fetches another snapshot by itself.
   const before = asked('snapshot?');
-  await shop.push('p-mia', 'lot.received', { lot: 'found-later', powder: 'pw01', batch: '77', place: 'shelf', mass_mg: 5_000_000 }, Date.now() - 20 * 24 * 3600e3);
+  await shop.push(
+    'p-mia',
+    'lot.received',
+    { lot: 'found-later', powder: 'pw01', batch: '77', place: 'shelf', mass_mg: 5_000_000 },
+    Date.now() - 20 * 24 * 3600e3,
+  );
   const exact = (await shop.view('office')).flow;
   assert.notDeepEqual(exact, flow);
   await eventually(() => asked('snapshot?') > before); // the figures may be right before, when the entry lies on top
-  await until(page, (n) => window.bench.core.view('office', {}).then((v) => JSON.stringify(v.flow) === n), JSON.stringify(exact));
+  await until(
+    page,
+    (n) => window.bench.core.view('office', {}).then((v) => JSON.stringify(v.flow) === n),
+    JSON.stringify(exact),
+  );
   assert.equal(asked('snapshot?'), before + 1);
 
   // A lot of two months ago is on parts that this phone no longer lists.
   const lots = (await shop.view('stock')).flatMap((s) => s.lots);
   const lot = lots.toSorted((a, b) => a.received_ms - b.received_ms)[0].lot;
   const trace = await page.evaluate((lot) => window.bench.core.older('trace', { lot }), lot);
-  assert.deepEqual(trace.runs.map((r) => r.run), (await shop.view('trace', '&lot=' + lot)).runs.map((r) => r.run));
+  assert.deepEqual(
+    trace.runs.map((r) => r.run),
+    (await shop.view('trace', '&lot=' + lot)).runs.map((r) => r.run),
+  );
   await phone.close();
 });

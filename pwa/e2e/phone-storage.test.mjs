@@ -1,6 +1,19 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { buildBench, enter, eventually, openBrowser, openDoor, openPhone, openShop, outbox, sent, signIn, until, weigh } from './lib.mjs';
+import {
+  buildBench,
+  enter,
+  eventually,
+  openBrowser,
+  openDoor,
+  openPhone,
+  openShop,
+  outbox,
+  sent,
+  signIn,
+  until,
+  weigh,
+} from './lib.mjs';
 
 let shop, door, browser;
 before(async () => {
@@ -8,7 +21,11 @@ before(async () => {
   [shop, browser] = await Promise.all([openShop(), openBrowser()]);
   door = await openDoor(shop, dist);
 });
-after(async () => { await browser?.close(); await door?.close(); await shop?.close(); });
+after(async () => {
+  await browser?.close();
+  await door?.close();
+  await shop?.close();
+});
 
 // faulty opens a phone whose worker starts with a line of script before its own.
 async function faulty(script) {
@@ -31,8 +48,19 @@ test('without storage the books can be read, and recording says loudly that noth
   const page = await enter(phone, door);
   await signIn(page, shop.codes.coater);
   assert.equal(await page.evaluate(() => window.bench.status.storage), 'none');
-  const problem = await weigh(page, 1000).then(() => null, (e) => String(e));
-  assert.match(await page.evaluate(() => window.bench.core.record('note', { entry: 'x', text: 'y' }, '').then(() => 'saved', (p) => p.code)), /not_saved|form\./);
+  const problem = await weigh(page, 1000).then(
+    () => null,
+    (e) => String(e),
+  );
+  assert.match(
+    await page.evaluate(() =>
+      window.bench.core.record('note', { entry: 'x', text: 'y' }, '').then(
+        () => 'saved',
+        (p) => p.code,
+      ),
+    ),
+    /not_saved|form\./,
+  );
   assert.notEqual(problem, null, 'a weighing must not be called saved');
   await phone.close();
 });
@@ -61,12 +89,18 @@ test('a full phone gives up its reserve for the entry, and a fuller one says NOT
   const page = await enter(phone, door);
   await signIn(page, await freshCode('manager'));
   const saved = await weigh(page, 1111);
-  assert.ok((await outbox(page)).some((r) => r.id === saved.ids[0]), 'the second try has room');
+  assert.ok(
+    (await outbox(page)).some((r) => r.id === saved.ids[0]),
+    'the second try has room',
+  );
   await page.evaluate(() => window.bench.workers.at(-1).postMessage({ type: 'refuse', times: 99 }));
   const before = (await outbox(page)).length;
   const code = await page.evaluate(async () => {
     const vessel = (await window.bench.core.view('lists', {})).places.find((p) => p.kind === 'vessel').place;
-    return window.bench.core.record('weigh', { place: vessel, mass: '1 kg' }, 'test').then(() => 'saved', (p) => p.code);
+    return window.bench.core.record('weigh', { place: vessel, mass: '1 kg' }, 'test').then(
+      () => 'saved',
+      (p) => p.code,
+    );
   });
   assert.equal(code, 'not_saved');
   assert.equal((await outbox(page)).length, before);
@@ -79,13 +113,16 @@ test('a full phone gives up its reserve for the entry, and a fuller one says NOT
 
 for (const op of ['view', 'seal', 'recorded', 'step']) {
   test(`a core that panics in ${op} is replaced, and nothing saved is lost or doubled`, async () => {
-    const phone = await faulty(`{ let real, left = 0; globalThis.addEventListener('message', (e) => { if (e.data.type === 'panic') left = 1; });
+    const phone =
+      await faulty(`{ let real, left = 0; globalThis.addEventListener('message', (e) => { if (e.data.type === 'panic') left = 1; });
       Object.defineProperty(globalThis, 'hoppertallyCore', { configurable: true, set(v) { real = v; }, get() { const mine = real; return (op, ...rest) => (op === '${op}' && left-- > 0 ? { panic: 'test' } : mine(op, ...rest)); } }); }`);
     const page = await enter(phone, door);
     await signIn(page, await freshCode('coater'));
     await weigh(page, 1000);
     let isReplaced = false;
-    page.on('console', (m) => { isReplaced ||= m.text().includes('core panicked'); });
+    page.on('console', (m) => {
+      isReplaced ||= m.text().includes('core panicked');
+    });
     await page.evaluate(() => window.bench.workers.at(-1).postMessage({ type: 'panic' }));
     const told = (await weigh(page, 1001)).ids;
     await eventually(() => isReplaced); // a step comes with the answer to the push
@@ -93,7 +130,10 @@ for (const op of ['view', 'seal', 'recorded', 'step']) {
     told.push(...(await weigh(page, 1002)).ids);
     const ids = (await outbox(page)).map((r) => r.id);
     for (const id of told) assert.equal(ids.filter((x) => x === id).length, 1);
-    assert.deepEqual((await outbox(page)).map((r) => r.n), ids.map((_, i) => i + 1));
+    assert.deepEqual(
+      (await outbox(page)).map((r) => r.n),
+      ids.map((_, i) => i + 1),
+    );
     await sent(page);
     await phone.close();
   });

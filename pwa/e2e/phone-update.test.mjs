@@ -9,7 +9,11 @@ before(async () => {
   [shop, browser] = await Promise.all([openShop(), openBrowser()]);
   door = await openDoor(shop, v1);
 });
-after(async () => { await browser?.close(); await door?.close(); await shop?.close(); });
+after(async () => {
+  await browser?.close();
+  await door?.close();
+  await shop?.close();
+});
 
 // settled gives a phone whose service worker serves the shell of v1.
 async function settled() {
@@ -55,7 +59,8 @@ test('a window in which it was not taken is asked too: its files are gone', asyn
 
 test('a page that was open when the first version was installed is asked as well', async () => {
   door.dist = v1;
-  const phone = await openPhone(browser), page = await enter(phone, door);
+  const phone = await openPhone(browser),
+    page = await enter(phone, door);
   await installed(page);
   door.dist = v2;
   await page.evaluate(() => window.bench.lookForUpdate());
@@ -70,7 +75,11 @@ test('an update loads only what has changed', async () => {
   door.requests.length = 0;
   await page.evaluate(() => window.bench.lookForUpdate());
   await page.getByRole('button', { name: 'Update' }).waitFor();
-  assert.deepEqual(door.requests.filter((r) => r.endsWith('.wasm')), [], 'the same core is not fetched again');
+  assert.deepEqual(
+    door.requests.filter((r) => r.endsWith('.wasm')),
+    [],
+    'the same core is not fetched again',
+  );
   await phone.close();
 });
 
@@ -98,7 +107,11 @@ test('an update that cannot be installed is told to the person and to the manage
   door.broken = 'main-';
   await page.evaluate(() => window.bench.lookForUpdate());
   await until(page, () => window.bench.stuck?.startsWith('/assets/main-'));
-  await until(page, () => window.bench.core.phones().then((l) => l.some((p) => p.update_stuck.startsWith('/assets/main-') && p.app_version === 'v1')));
+  await until(page, () =>
+    window.bench.core
+      .phones()
+      .then((l) => l.some((p) => p.update_stuck.startsWith('/assets/main-') && p.app_version === 'v1')),
+  );
   door.broken = null;
   await page.evaluate(() => window.bench.lookForUpdate());
   await until(page, () => window.bench.stuck === '');
@@ -109,7 +122,12 @@ test('an update that cannot be installed is told to the person and to the manage
 test('the service worker never touches the api', async () => {
   const { phone, page } = await settled();
   await phone.setOffline(true);
-  const answer = await page.evaluate(() => fetch('/api/v1/hello').then((r) => r.status, (e) => e.name));
+  const answer = await page.evaluate(() =>
+    fetch('/api/v1/hello').then(
+      (r) => r.status,
+      (e) => e.name,
+    ),
+  );
   assert.equal(answer, 'TypeError');
   await phone.close();
 });

@@ -12,14 +12,27 @@ const shop = await openShop();
 const browser = await openBrowser();
 
 async function take(role, size, lang, dark, screens) {
-  const phone = await openPhone(browser, { viewport: size, locale: lang === 'es' ? 'es-ES' : 'en-US', colorScheme: dark ? 'dark' : 'light', deviceScaleFactor: 1 });
+  const phone = await openPhone(browser, {
+    viewport: size,
+    locale: lang === 'es' ? 'es-ES' : 'en-US',
+    colorScheme: dark ? 'dark' : 'light',
+    deviceScaleFactor: 1,
+  });
   const page = await phone.newPage();
   await page.goto(`${shop.url}/#in=${shop.codes[role]}`);
-  await page.getByRole('button', { name: /^(sign in|entrar|iniciar)/i }).first().click();
+  await page
+    .getByRole('button', { name: /^(sign in|entrar|iniciar)/i })
+    .first()
+    .click();
   await page.getByRole('navigation').first().waitFor();
   if (lang === 'es') {
     await page.goto(`${shop.url}/#/settings`);
-    await page.getByRole('radio', { name: 'Español' }).or(page.getByLabel('Español')).first().click({ timeout: 5000 }).catch(() => console.log('no language switch found'));
+    await page
+      .getByRole('radio', { name: 'Español' })
+      .or(page.getByLabel('Español'))
+      .first()
+      .click({ timeout: 5000 })
+      .catch(() => console.log('no language switch found'));
   }
   for (const [name, hash, act] of screens) {
     await page.goto(`${shop.url}/${hash}`);
@@ -34,16 +47,73 @@ async function take(role, size, lang, dark, screens) {
   await phone.close();
 }
 
-const charge = ['charge', '#/do/charge?to=hopper-1', async (page) => { await page.getByRole('button', { name: /best blend|mejor mezcla/i }).click({ timeout: 5000 }).catch(() => undefined); }];
+const charge = [
+  'charge',
+  '#/do/charge?to=hopper-1',
+  async (page) => {
+    await page
+      .getByRole('button', { name: /best blend|mejor mezcla/i })
+      .click({ timeout: 5000 })
+      .catch(() => undefined);
+  },
+];
 const few = {
   coater: [['booth', '#/booth'], charge],
   clerk: [['room', '#/room']],
   manager: [['office', '#/office']],
 };
 const many = {
-  coater: [['booth', '#/booth'], charge, ['change', '#/do/change.start?booth=booth-1&powder=kiln-black'], ['weigh', '#/do/weigh?place=hopper-1'], ['recover', '#/do/recover?run=run-4'], ['clean', '#/do/clean?booth=booth-1'], ['parts', '#/do/parts?run=run-4'], ['place', '#/place/bin-white'], ['status', '#/status'], ['check', '#/check', async (page) => { await page.getByRole('listitem').first().waitFor(); }], ['who', '#/who'], ['pin', '#/pin'], ['passphrase', '#/passphrase'], ['safety', '#/safety']],
-  clerk: [['room', '#/room'], ['receive', '#/do/receive'], ['lot', '#/lot/lot-w412'], ['partbox', '#/do/partbox?lot=lot-w398']],
-  manager: [['office', '#/office'], ['run', '#/run/run-2'], ['attention', '#/attention'], ['entries', '#/entries/place/hopper-1'], ['trace', '#/trace/lot/lot-w412'], ['people', '#/people'], ['person', '#/people', async (page) => { await page.locator('a.person').first().click(); await page.locator('.card .main').click(); await page.locator('.qr').waitFor(); }], ['phones', '#/phones'], ['first', '#/first'], ['settings', '#/settings'], ['sums', '#/sums'], ['sum', '#/sums/reclaim.steady'], ['powder', '#/powder/salt-white']],
+  coater: [
+    ['booth', '#/booth'],
+    charge,
+    ['change', '#/do/change.start?booth=booth-1&powder=kiln-black'],
+    ['weigh', '#/do/weigh?place=hopper-1'],
+    ['recover', '#/do/recover?run=run-4'],
+    ['clean', '#/do/clean?booth=booth-1'],
+    ['parts', '#/do/parts?run=run-4'],
+    ['place', '#/place/bin-white'],
+    ['status', '#/status'],
+    [
+      'check',
+      '#/check',
+      async (page) => {
+        await page.getByRole('listitem').first().waitFor();
+      },
+    ],
+    ['who', '#/who'],
+    ['pin', '#/pin'],
+    ['passphrase', '#/passphrase'],
+    ['safety', '#/safety'],
+  ],
+  clerk: [
+    ['room', '#/room'],
+    ['receive', '#/do/receive'],
+    ['lot', '#/lot/lot-w412'],
+    ['partbox', '#/do/partbox?lot=lot-w398'],
+  ],
+  manager: [
+    ['office', '#/office'],
+    ['run', '#/run/run-2'],
+    ['attention', '#/attention'],
+    ['entries', '#/entries/place/hopper-1'],
+    ['trace', '#/trace/lot/lot-w412'],
+    ['people', '#/people'],
+    [
+      'person',
+      '#/people',
+      async (page) => {
+        await page.locator('a.person').first().click();
+        await page.locator('.card .main').click();
+        await page.locator('.qr').waitFor();
+      },
+    ],
+    ['phones', '#/phones'],
+    ['first', '#/first'],
+    ['settings', '#/settings'],
+    ['sums', '#/sums'],
+    ['sum', '#/sums/reclaim.steady'],
+    ['powder', '#/powder/salt-white'],
+  ],
 };
 
 try {

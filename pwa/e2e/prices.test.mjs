@@ -19,10 +19,15 @@ before(async () => {
   await receive(office.page, 'PRICED-1', priced.typed);
   await save(office.page);
   manager = await desk(shop, shop.codes.manager);
-  await eventually(async () => (entry = (await manager.log()).find((e) => e.entry.body.batch === 'PRICED-1')?.entry) !== undefined);
+  await eventually(
+    async () => (entry = (await manager.log()).find((e) => e.entry.body.batch === 'PRICED-1')?.entry) !== undefined,
+  );
   await office.phone.close();
 });
-after(async () => { await browser?.close(); await shop?.close(); });
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 async function open() {
   const phone = await openPhone(browser, { reducedMotion: 'reduce' });
@@ -30,7 +35,11 @@ async function open() {
 }
 
 const signIn = (page, role) => enterBy(shop, page, role);
-const showsPrice = (page) => page.getByText(/86.?420\.97/).first().waitFor();
+const showsPrice = (page) =>
+  page
+    .getByText(/86.?420\.97/)
+    .first()
+    .waitFor();
 
 // managers is a phone on which a manager has looked at a price and half filled in another;
 // everything that can hold them does.
@@ -41,7 +50,10 @@ async function managers() {
   await showsPrice(p.page);
   await eventually(async () => {
     const places = await atRest(p.page, figures);
-    return places.some((x) => x.includes(' blobs "fold"')) && places.some((x) => x.includes(' events ') || x.includes('"base"'));
+    return (
+      places.some((x) => x.includes(' blobs "fold"')) &&
+      places.some((x) => x.includes(' events ') || x.includes('"base"'))
+    );
   });
   await receive(p.page, 'DRAFTED-1', priced.drafted);
   await eventually(async () => (await atRest(p.page, figures)).some((x) => x.includes('draft:')));
@@ -49,8 +61,14 @@ async function managers() {
   return { ...p, mia };
 }
 
-const gone = (page) => eventually(async () => (await atRest(page, figures)).length === 0).catch(async () => assert.deepEqual(await atRest(page, figures), []));
-const weighed = async (page) => (await outbox(page)).map((r) => ({ ...r, entry: JSON.parse(r.text) })).filter((r) => r.entry.kind === 'place.weighed');
+const gone = (page) =>
+  eventually(async () => (await atRest(page, figures)).length === 0).catch(async () =>
+    assert.deepEqual(await atRest(page, figures), []),
+  );
+const weighed = async (page) =>
+  (await outbox(page))
+    .map((r) => ({ ...r, entry: JSON.parse(r.text) }))
+    .filter((r) => r.entry.kind === 'place.weighed');
 
 test('signing out takes prices off the phone, also without a network; what is unsent stays and goes out', async () => {
   const { phone, page } = await managers();
@@ -59,7 +77,10 @@ test('signing out takes prices off the phone, also without a network; what is un
   await signOut(page);
   await page.getByRole('button', { name: 'Sign in' }).first().waitFor();
   await gone(page);
-  assert.deepEqual((await weighed(page)).map((r) => r.mark), ['']);
+  assert.deepEqual(
+    (await weighed(page)).map((r) => r.mark),
+    [''],
+  );
   await page.goto('about:blank');
   await page.goto(shop.url + '/');
   await page.getByRole('button', { name: 'Sign in' }).first().waitFor();
@@ -109,13 +130,25 @@ test('when a coater takes over a manager’s phone prices go, at rest and in the
   await phone.setOffline(false);
   await signIn(page, 'coater');
   await gone(page);
-  await second.getByText(/86.?420\.97/).first().waitFor({ state: 'detached' });
-  assert.deepEqual((await people(page)).map((x) => x.role), ['coater']);
+  await second
+    .getByText(/86.?420\.97/)
+    .first()
+    .waitFor({ state: 'detached' });
+  assert.deepEqual(
+    (await people(page)).map((x) => x.role),
+    ['coater'],
+  );
   for (const p of [page, second]) {
-    await eventually(async () => (await inMemory(p, figures)).found.length === 0).catch(async () => assert.deepEqual(await inMemory(p, figures), { found: [], workers: 1 }));
+    await eventually(async () => (await inMemory(p, figures)).found.length === 0).catch(async () =>
+      assert.deepEqual(await inMemory(p, figures), { found: [], workers: 1 }),
+    );
   }
   assert.deepEqual(await atRest(page, figures), []);
-  assert.deepEqual((await weighed(page)).map((r) => [r.entry.by, r.mark]), [[mia.id, 'accepted']], 'hers was sent before she was signed out');
+  assert.deepEqual(
+    (await weighed(page)).map((r) => [r.entry.by, r.mark]),
+    [[mia.id, 'accepted']],
+    'hers was sent before she was signed out',
+  );
   await weigh(page, '8.30'); // the coater has the books, without prices
   await eventually(async () => (await weighed(page))[1]?.mark === 'accepted');
   await at(page, `#/entry/${entry.id}`);
@@ -167,23 +200,37 @@ test('a phone that is killed on the way takes prices out at its next start, befo
   // A slow disk: this window keeps the pulled pages busy.
   const disk = await phone.newPage();
   await disk.goto(shop.url + '/healthz');
-  await disk.evaluate(() => new Promise((ok) => {
-    const open = indexedDB.open('hoppertally', 1);
-    open.onsuccess = () => {
-      const tx = open.result.transaction('events', 'readonly');
-      const busy = () => { if (window.letGo !== true) tx.objectStore('events').count().onsuccess = busy; };
-      busy();
-      window.tx = tx;
-      ok();
-    };
-  }));
+  await disk.evaluate(
+    () =>
+      new Promise((ok) => {
+        const open = indexedDB.open('hoppertally', 1);
+        open.onsuccess = () => {
+          const tx = open.result.transaction('events', 'readonly');
+          const busy = () => {
+            if (window.letGo !== true) tx.objectStore('events').count().onsuccess = busy;
+          };
+          busy();
+          window.tx = tx;
+          ok();
+        };
+      }),
+  );
   await signOut(page);
   await eventually(async () => (await meta(disk, 'session')).person === null);
   const cdp = await phone.newCDPSession(page);
   cdp.send('Page.crash').catch(() => undefined);
   await page.waitForEvent('crash');
-  await disk.evaluate(() => new Promise((ok) => { window.tx.oncomplete = ok; window.letGo = true; }));
-  assert.ok((await atRest(disk, figures)).some((x) => x.includes('fold')), 'the phone died before they were taken out');
+  await disk.evaluate(
+    () =>
+      new Promise((ok) => {
+        window.tx.oncomplete = ok;
+        window.letGo = true;
+      }),
+  );
+  assert.ok(
+    (await atRest(disk, figures)).some((x) => x.includes('fold')),
+    'the phone died before they were taken out',
+  );
   const again = await phone.newPage();
   await again.goto(shop.url + '/');
   await again.getByRole('button', { name: 'Sign in' }).first().waitFor();

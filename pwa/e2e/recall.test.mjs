@@ -15,7 +15,10 @@ before(async () => {
   const old = Date.now() - 5 * 365 * 24 * 3600e3;
   for (const l of (await shop.view('lots')).toSorted((a, b) => a.received_ms - b.received_ms)) {
     trace = await shop.view('trace', '&lot=' + l.lot);
-    if (l.received_ms < old && trace.runs.length > 0) { lot = l; break; }
+    if (l.received_ms < old && trace.runs.length > 0) {
+      lot = l;
+      break;
+    }
   }
   assert.ok(lot, 'a lot of five years ago that is on parts');
   phone = await openPhone(browser, { reducedMotion: 'reduce' });
@@ -23,7 +26,11 @@ before(async () => {
   await page.goto(`${door.url}/#in=${shop.code('p-mia')}`);
   await page.getByRole('button', { name: 'Sign in' }).first().click();
   await page.getByRole('navigation', { name: 'Sections' }).waitFor();
-  await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent/ }).waitFor();
+  await page
+    .getByRole('banner')
+    .getByRole('link')
+    .filter({ hasText: /All sent/ })
+    .waitFor();
 });
 after(async () => {
   await browser?.close();
@@ -37,16 +44,23 @@ const runRows = () => page.locator('li.trail').filter({ has: page.locator('a[hre
 const nothing = /On no parts so far|In no place any more|Nothing recorded yet|There is no such thing/;
 
 // refused has the server refuse views for a while.
-const refused = (status) => { door.instead = (req, res) => req.url.startsWith('/api/v1/export/') && refuse(res, status); };
+const refused = (status) => {
+  door.instead = (req, res) => req.url.startsWith('/api/v1/export/') && refuse(res, status);
+};
 function refuse(res, status) {
-  res.writeHead(status, { 'Content-Type': 'application/problem+json', 'X-Hoppertally': door.server }).end('{"code":"server.busy","status":503,"title":"too much at once; try again"}');
+  res
+    .writeHead(status, { 'Content-Type': 'application/problem+json', 'X-Hoppertally': door.server })
+    .end('{"code":"server.busy","status":503,"title":"too much at once; try again"}');
   return true;
 }
 // held has the server think about views until the test lets go.
 function held() {
   const waiting = [];
   door.instead = (req, res) => req.url.startsWith('/api/v1/export/') && waiting.push([req, res]) > 0;
-  return () => { door.instead = null; for (const [req, res] of waiting) door.pass(req, res); };
+  return () => {
+    door.instead = null;
+    for (const [req, res] of waiting) door.pass(req, res);
+  };
 }
 
 test('a lot of five years ago is traced to its parts', async () => {
@@ -55,7 +69,12 @@ test('a lot of five years ago is traced to its parts', async () => {
   await page.getByLabel('A lot', { exact: true }).selectOption(lot.lot);
   await runRows().first().waitFor();
   assert.equal(await runRows().count(), trace.runs.length);
-  assert.deepEqual(await runRows().locator('a[href^="#/run/"]').evaluateAll((list) => list.map((a) => a.getAttribute('href'))), trace.runs.map((r) => `#/run/${r.run}`));
+  assert.deepEqual(
+    await runRows()
+      .locator('a[href^="#/run/"]')
+      .evaluateAll((list) => list.map((a) => a.getAttribute('href'))),
+    trace.runs.map((r) => `#/run/${r.run}`),
+  );
   assert.doesNotMatch(await answer().innerText(), cut);
   await page.emulateMedia({ media: 'print' });
   assert.doesNotMatch(await page.locator('.recall').innerText(), cut);
@@ -90,7 +109,10 @@ test('a question that the server refuses is shown as that, on paper too, and can
   await note.first().waitFor();
   assert.doesNotMatch(await answer().innerText(), nothing);
   assert.match(await page.locator('#main > .problem').innerText(), cut);
-  const [says, tells] = await Promise.all([page.locator('#main > .problem').boundingBox(), page.locator('#main .figures').first().boundingBox()]);
+  const [says, tells] = await Promise.all([
+    page.locator('#main > .problem').boundingBox(),
+    page.locator('#main .figures').first().boundingBox(),
+  ]);
   assert.ok(says.y < tells.y, 'it stands above the figures');
   await page.emulateMedia({ media: 'print' });
   const paper = await page.locator('.recall').innerText();
@@ -108,7 +130,10 @@ test('entries and runs that only the server has say why they are not there', asy
   refused(503);
   for (const to of [`#/entries/lot/${lot.lot}`, `#/run/${trace.runs.at(-1).run}`]) {
     await page.goto(`${door.url}/${to}`);
-    await page.getByText(/The server is busy/).first().waitFor();
+    await page
+      .getByText(/The server is busy/)
+      .first()
+      .waitFor();
     assert.doesNotMatch(await answer().innerText(), nothing, to);
     assert.equal(await page.getByRole('button', { name: 'Try again' }).count(), 1, to);
   }
@@ -120,10 +145,17 @@ test('entries and runs that only the server has say why they are not there', asy
 test('without a network a cut answer says so, and is made whole when the network is back', async () => {
   await page.goto(`${door.url}/#/status`);
   await page.reload();
-  await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent/ }).waitFor();
+  await page
+    .getByRole('banner')
+    .getByRole('link')
+    .filter({ hasText: /All sent/ })
+    .waitFor();
   door.set('down');
   await page.goto(`${door.url}/#/trace/lot/${lot.lot}`).catch(() => undefined);
-  await page.getByText(/Not loaded from the server\. The server did not answer/).first().waitFor();
+  await page
+    .getByText(/Not loaded from the server\. The server did not answer/)
+    .first()
+    .waitFor();
   assert.doesNotMatch(await answer().innerText(), nothing);
   door.set('pass');
   await runRows().first().waitFor();

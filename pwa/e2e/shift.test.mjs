@@ -9,14 +9,24 @@ const arriveMs = 2000; // from the network's return to the manager's screen, wit
 const day = (n) => new Date(Date.now() + n * 86_400_000).toISOString().slice(0, 10);
 
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 const enter = (role) => openSignedIn(browser, shop.url, shop.codes[role]);
 const strip = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
 const unsent = async (page) => Number(/(\d+) not sent yet/.exec(await page.getByRole('banner').innerText())?.[1] ?? 0);
 const tap = (page, role, name) => page.getByRole(role, { name, exact: true }).first().click();
-const tab = (page, name) => page.getByRole('navigation', { name: 'Sections' }).getByRole('link', { name: new RegExp(`^${name}`) }).click();
+const tab = (page, name) =>
+  page
+    .getByRole('navigation', { name: 'Sections' })
+    .getByRole('link', { name: new RegExp(`^${name}`) })
+    .click();
 const heading = (page, name) => page.getByRole('heading', { level: 1, name }).waitFor();
 const actions = (page) => page.getByRole('navigation', { name: 'What to do' });
 
@@ -30,7 +40,10 @@ async function begin(page, action, title) {
 async function saved(page, button = 'Save on this phone', count = 0) {
   await tap(page, 'button', button);
   await page.getByRole('status').filter({ hasText: 'Saved on this phone' }).waitFor();
-  await page.waitForFunction((n) => Number(/(\d+) not sent yet/.exec(document.querySelector('header')?.innerText ?? '')?.[1] ?? 0) > n, count);
+  await page.waitForFunction(
+    (n) => Number(/(\d+) not sent yet/.exec(document.querySelector('header')?.innerText ?? '')?.[1] ?? 0) > n,
+    count,
+  );
   return unsent(page);
 }
 
@@ -38,9 +51,14 @@ async function saved(page, button = 'Save on this phone', count = 0) {
 async function press(page, label, figure) {
   await page.getByLabel(label).click();
   const pad = page.getByRole('region', { name: `Keypad: ${label}` });
-  for (const key of figure) await pad.getByRole('button', { name: key === '.' ? 'Decimal point' : key, exact: true }).click();
+  for (const key of figure)
+    await pad.getByRole('button', { name: key === '.' ? 'Decimal point' : key, exact: true }).click();
   await pad.getByRole('button', { name: 'Done', exact: true }).click();
-  assert.equal(await page.getByLabel(label).inputValue(), figure, 'the field holds what was typed and nothing of a form saved before');
+  assert.equal(
+    await page.getByLabel(label).inputValue(),
+    figure,
+    'the field holds what was typed and nothing of a form saved before',
+  );
 }
 
 async function weigh(page, figure, n) {
@@ -67,7 +85,10 @@ async function chargeBlend(page, n) {
   await page.getByRole('button', { name: 'Taken over' }).waitFor();
   await page.getByRole('figure').filter({ hasText: 'After' }).filter({ hasText: ratio }).waitFor(); // seen before it is confirmed
   n = await saved(page, undefined, n);
-  await page.getByRole('img', { name: new RegExp(`Hopper 1: .*Virgin to reclaim ${ratio}`) }).first().waitFor();
+  await page
+    .getByRole('img', { name: new RegExp(`Hopper 1: .*Virgin to reclaim ${ratio}`) })
+    .first()
+    .waitFor();
   return { n, ratio };
 }
 
@@ -94,7 +115,10 @@ async function emptyHopper(page, n) {
   await page.getByRole('link', { name: /^Hopper 1/ }).click();
   await heading(page, 'Hopper 1');
   await begin(page, 'Move', 'Move powder');
-  await page.getByRole('group', { name: 'Into' }).getByRole('radio', { name: /Reclaim bin white/ }).check();
+  await page
+    .getByRole('group', { name: 'Into' })
+    .getByRole('radio', { name: /Reclaim bin white/ })
+    .check();
   await page.getByLabel('How much?').fill('11.65');
   n = await saved(page, undefined, n);
   await tab(page, 'Booth');
@@ -112,7 +136,8 @@ async function changeToBlack(page, n) {
   await page.getByText('Colour change running').waitFor();
 
   await begin(page, 'Finish change', 'Finish the colour change');
-  for (const done of ['Gun', 'Hoses', 'Booth walls and floor', 'Hopper']) await page.getByRole('checkbox', { name: done, exact: true }).check();
+  for (const done of ['Gun', 'Hoses', 'Booth walls and floor', 'Hopper'])
+    await page.getByRole('checkbox', { name: done, exact: true }).check();
   await page.getByLabel('Minutes').fill('41');
   await page.getByLabel('People at work', { exact: true }).fill('2');
   await page.getByRole('radio', { name: /Hopper 1/ }).check();
@@ -130,7 +155,10 @@ async function weighBlackBin(page, figure, n) {
 }
 
 async function voidMistake(page, n) {
-  await page.getByRole('link', { name: /Weighed.*4\.040 kg/ }).first().click();
+  await page
+    .getByRole('link', { name: /Weighed.*4\.040 kg/ })
+    .first()
+    .click();
   await page.getByRole('link', { name: 'Void', exact: true }).click();
   await heading(page, 'Void');
   await tap(page, 'button', 'Wrong figure');
@@ -197,8 +225,16 @@ async function clerkWorks(page) {
 
 // books asks the server for one view as the manager would.
 async function books() {
-  const ask = (path, more) => fetch(`${shop.url}/api/v1/${path}`, more).then(async (r) => { assert.equal(r.status, 200, path); return r.json(); });
-  const { access } = await ask('session', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ code: shop.codes.manager, device: 'desk-of-the-test', app_version: '1' }) });
+  const ask = (path, more) =>
+    fetch(`${shop.url}/api/v1/${path}`, more).then(async (r) => {
+      assert.equal(r.status, 200, path);
+      return r.json();
+    });
+  const { access } = await ask('session', {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify({ code: shop.codes.manager, device: 'desk-of-the-test', app_version: '1' }),
+  });
   const view = (name) => ask(`export/${name}.json`, { headers: { Authorization: `Bearer ${access}` } });
   const [office, stock, runs, booth] = await Promise.all(['office', 'stock', 'runs', 'booth'].map(view));
   return { office, stock, runs, booth };
@@ -208,14 +244,31 @@ async function books() {
 async function reads(page, b) {
   let figures = 0;
   const has = async (where, ...texts) => {
-    for (const text of texts) { await where.filter({ hasText: text }).first().waitFor(); figures++; }
+    for (const text of texts) {
+      await where.filter({ hasText: text }).first().waitFor();
+      figures++;
+    }
   };
   const main = page.getByRole('main');
   await tab(page, 'Office');
   await heading(page, 'Office');
-  for (const v of b.office.vessels) await has(main.getByRole('link', { name: new RegExp(`^${v.name}`) }), v.layers.length === 0 ? 'empty' : v.mass.text, ...(v.kind === 'vessel' && v.layers.length > 0 ? [v.ratio] : []));
-  for (const s of b.stock) await has(main.getByRole('link', { name: new RegExp(`${s.powder.name}.*Total`, 'i') }), s.shelf.text, s.reclaim.text, s.total.text);
-  const rows = main.locator('section').filter({ has: page.getByRole('heading', { name: 'Runs', exact: true }) }).getByRole('listitem');
+  for (const v of b.office.vessels)
+    await has(
+      main.getByRole('link', { name: new RegExp(`^${v.name}`) }),
+      v.layers.length === 0 ? 'empty' : v.mass.text,
+      ...(v.kind === 'vessel' && v.layers.length > 0 ? [v.ratio] : []),
+    );
+  for (const s of b.stock)
+    await has(
+      main.getByRole('link', { name: new RegExp(`${s.powder.name}.*Total`, 'i') }),
+      s.shelf.text,
+      s.reclaim.text,
+      s.total.text,
+    );
+  const rows = main
+    .locator('section')
+    .filter({ has: page.getByRole('heading', { name: 'Runs', exact: true }) })
+    .getByRole('listitem');
   for (const [i, r] of b.runs.entries()) await has(rows.nth(i), r.powder.name, r.balance.gross.text);
   for (const [i, r] of b.runs.slice(0, 2).entries()) {
     await tab(page, 'Office');
@@ -224,12 +277,20 @@ async function reads(page, b) {
     const figure = (name) => main.getByRole('link', { name: new RegExp(`^${name}`) });
     await has(figure('Sprayed, gross'), r.balance.gross.text);
     await has(figure('On parts'), r.balance.on_parts.text);
-    await has(figure('Lost'), r.balance.lost_sd === undefined ? r.balance.lost.text : `${r.balance.lost.text} ± ${r.balance.lost_sd.text}`);
+    await has(
+      figure('Lost'),
+      r.balance.lost_sd === undefined ? r.balance.lost.text : `${r.balance.lost.text} ± ${r.balance.lost_sd.text}`,
+    );
   }
   await tab(page, 'Booth');
   await main.getByRole('heading', { name: b.booth.powder.name }).waitFor();
   const [virgin, reclaim] = b.booth.feed.ratio.split(':');
-  await main.getByRole('img', { name: `${b.booth.feed.name}: ${b.booth.feed.mass.text}. Virgin to reclaim ${virgin}:${reclaim}.` }).first().waitFor();
+  await main
+    .getByRole('img', {
+      name: `${b.booth.feed.name}: ${b.booth.feed.mass.text}. Virgin to reclaim ${virgin}:${reclaim}.`,
+    })
+    .first()
+    .waitFor();
   await main.getByText(b.booth.feed.mass.text, { exact: true }).first().waitFor();
   return figures + 3;
 }
@@ -246,28 +307,49 @@ test('a shift: two phones without a network, a manager who sees it all once it i
   coater.page = await coater.phone.newPage();
   await coater.page.goto(shop.url + '/');
   await coater.page.getByRole('heading', { name: 'Kiln Black' }).waitFor();
-  await coater.page.getByRole('img', { name: new RegExp(`Hopper 1: .*Virgin to reclaim ${black.ratio}`) }).first().waitFor();
-  await coater.page.getByRole('link', { name: /Cleaned.*on this phone/ }).first().waitFor();
-  await coater.page.getByRole('link', { name: /Weighed.*4\.040 kg.*voided/ }).first().waitFor();
+  await coater.page
+    .getByRole('img', { name: new RegExp(`Hopper 1: .*Virgin to reclaim ${black.ratio}`) })
+    .first()
+    .waitFor();
+  await coater.page
+    .getByRole('link', { name: /Cleaned.*on this phone/ })
+    .first()
+    .waitFor();
+  await coater.page
+    .getByRole('link', { name: /Weighed.*4\.040 kg.*voided/ })
+    .first()
+    .waitFor();
   await strip(coater.page, new RegExp(`${black.n} not sent yet`));
 
   const main = manager.page.getByRole('main');
-  const running = main.getByRole('link', { name: /Kiln Black.*running/ }), received = main.getByRole('link', { name: /Harbour Teal.*50\.80 kg/ });
-  assert.equal(await running.count() + await received.count(), 0, 'nothing has reached the manager yet');
+  const running = main.getByRole('link', { name: /Kiln Black.*running/ }),
+    received = main.getByRole('link', { name: /Harbour Teal.*50\.80 kg/ });
+  assert.equal((await running.count()) + (await received.count()), 0, 'nothing has reached the manager yet');
 
   const slowBefore = await pace(browser, shop);
   const from = performance.now();
-  const took = async (seen) => { await seen; return Math.round(performance.now() - from); };
+  const took = async (seen) => {
+    await seen;
+    return Math.round(performance.now() - from);
+  };
   const [, runMs, lotMs, coaterMs, clerkMs] = await Promise.all([
     Promise.all([coater.phone.setOffline(false), clerk.phone.setOffline(false)]),
-    took(running.waitFor()), took(received.waitFor()), took(strip(coater.page, /All sent/)), took(strip(clerk.page, /All sent/)),
+    took(running.waitFor()),
+    took(received.waitFor()),
+    took(strip(coater.page, /All sent/)),
+    took(strip(clerk.page, /All sent/)),
   ]);
-  console.log(`the network is back: the manager saw the new run after ${runMs} ms and the new lot after ${lotMs} ms; the coater's phone had sent its ${black.n} entries after ${coaterMs} ms, the clerk's its ${clerkUnsent} after ${clerkMs} ms`);
+  console.log(
+    `the network is back: the manager saw the new run after ${runMs} ms and the new lot after ${lotMs} ms; the coater's phone had sent its ${black.n} entries after ${coaterMs} ms, the clerk's its ${clerkUnsent} after ${clerkMs} ms`,
+  );
   const mostMs = Math.round(arriveMs * Math.max(slowBefore, await pace(browser, shop)));
-  assert.ok(runMs <= mostMs && lotMs <= mostMs, `on the manager's screen after ${runMs} and ${lotMs} ms, at most ${mostMs} on this machine`);
+  assert.ok(
+    runMs <= mostMs && lotMs <= mostMs,
+    `on the manager's screen after ${runMs} and ${lotMs} ms, at most ${mostMs} on this machine`,
+  );
 
   const b = await books();
-  for (const { page } of [manager, coater, clerk]) assert.ok(await reads(page, b) > 20);
+  for (const { page } of [manager, coater, clerk]) assert.ok((await reads(page, b)) > 20);
   await tab(manager.page, 'Office');
   await main.getByRole('link', { name: 'All entries' }).click();
   await heading(manager.page, 'Entries');

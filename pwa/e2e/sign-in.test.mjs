@@ -4,10 +4,19 @@ import { after, before, test } from 'node:test';
 import { eventually, openBrowser, openPhone, openShop, openSignedIn } from './lib.mjs';
 
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
-const at = (page, hash) => page.evaluate((h) => { location.hash = h; }, hash);
+const at = (page, hash) =>
+  page.evaluate((h) => {
+    location.hash = h;
+  }, hash);
 const passphrase = 'a hat full of rain';
 
 async function byName(page, name, typed) {
@@ -18,7 +27,11 @@ async function byName(page, name, typed) {
 
 // guess asks as a program would that knows the shop's address.
 async function guess(what) {
-  const answer = await fetch(shop.url + '/api/v1/session', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(what) });
+  const answer = await fetch(shop.url + '/api/v1/session', {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(what),
+  });
   return (await answer.json()).code;
 }
 
@@ -37,7 +50,9 @@ test('whoever hammers a name or wrong codes makes neither its owner wait, on a p
 
   const codes = new Set();
   let isOn = true;
-  t.after(() => { isOn = false; });
+  t.after(() => {
+    isOn = false;
+  });
   const hammering = (async () => {
     for (let i = 0; isOn; i = (i + 1) % 7) {
       codes.add(await guess({ name, passphrase: 'guess guess', device: `thief-${i}` }));
@@ -46,7 +61,8 @@ test('whoever hammers a name or wrong codes makes neither its owner wait, on a p
   })();
 
   // A phone that nobody knows is told to wait, and the page says what else there is.
-  const thief = await openPhone(browser), strange = await thief.newPage();
+  const thief = await openPhone(browser),
+    strange = await thief.newPage();
   await strange.goto(shop.url);
   await eventually(async () => {
     await byName(strange, name, 'guess guess');
@@ -56,7 +72,11 @@ test('whoever hammers a name or wrong codes makes neither its owner wait, on a p
   await thief.close();
 
   await byName(page, name, passphrase);
-  await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent/ }).waitFor();
+  await page
+    .getByRole('banner')
+    .getByRole('link')
+    .filter({ hasText: /All sent/ })
+    .waitFor();
   await phone.close();
   const fresh = await openSignedIn(browser, shop.url, shop.codes.clerk);
   await fresh.phone.close();

@@ -3,7 +3,10 @@ import { installed } from './lib.mjs';
 
 export const strip = (page, text) => page.getByRole('banner').getByRole('link').filter({ hasText: text }).waitFor();
 export const heading = (page, name) => page.getByRole('heading', { level: 1, name }).waitFor();
-export const at = (page, hash) => page.evaluate((h) => { location.hash = h; }, hash);
+export const at = (page, hash) =>
+  page.evaluate((h) => {
+    location.hash = h;
+  }, hash);
 export const holder = (page, name) => page.getByRole('link', { name: `${name} has the phone. Change over` }).waitFor();
 
 // enterBy signs in by the link of a role, as the first or as another person.
@@ -68,9 +71,20 @@ export async function save(page) {
 }
 
 // meta reads one thing that a phone keeps beside its entries.
-export const meta = (page, key) => page.evaluate((k) => new Promise((ok) => {
-  const db = indexedDB.open('hoppertally', 1);
-  db.onsuccess = () => { const get = db.result.transaction('meta').objectStore('meta').get(k); get.onsuccess = () => { db.result.close(); ok(get.result); }; };
-}), key);
+export const meta = (page, key) =>
+  page.evaluate(
+    (k) =>
+      new Promise((ok) => {
+        const db = indexedDB.open('hoppertally', 1);
+        db.onsuccess = () => {
+          const get = db.result.transaction('meta').objectStore('meta').get(k);
+          get.onsuccess = () => {
+            db.result.close();
+            ok(get.result);
+          };
+        };
+      }),
+    key,
+  );
 
 export const people = async (page) => (await meta(page, 'seats')).map((s) => s.person);

@@ -4,8 +4,14 @@ import { after, before, test } from 'node:test';
 import { openBrowser, openPhone, openShop } from './lib.mjs';
 
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 test('every calculation of the list answers its example without a network', async () => {
   const phone = await openPhone(browser);
@@ -20,12 +26,16 @@ test('every calculation of the list answers its example without a network', asyn
   assert.ok(all.length >= 38, `${all.length} calculations are listed`);
   await phone.setOffline(true);
   for (const to of all) {
-    await page.evaluate((h) => { location.hash = h; }, to);
+    await page.evaluate((h) => {
+      location.hash = h;
+    }, to);
     const result = page.locator('section[aria-live]');
     await result.locator('.problem, table.facts').first().waitFor();
     assert.equal(await result.locator('.problem').count(), 0, `${to}: ${await result.innerText()}`);
     assert.match(await result.innerText(), /\d|[a-z]{3}/, to);
-    await page.evaluate(() => { location.hash = '#/sums'; });
+    await page.evaluate(() => {
+      location.hash = '#/sums';
+    });
     await links.first().waitFor();
   }
   await phone.close();

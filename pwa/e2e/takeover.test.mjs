@@ -6,11 +6,20 @@ import { after, before, test } from 'node:test';
 import { desk, eventually, openBrowser, openShop, openSignedIn } from './lib.mjs';
 
 let shop, browser;
-before(async () => { shop = await openShop(); browser = await openBrowser(); });
-after(async () => { await browser?.close(); await shop?.close(); });
+before(async () => {
+  shop = await openShop();
+  browser = await openBrowser();
+});
+after(async () => {
+  await browser?.close();
+  await shop?.close();
+});
 
 const heading = (page, name) => page.getByRole('heading', { level: 1, name }).waitFor();
-const at = (page, hash) => page.evaluate((h) => { location.hash = h; }, hash);
+const at = (page, hash) =>
+  page.evaluate((h) => {
+    location.hash = h;
+  }, hash);
 const save = (page) => page.getByRole('button', { name: /^Save/ });
 const onlyOne = (page) => page.getByText('The shop’s only manager').first().waitFor();
 
@@ -37,11 +46,25 @@ async function saved(page, id, label) {
 
 test('nobody signs in as a phone by telling its id, and the phone goes on as it was', async () => {
   const { phone, page } = await openSignedIn(browser, shop.url, shop.codes.clerk);
-  const device = await page.evaluate(() => new Promise((ok) => {
-    const db = indexedDB.open('hoppertally', 1);
-    db.onsuccess = () => { const get = db.result.transaction('meta').objectStore('meta').get('device'); get.onsuccess = () => { db.result.close(); ok(get.result); }; };
-  }));
-  const knock = (more) => fetch(`${shop.url}/api/v1/session`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ code: shop.codes.coater, device, app_version: '666', ...more }) });
+  const device = await page.evaluate(
+    () =>
+      new Promise((ok) => {
+        const db = indexedDB.open('hoppertally', 1);
+        db.onsuccess = () => {
+          const get = db.result.transaction('meta').objectStore('meta').get('device');
+          get.onsuccess = () => {
+            db.result.close();
+            ok(get.result);
+          };
+        };
+      }),
+  );
+  const knock = (more) =>
+    fetch(`${shop.url}/api/v1/session`, {
+      method: 'POST',
+      headers: { 'Content-Type': 'application/json' },
+      body: JSON.stringify({ code: shop.codes.coater, device, app_version: '666', ...more }),
+    });
   for (const more of [{}, { device_secret: 'somebody else made this one' }]) {
     const answer = await knock(more);
     assert.deepEqual([answer.status, (await answer.json()).code], [403, 'phone.taken']);
@@ -56,14 +79,20 @@ test('nobody signs in as a phone by telling its id, and the phone goes on as it 
   await page.goto(`${shop.url}/#in=${shop.codes.coater}`);
   await page.getByRole('button', { name: 'Sign in' }).first().click();
   await page.getByRole('navigation', { name: 'Sections' }).waitFor();
-  await page.getByRole('banner').getByRole('link').filter({ hasText: /All sent/ }).waitFor();
+  await page
+    .getByRole('banner')
+    .getByRole('link')
+    .filter({ hasText: /All sent/ })
+    .waitFor();
   await phone.close();
 });
 
 test('the only manager is not offered to void what made her one, to take another role or to leave, and is told why', async () => {
-  const outside = await desk(shop, shop.codes.manager), { id } = outside.person;
+  const outside = await desk(shop, shop.codes.manager),
+    { id } = outside.person;
   const { phone, page } = await openSignedIn(browser, shop.url, shop.codes.manager);
-  const made = async () => (await outside.log()).filter((e) => e.entry.kind === 'person.set' && e.entry.body.person === id);
+  const made = async () =>
+    (await outside.log()).filter((e) => e.entry.kind === 'person.set' && e.entry.body.person === id);
   const [first] = await made();
 
   await at(page, `#/entry/${first.entry.id}`);
@@ -80,7 +109,11 @@ test('the only manager is not offered to void what made her one, to take another
   await page.getByRole('switch').check();
   await refused(page, save(page));
 
-  assert.deepEqual((await made()).map((e) => e.entry.id), [first.entry.id], 'something was recorded');
+  assert.deepEqual(
+    (await made()).map((e) => e.entry.id),
+    [first.entry.id],
+    'something was recorded',
+  );
 
   // with a second manager each of them may go, until one is left
   const clerk = (await desk(shop, shop.codes.clerk, 'desk-of-the-clerk')).person;

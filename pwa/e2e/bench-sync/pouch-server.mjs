@@ -8,7 +8,10 @@ import mapreduce from 'pouchdb-mapreduce';
 import replication from 'pouchdb-replication';
 
 const [folder, page] = process.argv.slice(2);
-const Db = PouchDB.plugin(leveldb).plugin(mapreduce).plugin(replication).defaults({ prefix: folder + '/', adapter: 'leveldb' });
+const Db = PouchDB.plugin(leveldb)
+  .plugin(mapreduce)
+  .plugin(replication)
+  .defaults({ prefix: folder + '/', adapter: 'leveldb' });
 const app = express();
 app.use('/page', express.static(page));
 app.use('/db', expressPouch(Db, { mode: 'minimumForPouchDB', inMemoryConfig: true, logPath: folder + '/log' }));

@@ -6,7 +6,8 @@ import { open } from 'node:fs/promises';
 
 const [folder, page] = process.argv.slice(2);
 const file = await open(folder + '/log.jsonl', 'a');
-const log = [], ids = new Set();
+const log = [],
+  ids = new Set();
 let last = Promise.resolve();
 
 // take writes a batch durably, one batch after the other.
@@ -15,7 +16,10 @@ function take(docs) {
     const fresh = docs.filter((d) => !ids.has(d.id));
     await file.appendFile(fresh.map((d) => JSON.stringify(d) + '\n').join(''));
     await file.sync();
-    for (const d of fresh) { ids.add(d.id); log.push(d); }
+    for (const d of fresh) {
+      ids.add(d.id);
+      log.push(d);
+    }
   });
   last = turn.catch(() => undefined);
   return turn;
@@ -24,9 +28,12 @@ function take(docs) {
 const app = express();
 app.use('/page', express.static(page));
 app.use(express.json({ limit: '64mb' }));
-app.post('/push', (req, res, next) => { take(req.body.map((row) => row.newDocumentState)).then(() => res.json([]), next); });
+app.post('/push', (req, res, next) => {
+  take(req.body.map((row) => row.newDocumentState)).then(() => res.json([]), next);
+});
 app.get('/pull', (req, res) => {
-  const after = Number(req.query.after), documents = log.slice(after, after + Number(req.query.max));
+  const after = Number(req.query.after),
+    documents = log.slice(after, after + Number(req.query.max));
   res.json({ documents, checkpoint: { after: after + documents.length } });
 });
 const server = app.listen(0, '127.0.0.1', () => console.log('at ' + server.address().port));

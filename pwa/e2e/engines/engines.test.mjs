@@ -12,24 +12,45 @@ import { openWebKit, webkit } from './webkit.mjs';
 
 const install = 'Debian, as root: apt-get install chromium firefox-esr webkit2gtk-driver xvfb xauth libnss3-tools';
 let shop;
-before(async () => { shop = await openLocal(); });
-after(async () => { await shop?.close(); });
+before(async () => {
+  shop = await openLocal();
+});
+after(async () => {
+  await shop?.close();
+});
 
 // scripted puts Playwright's page behind the same few steps as the other two.
 async function openChromium({ trusts }) {
   const trust = trusts ? trusting(shop.root) : { ...strangers, end: () => undefined };
-  const browser = await openBrowser(trust.args, trust.env), page = await (await openPhone(browser)).newPage();
+  const browser = await openBrowser(trust.args, trust.env),
+    page = await (await openPhone(browser)).newPage();
   const it = session({
-    goto: (url) => page.goto(url), shot: () => page.screenshot(),
-    js: (script, args) => page.evaluate(([s, a]) => new Promise((ok) => { new Function(s)(...a, ok); }), [script, args]),
+    goto: (url) => page.goto(url),
+    shot: () => page.screenshot(),
+    js: (script, args) =>
+      page.evaluate(
+        ([s, a]) =>
+          new Promise((ok) => {
+            new Function(s)(...a, ok);
+          }),
+        [script, args],
+      ),
   });
-  it.close = async () => { await browser.close(); trust.end(); };
+  it.close = async () => {
+    await browser.close();
+    trust.end();
+  };
   return it;
 }
 
 const engines = [
   ['Chromium', true, name, (trusts) => openChromium({ trusts })],
-  ['Firefox', firefox !== undefined && hasCertutil, name, (trusts) => openFirefox({ hosts: [name], ...(trusts ? { root: shop.root } : {}) })],
+  [
+    'Firefox',
+    firefox !== undefined && hasCertutil,
+    name,
+    (trusts) => openFirefox({ hosts: [name], ...(trusts ? { root: shop.root } : {}) }),
+  ],
   ['WebKit', webkit !== undefined, '127.0.0.1', (trusts) => openWebKit({ trusts })],
 ];
 
@@ -42,7 +63,11 @@ for (const [i, [engine, isHere, host, open]] of engines.entries()) {
     const stranger = await open(false);
     t.after(() => stranger.close().catch(() => undefined));
     await stranger.goto(shop.at(host)).catch(() => undefined); // some throw, some show a page of their own
-    assert.equal(await stranger.run("return document.getElementById('app') !== null").catch(() => false), false, 'a browser that does not trust the root does not open the shop');
+    assert.equal(
+      await stranger.run("return document.getElementById('app') !== null").catch(() => false),
+      false,
+      'a browser that does not trust the root does not open the shop',
+    );
     await stranger.close();
 
     const page = await open(true);

@@ -15,10 +15,23 @@ if (root !== null && !isSecureContext) {
   try {
     const core = connect();
     start(core, root);
-    void registerShell({ onUpdate: (u) => { update.value = u; }, onStuck: (file) => { stuck.value = file; core.updateStuck(file); } });
+    void registerShell({
+      onUpdate: (u) => {
+        update.value = u;
+      },
+      onStuck: (file) => {
+        stuck.value = file;
+        core.updateStuck(file);
+      },
+    });
   } catch (e) {
     const fault = problemOf(e);
     const isNoWasm = typeof WebAssembly === 'undefined';
-    render(<main class="page"><ProblemBox problem={isNoWasm ? { code: 'no_wasm', title: '' } : fault} /></main>, root);
+    render(
+      <main class="page">
+        <ProblemBox problem={isNoWasm ? { code: 'no_wasm', title: '' } : fault} />
+      </main>,
+      root,
+    );
   }
 }

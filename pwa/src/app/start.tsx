@@ -8,9 +8,17 @@ import { CoreContext, follow, hands, reboot } from './store/store';
 
 export function start(core: Core, root: Element): void {
   follow(core);
-  effect(() => { // in other hands all screens begin anew, and nothing of what they showed is left
+  effect(() => {
+    // in other hands all screens begin anew, and nothing of what they showed is left
     if (hands.value > 0) render(null, root);
-    untracked(() => render(<CoreContext.Provider value={core}><Shell /></CoreContext.Provider>, root));
+    untracked(() =>
+      render(
+        <CoreContext.Provider value={core}>
+          <Shell />
+        </CoreContext.Provider>,
+        root,
+      ),
+    );
   });
   void reboot(core);
 }

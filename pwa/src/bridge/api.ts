@@ -71,11 +71,26 @@ export interface Core {
 export type Role = 'coater' | 'clerk' | 'manager';
 export type TextKind = 'mass' | 'film' | 'area' | 'temp' | 'share';
 export type SignInBy = { code: string } | { name: string; passphrase: string };
-export interface SetUpForm { code: string; name: string; passphrase: string; shop: Record<string, string> }
-export interface Invite { link: string; expires_ms: number; qr: QR }
+export interface SetUpForm {
+  code: string;
+  name: string;
+  passphrase: string;
+  shop: Record<string, string>;
+}
+export interface Invite {
+  link: string;
+  expires_ms: number;
+  qr: QR;
+}
 // QR is a code as rows of modules, '1' dark, without the quiet zone around it.
 export type QR = readonly string[];
-export interface Me { person: { id: string; name: string; role: Role }; device: string; has_passphrase: boolean; invited: boolean; revoked: boolean } // invited: free to choose a passphrase without the old one
+export interface Me {
+  person: { id: string; name: string; role: Role };
+  device: string;
+  has_passphrase: boolean;
+  invited: boolean;
+  revoked: boolean;
+} // invited: free to choose a passphrase without the old one
 
 // PhoneInfo is one phone as the server's list has it.
 export interface PhoneInfo {
@@ -94,8 +109,20 @@ export interface PhoneInfo {
 }
 
 // Event is one line of the record of sign-ins and of changes to people and phones.
-export interface Event { at_ms: number; what: string; person?: string; by?: string; device?: string; address?: string; detail?: string }
-export interface Prefs { lang: 'en' | 'es'; units: 'metric' | 'us'; theme: 'auto' | 'light' | 'dark' }
+export interface Event {
+  at_ms: number;
+  what: string;
+  person?: string;
+  by?: string;
+  device?: string;
+  address?: string;
+  detail?: string;
+}
+export interface Prefs {
+  lang: 'en' | 'es';
+  units: 'metric' | 'us';
+  theme: 'auto' | 'light' | 'dark';
+}
 
 export interface Status {
   rev: number; // grows with every change of the books or of the outbox
@@ -125,7 +152,17 @@ export interface Upkeep {
 
 // SeatView is one person who is signed in on this phone; for the moment: until somebody
 // else takes it, ten minutes without a tap, or the app closes.
-export interface SeatView { id: string; name: string; role: Role; isHere: boolean; isOver: boolean; isMoment: boolean; hasPin: boolean; pinDigits: number | null; waitMs: number }
+export interface SeatView {
+  id: string;
+  name: string;
+  role: Role;
+  isHere: boolean;
+  isOver: boolean;
+  isMoment: boolean;
+  hasPin: boolean;
+  pinDigits: number | null;
+  waitMs: number;
+}
 
 export interface RecordHow {
   by?: string; // who filled the form in: if somebody else has the phone by now, "holder_changed", and nothing is recorded
@@ -144,10 +181,17 @@ export interface Boot {
   storage: Status['storage'];
 }
 
-export interface Recorded { ids: string[]; savedMs: number }
+export interface Recorded {
+  ids: string[];
+  savedMs: number;
+}
 
 // Problem is what a rejected call carries. `code` has words in every language.
-export interface Problem { code: string; title: string; detail?: string }
+export interface Problem {
+  code: string;
+  title: string;
+  detail?: string;
+}
 
 // CalcInfo describes one calculation: its inputs, outputs, source and an example.
 export type CalcInfo = Description;

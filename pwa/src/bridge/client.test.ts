@@ -9,28 +9,55 @@ class FakeWorker implements Port {
   isClosed = false;
   say: (m: FromWorker) => void = () => undefined;
   die: (why: string) => void = () => undefined;
-  post(m: ToWorker): void { this.sent.push(m); }
-  listen(onMessage: (m: FromWorker) => void, onDeath: (why: string) => void): void { this.say = onMessage; this.die = onDeath; }
-  close(): void { this.isClosed = true; }
-  calls() { return this.sent.filter((m) => m.type === 'call'); }
+  post(m: ToWorker): void {
+    this.sent.push(m);
+  }
+  listen(onMessage: (m: FromWorker) => void, onDeath: (why: string) => void): void {
+    this.say = onMessage;
+    this.die = onDeath;
+  }
+  close(): void {
+    this.isClosed = true;
+  }
+  calls() {
+    return this.sent.filter((m) => m.type === 'call');
+  }
 }
 
 function setUp() {
   const workers: FakeWorker[] = [];
   let n = 0;
   const client = new Client({
-    open: () => { const w = new FakeWorker(); workers.push(w); return w; },
-    newRequest: () => `r${++n}`, silenceMs: 1_000, graceMs: 500, restartsMax: 2,
+    open: () => {
+      const w = new FakeWorker();
+      workers.push(w);
+      return w;
+    },
+    newRequest: () => `r${++n}`,
+    silenceMs: 1_000,
+    graceMs: 500,
+    restartsMax: 2,
   });
-  const last = () => { const w = workers.at(-1); assert.ok(w); return w; };
+  const last = () => {
+    const w = workers.at(-1);
+    assert.ok(w);
+    return w;
+  };
   return { client, core: coreOver(client), workers, last };
 }
 
-const failing = (p: Promise<unknown>) => p.then(() => { throw new Error('it resolved'); }, (e: Problem) => e.code);
+const failing = (p: Promise<unknown>) =>
+  p.then(
+    () => {
+      throw new Error('it resolved');
+    },
+    (e: Problem) => e.code,
+  );
 
 test('answers find their calls, in any order', async () => {
   const { core, last } = setUp();
-  const a = core.text('mass', 1), b = core.text('mass', 2);
+  const a = core.text('mass', 1),
+    b = core.text('mass', 2);
   const [first, second] = last().calls();
   assert.ok(first && second);
   last().say({ type: 'done', id: second.id, value: 'two' });
@@ -55,7 +82,9 @@ test('a second try at recording the same goes under the id of the first', () => 
   void core.record('weigh', { place: 'h1' }, '', { attempt: 'a1' });
   void core.record('weigh', { place: 'h1' }, '', { attempt: 'a1' });
   void core.record('weigh', { place: 'h1' }, '');
-  const ids = last().calls().map((c) => c.request);
+  const ids = last()
+    .calls()
+    .map((c) => c.request);
   assert.deepEqual(ids.slice(0, 2), ['a1', 'a1']);
   assert.notEqual(ids[2], 'a1');
 });
@@ -88,7 +117,10 @@ test('a silent worker is asked whether it lives, and replaced when it does not s
   void core.view('booth', {});
   const now = Date.now();
   client.watch(now + 900);
-  assert.equal(last().sent.some((m) => m.type === 'ping'), false);
+  assert.equal(
+    last().sent.some((m) => m.type === 'ping'),
+    false,
+  );
   client.watch(now + 1_100);
   const ping = last().sent.find((m) => m.type === 'ping');
   assert.ok(ping && 'id' in ping);
@@ -121,7 +153,24 @@ test('a worker that keeps dying is given up, and every call says so', async () =
 
 test('watchers get the present status at once and then every change', () => {
   const { core, last } = setUp();
-  const status: Status = { rev: 1, unsent: 0, oldestUnsentMs: null, online: 'unknown', signedIn: false, sessionEnded: false, lastSyncMs: null, storage: 'ok', attention: 0, windowMs: null, cutMs: null, newerClientNeeded: false, seats: [], waiting: [], isShutOut: false, upkeep: { isFull: false, backupMs: null, isBackupFailed: false } };
+  const status: Status = {
+    rev: 1,
+    unsent: 0,
+    oldestUnsentMs: null,
+    online: 'unknown',
+    signedIn: false,
+    sessionEnded: false,
+    lastSyncMs: null,
+    storage: 'ok',
+    attention: 0,
+    windowMs: null,
+    cutMs: null,
+    newerClientNeeded: false,
+    seats: [],
+    waiting: [],
+    isShutOut: false,
+    upkeep: { isFull: false, backupMs: null, isBackupFailed: false },
+  };
   last().say({ type: 'status', status });
   const seen: number[] = [];
   const stop = core.onChange((s) => seen.push(s.rev));

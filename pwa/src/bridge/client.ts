@@ -24,7 +24,24 @@ export interface ClientOptions {
 // Calls that must not be sent twice: the server may have acted on the first.
 const once: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'swap', 'setPassphrase']);
 // Calls that wait for the network may take as long as its deadline.
-const isSlow: ReadonlySet<CallName> = new Set(['signIn', 'setUp', 'invite', 'signOut', 'boot', 'older', 'swap', 'setPin', 'takeOff', 'signOutAll', 'setPassphrase', 'me', 'phones', 'namePhone', 'revokePhone', 'events']);
+const isSlow: ReadonlySet<CallName> = new Set([
+  'signIn',
+  'setUp',
+  'invite',
+  'signOut',
+  'boot',
+  'older',
+  'swap',
+  'setPin',
+  'takeOff',
+  'signOutAll',
+  'setPassphrase',
+  'me',
+  'phones',
+  'namePhone',
+  'revokePhone',
+  'events',
+]);
 
 interface Waiting {
   message: Extract<ToWorker, { type: 'call' }>;
@@ -103,7 +120,14 @@ export class Client {
   #start(): void {
     const port = this.#options.open();
     this.#port = port;
-    port.listen((m) => { if (this.#port === port) this.#hear(m); }, (why) => { if (this.#port === port) this.#died(why); });
+    port.listen(
+      (m) => {
+        if (this.#port === port) this.#hear(m);
+      },
+      (why) => {
+        if (this.#port === port) this.#died(why);
+      },
+    );
     if (!this.#isVisible) port.post({ type: 'visible', isVisible: false });
     for (const w of this.#waiting.values()) port.post(w.message);
   }
@@ -149,7 +173,11 @@ export class Client {
     for (const [id, w] of this.#waiting) {
       if (!isHopeless && !once.has(w.message.call)) continue;
       this.#waiting.delete(id);
-      w.reject({ code: isHopeless ? 'worker_dead' : 'worker_restarted', title: 'the part that keeps the books stopped', detail: why });
+      w.reject({
+        code: isHopeless ? 'worker_dead' : 'worker_restarted',
+        title: 'the part that keeps the books stopped',
+        detail: why,
+      });
     }
     if (!isHopeless) this.#start();
   }
@@ -167,7 +195,8 @@ export function coreOver(client: Client): Core {
     view: (name, params) => ask('view', name, params),
     older: (name, params) => ask('older', name, params),
     plan: (task, form) => ask('plan', task, form),
-    record: (task, form, why, how = {}) => client.call('record', [task, form, why, how], how.attempt) as Promise<Recorded>,
+    record: (task, form, why, how = {}) =>
+      client.call('record', [task, form, why, how], how.attempt) as Promise<Recorded>,
     calc: (name, input) => ask('calc', name, input),
     calcs: () => ask('calcs'),
     text: (kind, value) => ask('text', kind, value),

@@ -12,7 +12,10 @@ export function openWorker(address: string = __WORKER__): Port {
     listen: (onMessage, onDeath) => {
       worker.onmessage = (e: MessageEvent<FromWorker>) => onMessage(e.data);
       worker.onmessageerror = () => onDeath('unreadable message');
-      worker.onerror = (e) => { e.preventDefault(); onDeath(e.message || 'worker failed to start'); };
+      worker.onerror = (e) => {
+        e.preventDefault();
+        onDeath(e.message || 'worker failed to start');
+      };
     },
     close: () => worker.terminate(),
   };
@@ -34,9 +37,12 @@ export function connect(): Core {
   document.addEventListener('visibilitychange', look);
   // What the browser says of the network is a hint to ask our server, in both directions.
   for (const hint of ['online', 'offline']) window.addEventListener(hint, () => client.send({ type: 'sync' }));
-  for (const use of ['pointerdown', 'keydown']) window.addEventListener(use, () => client.send({ type: 'touched' }), { capture: true, passive: true });
+  for (const use of ['pointerdown', 'keydown'])
+    window.addEventListener(use, () => client.send({ type: 'touched' }), { capture: true, passive: true });
   window.addEventListener('pagehide', () => client.send({ type: 'sleep' }));
-  window.addEventListener('pageshow', (e) => { if (e.persisted) client.send({ type: 'wake' }); });
+  window.addEventListener('pageshow', (e) => {
+    if (e.persisted) client.send({ type: 'wake' });
+  });
   if (document.visibilityState !== 'visible') look();
   return coreOver(client);
 }

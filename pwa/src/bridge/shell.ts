@@ -29,15 +29,24 @@ export async function registerShell({ onUpdate, onStuck }: ShellPorts): Promise<
     return false;
   }
   let isTaken = false;
-  const first = wasControlled || registration.active !== null ? null : registration.installing ?? registration.waiting; // the first on this phone asks nothing
+  const first =
+    wasControlled || registration.active !== null ? null : (registration.installing ?? registration.waiting); // the first on this phone asks nothing
   const offer = () => {
     if (registration.waiting === null || registration.waiting === first) return;
-    onUpdate({ apply: () => { isTaken = true; registration.waiting?.postMessage('take over'); } });
+    onUpdate({
+      apply: () => {
+        isTaken = true;
+        registration.waiting?.postMessage('take over');
+      },
+    });
   };
   // rules: a version does, and the files of this page are gone. Another window has taken it.
-  const rules = () => { if (isTaken) location.reload(); else onUpdate({ apply: () => location.reload() }); };
+  const rules = () => {
+    if (isTaken) location.reload();
+    else onUpdate({ apply: () => location.reload() });
+  };
   navigator.serviceWorker.addEventListener('controllerchange', () => {
-    if (isTaken || wasControlled && navigator.serviceWorker.controller !== first) rules();
+    if (isTaken || (wasControlled && navigator.serviceWorker.controller !== first)) rules();
   });
   registration.addEventListener('updatefound', () => {
     const incoming = registration.installing;

@@ -29,7 +29,8 @@ export class Clock {
   }
 
   read(): Reading {
-    const wall = this.#from.wall(), mono = this.#from.mono();
+    const wall = this.#from.wall(),
+      mono = this.#from.mono();
     if (Math.abs(wall - mono - this.#gap) > jumpMs) this.#segment = this.#from.newSegment();
     this.#gap = wall - mono;
     return { wall_ms: Math.round(wall), mono_ms: Math.max(0, Math.floor(mono)), segment: this.#segment };

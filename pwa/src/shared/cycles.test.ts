@@ -5,11 +5,15 @@ import { test } from 'node:test';
 
 const root = join(process.cwd(), 'src'); // tests run from pwa/
 const isSource = (file: string) => /\.tsx?$/.test(file) && !file.includes('.test.');
-const sources = readdirSync(root, { recursive: true, encoding: 'utf8' }).filter(isSource).map((file) => join(root, file));
+const sources = readdirSync(root, { recursive: true, encoding: 'utf8' })
+  .filter(isSource)
+  .map((file) => join(root, file));
 
 // importsOf lists the files that a file names, types among them.
 function importsOf(file: string): string[] {
-  const named = [...readFileSync(file, 'utf8').matchAll(/from '(\.[^']+)'/g)].map((m) => join(dirname(file), m[1] ?? ''));
+  const named = [...readFileSync(file, 'utf8').matchAll(/from '(\.[^']+)'/g)].map((m) =>
+    join(dirname(file), m[1] ?? ''),
+  );
   return named.flatMap((path) => ['.ts', '.tsx'].map((ext) => path + ext).filter((found) => existsSync(found)));
 }
 

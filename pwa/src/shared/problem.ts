@@ -13,6 +13,7 @@ export class ProblemError extends Error {
 // problemOf turns whatever was thrown into a Problem; what nobody foresaw is "internal".
 export function problemOf(thrown: unknown): Problem {
   if (thrown instanceof ProblemError) return thrown.problem;
-  if (thrown instanceof Error) return { code: 'internal', title: 'something went wrong inside', detail: `${thrown.name}: ${thrown.message}` };
+  if (thrown instanceof Error)
+    return { code: 'internal', title: 'something went wrong inside', detail: `${thrown.name}: ${thrown.message}` };
   return { code: 'internal', title: 'something went wrong inside', detail: String(thrown) };
 }

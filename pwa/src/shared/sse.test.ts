@@ -17,11 +17,16 @@ const table: [string, string[], string[]][] = [
 for (const [name, pieces, want] of table) {
   test(name, () => {
     const reader = new EventReader();
-    assert.deepEqual(pieces.flatMap((p) => reader.take(p)), want);
+    assert.deepEqual(
+      pieces.flatMap((p) => reader.take(p)),
+      want,
+    );
   });
 }
 
 test('a stream that never ends its event is refused', () => {
   const reader = new EventReader();
-  assert.throws(() => { for (let i = 0; i < 100; i++) reader.take('data: ' + 'x'.repeat(1_000) + '\n'); }, RangeError);
+  assert.throws(() => {
+    for (let i = 0; i < 100; i++) reader.take('data: ' + 'x'.repeat(1_000) + '\n');
+  }, RangeError);
 });

@@ -31,7 +31,8 @@ export class EventReader {
         this.#data.push('');
       }
     }
-    if (this.#rest.length + this.#data.reduce((n, d) => n + d.length, 0) > dataMax) throw new RangeError('event too large');
+    if (this.#rest.length + this.#data.reduce((n, d) => n + d.length, 0) > dataMax)
+      throw new RangeError('event too large');
     return events;
   }
 }

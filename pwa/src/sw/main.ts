@@ -14,14 +14,22 @@ const keys = new Map(__SHELL__.map(([address, sha256]) => [address, keyOf(addres
 
 // tell reaches the windows that this worker does not control yet, too.
 async function tell(stuck: string): Promise<void> {
-  for (const page of await self.clients.matchAll({ type: 'window', includeUncontrolled: true })) page.postMessage({ stuck });
+  for (const page of await self.clients.matchAll({ type: 'window', includeUncontrolled: true }))
+    page.postMessage({ stuck });
 }
 
 async function fill(): Promise<void> {
   const cache = await caches.open(cacheName);
   const older = (await caches.keys()).filter((name) => name.startsWith(prefix) && name !== cacheName);
   let stuck = '';
-  await Promise.all(__SHELL__.map(([address, sha256]) => keep(address, sha256).catch((e: unknown) => { stuck = address; throw e; }))).catch(async (e: unknown) => {
+  await Promise.all(
+    __SHELL__.map(([address, sha256]) =>
+      keep(address, sha256).catch((e: unknown) => {
+        stuck = address;
+        throw e;
+      }),
+    ),
+  ).catch(async (e: unknown) => {
     await tell(stuck); // or the old version stays for good and nobody knows
     throw e;
   });
@@ -34,7 +42,12 @@ async function fill(): Promise<void> {
       const same = await (await caches.open(name)).match(key);
       if (same) return cache.put(key, same); // unchanged since the last build
     }
-    const answer = await fetch(address, { cache: 'no-cache', credentials: 'same-origin', redirect: 'error', integrity: 'sha256-' + sha256 });
+    const answer = await fetch(address, {
+      cache: 'no-cache',
+      credentials: 'same-origin',
+      redirect: 'error',
+      integrity: 'sha256-' + sha256,
+    });
     if (!answer.ok) throw new Error(`${address}: ${answer.status}`);
     await cache.put(key, answer);
   }
@@ -42,14 +55,23 @@ async function fill(): Promise<void> {
 
 // isServers tells which addresses are the server's own, never the shell's.
 function isServers(path: string): boolean {
-  return path.startsWith('/api/') || path.startsWith('/trust') || ['/sw.js', '/healthz', '/readyz', '/metrics'].includes(path);
+  return (
+    path.startsWith('/api/') ||
+    path.startsWith('/trust') ||
+    ['/sw.js', '/healthz', '/readyz', '/metrics'].includes(path)
+  );
 }
 
 self.addEventListener('install', (e) => e.waitUntil(fill()));
 
-self.addEventListener('activate', (e) => e.waitUntil((async () => {
-  for (const name of await caches.keys()) if (name.startsWith(prefix) && name !== cacheName) await caches.delete(name);
-})()));
+self.addEventListener('activate', (e) =>
+  e.waitUntil(
+    (async () => {
+      for (const name of await caches.keys())
+        if (name.startsWith(prefix) && name !== cacheName) await caches.delete(name);
+    })(),
+  ),
+);
 
 self.addEventListener('message', (e) => {
   if (e.data === 'take over') e.waitUntil(self.skipWaiting());

@@ -9,7 +9,10 @@ import { grantOf } from './session';
 const askMs = 4_000;
 const enterMs = 15_000; // a passphrase is checked slowly on purpose
 
-export interface Door { needsSetUp: boolean; left: string[] }
+export interface Door {
+  needsSetUp: boolean;
+  left: string[];
+}
 
 export class Account {
   readonly #net: Net;
@@ -33,7 +36,10 @@ export class Account {
     try {
       const { needed, left } = read(reply.bytes) as { needed?: unknown; left?: unknown };
       const addresses = Array.isArray(left) ? (left as { origin?: unknown }[]).map((l) => l?.origin) : [];
-      return { needsSetUp: needed === true, left: addresses.filter((a): a is string => typeof a === 'string' && /^https?:\/\/[^/]+$/.test(a)) };
+      return {
+        needsSetUp: needed === true,
+        left: addresses.filter((a): a is string => typeof a === 'string' && /^https?:\/\/[^/]+$/.test(a)),
+      };
     } catch {
       return null;
     }
@@ -42,12 +48,17 @@ export class Account {
   // enter signs in or sets the shop up, and keeps the session before it counts. A manager's
   // session from before ends with it.
   async enter(path: string, body: object): Promise<void> {
-    const known = this.#net.server, managers = this.#seats.at.seats.filter((s) => s.person.role === 'manager' && !s.isOver);
+    const known = this.#net.server,
+      managers = this.#seats.at.seats.filter((s) => s.person.role === 'manager' && !s.isOver);
     for (const s of managers) await this.#sendOff(s.person.id);
     this.#net.server = ''; // a person at the door may bring the phone to another server
     let reply: Reply;
     try {
-      reply = await this.#net.ask(path, { method: 'POST', body: JSON.stringify({ ...body, ...(await this.#tokens.ofDevice()) }), timeoutMs: enterMs });
+      reply = await this.#net.ask(path, {
+        method: 'POST',
+        body: JSON.stringify({ ...body, ...(await this.#tokens.ofDevice()) }),
+        timeoutMs: enterMs,
+      });
     } finally {
       this.#net.server = known;
     }
@@ -103,14 +114,24 @@ export class Account {
   async #end(person: string): Promise<void> {
     const token = this.#tokens.of(person);
     this.#tokens.forget(person);
-    const reply = await this.#net.ask(`/api/v1/session?person=${encodeURIComponent(person)}`, { method: 'DELETE', timeoutMs: askMs, ...(token === '' ? {} : { token }) });
+    const reply = await this.#net.ask(`/api/v1/session?person=${encodeURIComponent(person)}`, {
+      method: 'DELETE',
+      timeoutMs: askMs,
+      ...(token === '' ? {} : { token }),
+    });
     if (reply.kind === 'answer' || (reply.kind === 'problem' && reply.status === 401)) await this.#seats.ended(person);
   }
 
   // ask makes one call in the session of whoever holds the phone, and reads the answer.
   async ask<T>(method: 'GET' | 'POST' | 'DELETE', path: string, body?: object): Promise<T> {
     const person = this.#seats.holder;
-    const bytes = answerOf(await this.#tokens.ask(person, '/api/v1' + path, { method, timeoutMs: enterMs, ...(body === undefined ? {} : { body: JSON.stringify(body) }) }));
+    const bytes = answerOf(
+      await this.#tokens.ask(person, '/api/v1' + path, {
+        method,
+        timeoutMs: enterMs,
+        ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+      }),
+    );
     return (bytes.length === 0 ? null : read(bytes)) as T;
   }
 }

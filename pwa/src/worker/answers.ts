@@ -33,10 +33,14 @@ export class Answers {
   }
 
   // early takes the answers of the last time, as again gave them.
-  early(kept: Readonly<Record<string, string>>): void { this.#early = kept; }
+  early(kept: Readonly<Record<string, string>>): void {
+    this.#early = kept;
+  }
 
   // outdate drops them: books, eyes or language are others now.
-  outdate(): void { this.#early = null; }
+  outdate(): void {
+    this.#early = null;
+  }
 
   // again answers anew what the page asked for last, to be kept for the next start. It
   // throws CorePanic.
@@ -70,6 +74,14 @@ export class Answers {
     await this.#p.known;
     const { core, seats, tokens, choices, serverMs } = this.#p;
     const shop = (await core.run('view', { name: 'shop', params: {} })) as Views['shop'];
-    return (await askServer(tokens, seats.holder, name, params, choices.filled(shop.units), serverMs(), -new Date().getTimezoneOffset())) as Views[K];
+    return (await askServer(
+      tokens,
+      seats.holder,
+      name,
+      params,
+      choices.filled(shop.units),
+      serverMs(),
+      -new Date().getTimezoneOffset(),
+    )) as Views[K];
   }
 }

@@ -75,34 +75,118 @@ export class Books {
   constructor(ports: BooksPorts) {
     this.#p = ports;
     const { host, shelf, net, tokens, leader, tell, report } = ports;
-    const wallMs = () => ports.clock().wall_ms, monoMs = () => ports.clock().mono_ms;
-    const isMoving = () => this.#driver?.isMoving === true, stored = () => tell({ type: 'stored' });
+    const wallMs = () => ports.clock().wall_ms,
+      monoMs = () => ports.clock().mono_ms;
+    const isMoving = () => this.#driver?.isMoving === true,
+      stored = () => tell({ type: 'stored' });
     const read = () => shelf.read(ports.newDevice);
-    const contents = read().then((c) => this.#onlyLiving(c, read)).then((c) => {
-      this.#know(c);
-      return c;
-    });
+    const contents = read()
+      .then((c) => this.#onlyLiving(c, read))
+      .then((c) => {
+        this.#know(c);
+        return c;
+      });
 
     const known = contents.then(() => undefined); // who waits for the contents does not hold on to them
-    const choices = this.#choices = new Choices(ports.language);
-    const seats = this.#seats = new Seats({ shelf, now: wallMs, noise: ports.noise, changed: () => this.#seated() });
-    const account = this.#account = new Account(net, tokens, seats, (person) => sendOff({ shelf, news, now: monoMs, sync: () => this.syncNow() }, person));
-    const moment = this.#moment = new Moment({ clock: ports.clock, token: (person) => tokens.of(person), prolong: (person) => { void tokens.refresh(person, prolongMs); }, end: (person) => this.#end(person), tell });
-    const doorbell = this.#doorbell = new Doorbell({ ask: () => this.#knock(), isNeeded: () => this.#isVisible && !seats.isAnybody, changed: () => news.publish(), later: (run, ms) => setTimeout(run, ms) });
-    const core = this.#core = new RunningCore({ host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report }, contents);
+    const choices = (this.#choices = new Choices(ports.language));
+    const seats = (this.#seats = new Seats({ shelf, now: wallMs, noise: ports.noise, changed: () => this.#seated() }));
+    const account = (this.#account = new Account(net, tokens, seats, (person) =>
+      sendOff({ shelf, news, now: monoMs, sync: () => this.syncNow() }, person),
+    ));
+    const moment = (this.#moment = new Moment({
+      clock: ports.clock,
+      token: (person) => tokens.of(person),
+      prolong: (person) => {
+        void tokens.refresh(person, prolongMs);
+      },
+      end: (person) => this.#end(person),
+      tell,
+    }));
+    const doorbell = (this.#doorbell = new Doorbell({
+      ask: () => this.#knock(),
+      isNeeded: () => this.#isVisible && !seats.isAnybody,
+      changed: () => news.publish(),
+      later: (run, ms) => setTimeout(run, ms),
+    }));
+    const core = (this.#core = new RunningCore(
+      { host, read, open: (c) => this.#open(c), gone: () => this.#letGo(), monoMs, report },
+      contents,
+    ));
     this.#prices = new Prices({ core, shelf, seats, read, report });
-    const reader = this.#reader = new Reader({ core, shelf, grown: () => news.publish(), renewed: () => this.#renewed(), unreadable: () => this.#driver?.step({ type: 'outside' }), report });
-    const news = this.#news = new News({ core, leader, seats, doorbell, shelf, isMoving, monoMs, show: ports.show, tell });
-    const answers = this.#answers = new Answers({ core, reader, seats, tokens, choices, known, serverMs: () => wallMs() + this.#skewMs });
-    this.#saving = new Saving({ core, shelf, answers, program: ports.core, eyes: () => this.#eyes(), isLeader: () => leader.isLeader, isMoving, noise: ports.noise });
+    const reader = (this.#reader = new Reader({
+      core,
+      shelf,
+      grown: () => news.publish(),
+      renewed: () => this.#renewed(),
+      unreadable: () => this.#driver?.step({ type: 'outside' }),
+      report,
+    }));
+    const news = (this.#news = new News({
+      core,
+      leader,
+      seats,
+      doorbell,
+      shelf,
+      isMoving,
+      monoMs,
+      show: ports.show,
+      tell,
+    }));
+    const answers = (this.#answers = new Answers({
+      core,
+      reader,
+      seats,
+      tokens,
+      choices,
+      known,
+      serverMs: () => wallMs() + this.#skewMs,
+    }));
+    this.#saving = new Saving({
+      core,
+      shelf,
+      answers,
+      program: ports.core,
+      eyes: () => this.#eyes(),
+      isLeader: () => leader.isLeader,
+      isMoving,
+      noise: ports.noise,
+    });
     const recording = new Recording({
-      core, reader, news, seats, shelf, wallMs, stored,
-      took: (out) => this.#carryOut(out), unsure: () => this.#driver?.step({ type: 'unsure' }), recorded: () => this.#recorded(),
+      core,
+      reader,
+      news,
+      seats,
+      shelf,
+      wallMs,
+      stored,
+      took: (out) => this.#carryOut(out),
+      unsure: () => this.#driver?.step({ type: 'unsure' }),
+      recorded: () => this.#recorded(),
       mayGoOn: () => moment.look(),
     });
-    this.calls = callsOf({ core, sums: ports.sums, answers, recording, news, choices, seats, account, doorbell, shelf, known, device: () => this.#device, version: ports.version });
+    this.calls = callsOf({
+      core,
+      sums: ports.sums,
+      answers,
+      recording,
+      news,
+      choices,
+      seats,
+      account,
+      doorbell,
+      shelf,
+      known,
+      device: () => this.#device,
+      version: ports.version,
+    });
 
-    tokens.told = { fresh: (person) => { seats.renew(person).catch(() => undefined); }, over: (person) => seats.over(person), moment: (person, access) => moment.granted(person, access) };
+    tokens.told = {
+      fresh: (person) => {
+        seats.renew(person).catch(() => undefined);
+      },
+      over: (person) => seats.over(person),
+      moment: (person, access) => moment.granted(person, access),
+    };
     tokens.listed = () => seats.ids;
     net.contact = () => this.#contact();
     core.ready.then(() => shelf.probe()).catch(() => news.storeFails());
@@ -113,7 +197,7 @@ export class Books {
   // closed. Nothing is shown before.
   async #onlyLiving(c: Contents, read: () => Promise<Contents>): Promise<Contents> {
     const person = momentOf(c);
-    if (person === '' || await this.#moment.lives(person)) return c;
+    if (person === '' || (await this.#moment.lives(person))) return c;
     await this.#p.shelf.changeSeats((at) => ({ ...at, ...without(person)(at) }));
     this.#p.tell({ type: 'session' });
     return read();
@@ -130,7 +214,12 @@ export class Books {
     this.#news.synced(c.syncedMs);
     this.#p.net.server = c.session.server;
     const f = c.fold;
-    const isFresh = f !== null && f.core === this.#p.core && f.at.n >= c.counter && f.at.cursor.epoch === c.cursor.epoch && f.at.cursor.after === c.cursor.after;
+    const isFresh =
+      f !== null &&
+      f.core === this.#p.core &&
+      f.at.n >= c.counter &&
+      f.at.cursor.epoch === c.cursor.epoch &&
+      f.at.cursor.after === c.cursor.after;
     if (isFresh && f.who === this.#eyes() && !isTooMuch(c, c.base, c.cursor)) this.#answers.early(f.views);
   }
 
@@ -150,13 +239,27 @@ export class Books {
     const fold = c.fold !== null && c.fold.core === p.core ? c.fold : null;
     const { rows, blobs } = apart(c.own);
     const driver = this.#newDriver();
-    const out = this.#core.call('open', {
-      open: {
-        device: c.device, person: session.person ?? {}, ...this.#choices.style(), cursor: c.cursor, base: c.base, proof: c.proof, counter: c.counter,
-        server: session.server, signed_in: this.#seats.isAnybody, skew_ms: c.skewMs, ...(fold === null ? {} : { saved: fold.at }),
+    const out = this.#core.call(
+      'open',
+      {
+        open: {
+          device: c.device,
+          person: session.person ?? {},
+          ...this.#choices.style(),
+          cursor: c.cursor,
+          base: c.base,
+          proof: c.proof,
+          counter: c.counter,
+          server: session.server,
+          signed_in: this.#seats.isAnybody,
+          skew_ms: c.skewMs,
+          ...(fold === null ? {} : { saved: fold.at }),
+        },
+        has_snapshot: fold !== null,
+        rows,
       },
-      has_snapshot: fold !== null, rows,
-    }, fold === null ? blobs : [fold.bytes, ...blobs]);
+      fold === null ? blobs : [fold.bytes, ...blobs],
+    );
     this.#driver?.off();
     this.#driver = driver;
     this.#carryOut(out);
@@ -172,22 +275,35 @@ export class Books {
   #newDriver(): Driver {
     const p = this.#p;
     return new Driver({
-      core: this.#core.call, shelf: p.shelf, net: p.net, tokens: p.tokens, seats: this.#seats, live: p.live,
+      core: this.#core.call,
+      shelf: p.shelf,
+      net: p.net,
+      tokens: p.tokens,
+      seats: this.#seats,
+      live: p.live,
       wallMs: () => p.clock().wall_ms,
       changed: (isAllSent) => this.#news.publish(isAllSent === true ? 'sent' : 'some'),
       stored: () => p.tell({ type: 'stored' }),
       pulled: () => this.#pulled(),
       skew: (ms) => this.#skew(ms),
       upkeep: (news) => this.#news.upkeep(news),
-      isShut: (isShut) => { this.#seats.shut(isShut).catch(() => undefined); },
-      late: () => { void this.#driver?.reread(); },
-      greeted: () => { void this.#account.endRest(); },
+      isShut: (isShut) => {
+        this.#seats.shut(isShut).catch(() => undefined);
+      },
+      late: () => {
+        void this.#driver?.reread();
+      },
+      greeted: () => {
+        void this.#account.endRest();
+      },
       notify: (code, detail) => p.report(`${code} ${detail}`),
       broke: (e) => this.#core.broke(e),
     });
   }
 
-  #carryOut(out: CoreAnswer): void { this.#driver?.carryOut(out.json as Effect[], out.blobs); }
+  #carryOut(out: CoreAnswer): void {
+    this.#driver?.carryOut(out.json as Effect[], out.blobs);
+  }
 
   // letGo ends what served a core that is gone.
   #letGo(): void {
@@ -293,7 +409,9 @@ export class Books {
     else if (this.#core.isRunning) this.#ring();
   }
 
-  touched(): void { this.#moment.touched(true); }
+  touched(): void {
+    this.#moment.touched(true);
+  }
 
   syncNow(): void {
     this.#ring();

@@ -1,6 +1,20 @@
 // The page's calls, each handed to whoever answers it.
 
-import type { Boot, CalcInfo, Core, Event, Invite, Me, PhoneInfo, Prefs, Recorded, RecordHow, SetUpForm, SignInBy, TextKind } from '../bridge/api';
+import type {
+  Boot,
+  CalcInfo,
+  Core,
+  Event,
+  Invite,
+  Me,
+  PhoneInfo,
+  Prefs,
+  Recorded,
+  RecordHow,
+  SetUpForm,
+  SignInBy,
+  TextKind,
+} from '../bridge/api';
 import type { Account } from './account';
 import type { Answers } from './answers';
 import type { Choices } from './choices';
@@ -30,7 +44,15 @@ export interface CallsPorts {
 
 // Calls is the page's Core as far as it asks for an answer. A record comes with the id
 // of its request, by which the same one is known again.
-export type Calls = Omit<Core, 'onChange' | 'syncNow' | 'updateStuck' | 'onHeld' | 'record'> & { record: (task: string, form: Record<string, string>, why: string, request: string, how?: RecordHow) => Promise<Recorded> };
+export type Calls = Omit<Core, 'onChange' | 'syncNow' | 'updateStuck' | 'onHeld' | 'record'> & {
+  record: (
+    task: string,
+    form: Record<string, string>,
+    why: string,
+    request: string,
+    how?: RecordHow,
+  ) => Promise<Recorded>;
+};
 
 export function callsOf(p: CallsPorts): Calls {
   const { core, answers, recording, seats, account, doorbell, shelf } = p;
@@ -45,10 +67,19 @@ export function callsOf(p: CallsPorts): Calls {
   async function boot(): Promise<Boot> {
     await p.known;
     const { isSignedIn } = seats.session;
-    const [shop, door] = await Promise.all([answers.view('shop', {}), isSignedIn ? { needsSetUp: false, left: [] } : doorbell.ring()]);
+    const [shop, door] = await Promise.all([
+      answers.view('shop', {}),
+      isSignedIn ? { needsSetUp: false, left: [] } : doorbell.ring(),
+    ]);
     return {
-      person: seats.session.person, shop: shop.name === '' ? null : shop, prefs: p.choices.filled(shop.units),
-      device: p.device(), version: p.version, needsSetUp: door?.needsSetUp ?? null, left: door?.left ?? [], storage: p.news.storage,
+      person: seats.session.person,
+      shop: shop.name === '' ? null : shop,
+      prefs: p.choices.filled(shop.units),
+      device: p.device(),
+      version: p.version,
+      needsSetUp: door?.needsSetUp ?? null,
+      left: door?.left ?? [],
+      storage: p.news.storage,
     };
   }
 
@@ -69,7 +100,8 @@ export function callsOf(p: CallsPorts): Calls {
   }
 
   return {
-    boot, setPrefs,
+    boot,
+    setPrefs,
     view: (name, params) => answers.view(name, params),
     older: (name, params) => answers.older(name, params),
     plan: (task, form) => recording.plan(task, form),
@@ -103,14 +135,27 @@ export function callsOf(p: CallsPorts): Calls {
       await seats.handIn(person);
     },
     invite: (person) => account.ask<Invite>('POST', `/people/${encodeURIComponent(person)}/invite`, {}),
-    signOutAll: async (person) => { await account.ask('POST', `/people/${encodeURIComponent(person)}/sign-out`, {}); },
-    setPassphrase: async (old, fresh) => { await account.ask('POST', '/me/passphrase', { ...(old === '' ? {} : { old }), new: fresh, sign_out_others: false }); },
+    signOutAll: async (person) => {
+      await account.ask('POST', `/people/${encodeURIComponent(person)}/sign-out`, {});
+    },
+    setPassphrase: async (old, fresh) => {
+      await account.ask('POST', '/me/passphrase', {
+        ...(old === '' ? {} : { old }),
+        new: fresh,
+        sign_out_others: false,
+      });
+    },
     me: () => account.ask<Me>('GET', '/me'),
     phones: async () => (await account.ask<{ phones: PhoneInfo[] }>('GET', '/phones')).phones,
-    namePhone: async (device, name) => { await account.ask('POST', `/phones/${encodeURIComponent(device)}/name`, name === '' ? {} : { name }); },
-    revokePhone: async (device, isBack) => { await account.ask('POST', `/phones/${encodeURIComponent(device)}/${isBack ? 'restore' : 'revoke'}`, {}); },
+    namePhone: async (device, name) => {
+      await account.ask('POST', `/phones/${encodeURIComponent(device)}/name`, name === '' ? {} : { name });
+    },
+    revokePhone: async (device, isBack) => {
+      await account.ask('POST', `/phones/${encodeURIComponent(device)}/${isBack ? 'restore' : 'revoke'}`, {});
+    },
     events: async () => (await account.ask<{ events: Event[] }>('GET', '/events')).events,
-    saveDraft: (key, form, by) => shelf.saveDraft({ ...draftOf(key), ...(by === undefined ? {} : { person: by }) }, form),
+    saveDraft: (key, form, by) =>
+      shelf.saveDraft({ ...draftOf(key), ...(by === undefined ? {} : { person: by }) }, form),
     draft: async (key) => {
       await p.known;
       return shelf.draft(draftOf(key));

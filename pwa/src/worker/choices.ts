@@ -13,11 +13,17 @@ export class Choices {
   }
 
   // know takes what was chosen so far; add puts more on top of it.
-  know(prefs: Partial<Prefs>): void { this.#prefs = prefs; }
-  add(prefs: Partial<Prefs>): void { this.#prefs = { ...this.#prefs, ...prefs }; }
+  know(prefs: Partial<Prefs>): void {
+    this.#prefs = prefs;
+  }
+  add(prefs: Partial<Prefs>): void {
+    this.#prefs = { ...this.#prefs, ...prefs };
+  }
 
   // chosen holds only what somebody has chosen.
-  get chosen(): Partial<Prefs> { return this.#prefs; }
+  get chosen(): Partial<Prefs> {
+    return this.#prefs;
+  }
 
   // style is how a core is to print under these choices; units "" leaves them to the
   // shop. Page and core speak the same language.
@@ -28,6 +34,10 @@ export class Choices {
 
   // filled is what applies, chosen or not; shopUnits are those of the shop.
   filled(shopUnits: string): Prefs {
-    return { lang: this.style().lang, units: this.#prefs.units ?? (shopUnits === 'us' ? 'us' : 'metric'), theme: this.#prefs.theme ?? 'auto' };
+    return {
+      lang: this.style().lang,
+      units: this.#prefs.units ?? (shopUnits === 'us' ? 'us' : 'metric'),
+      theme: this.#prefs.theme ?? 'auto',
+    };
   }
 }

@@ -11,12 +11,19 @@ export class CorePanic extends Error {
   override name = 'CorePanic';
 }
 
-export interface CoreAnswer { json: unknown; blobs: Uint8Array[] }
+export interface CoreAnswer {
+  json: unknown;
+  blobs: Uint8Array[];
+}
 
 // CoreCall runs one op of the core to its end.
 export type CoreCall = (op: string, args?: object, blobs?: readonly Uint8Array[]) => CoreAnswer;
 
-type RawCall = (op: string, json: string, ...blobs: Uint8Array[]) => { json: string; blobs: Uint8Array[] } | { problem: string } | { panic: string };
+type RawCall = (
+  op: string,
+  json: string,
+  ...blobs: Uint8Array[]
+) => { json: string; blobs: Uint8Array[] } | { problem: string } | { panic: string };
 
 export class CoreHost {
   #module: Promise<WebAssembly.Module> | null = null;
@@ -46,7 +53,9 @@ export class CoreHost {
     }
     const go = new Go();
     const instance = await WebAssembly.instantiate(module, go.importObject);
-    const isGone = () => { if (this.#raw === raw) this.#raw = null; };
+    const isGone = () => {
+      if (this.#raw === raw) this.#raw = null;
+    };
     go.run(instance).then(isGone, isGone);
     const raw = (globalThis as unknown as Record<string, RawCall | undefined>)[this.#name] ?? null;
     this.#raw = raw;
@@ -66,7 +75,8 @@ export class CoreHost {
       this.#raw = null;
       throw new CorePanic(String(e));
     }
-    if (out === undefined || out === null) { // Go's exit leaves nothing behind
+    if (out === undefined || out === null) {
+      // Go's exit leaves nothing behind
       this.#raw = null;
       throw new CorePanic('the core stopped during ' + op);
     }

@@ -6,14 +6,28 @@ import { Doorbell } from './doorbell';
 const open: Door = { needsSetUp: false, left: [] };
 
 function setUp() {
-  const at = { door: null as Door | null, asked: 0, told: 0, isNeeded: true, later: [] as { run: () => void; ms: number }[] };
+  const at = {
+    door: null as Door | null,
+    asked: 0,
+    told: 0,
+    isNeeded: true,
+    later: [] as { run: () => void; ms: number }[],
+  };
   const bell = new Doorbell({
-    ask: async () => { at.asked++; return at.door; },
+    ask: async () => {
+      at.asked++;
+      return at.door;
+    },
     isNeeded: () => at.isNeeded,
-    changed: () => { at.told++; },
+    changed: () => {
+      at.told++;
+    },
     later: (run, ms) => at.later.push({ run, ms }),
   });
-  const next = async () => { at.later.shift()?.run(); await new Promise(setImmediate); };
+  const next = async () => {
+    at.later.shift()?.run();
+    await new Promise(setImmediate);
+  };
   return { at, bell, next };
 }
 

@@ -25,12 +25,16 @@ export class Doorbell {
   }
 
   // heard is what the last ring has shown.
-  get heard(): Status['online'] { return this.#heard; }
+  get heard(): Status['online'] {
+    return this.#heard;
+  }
 
   // ring asks now, and from then on again and again for as long as it is needed. null
   // is no answer.
   ring(): Promise<Door | null> {
-    return this.#ringing ??= this.#ask().finally(() => { this.#ringing = null; });
+    return (this.#ringing ??= this.#ask().finally(() => {
+      this.#ringing = null;
+    }));
   }
 
   async #ask(): Promise<Door | null> {
@@ -39,7 +43,12 @@ export class Doorbell {
     this.#heard = door === null ? 'no' : 'yes';
     if (this.#heard !== was) this.#p.changed();
     const n = ++this.#rings;
-    this.#p.later(() => { if (n === this.#rings && this.#p.isNeeded()) void this.ring(); }, door === null ? silentMs : answeredMs);
+    this.#p.later(
+      () => {
+        if (n === this.#rings && this.#p.isNeeded()) void this.ring();
+      },
+      door === null ? silentMs : answeredMs,
+    );
     return door;
   }
 }

@@ -35,7 +35,14 @@ export interface DriverPorts {
 }
 
 // Effects by which entries come and go, and after which more news follow.
-const transfers: ReadonlySet<Effect['do']> = new Set(['push', 'pull', 'mark', 'store_pulled', 'fetch_base', 'store_base']);
+const transfers: ReadonlySet<Effect['do']> = new Set([
+  'push',
+  'pull',
+  'mark',
+  'store_pulled',
+  'fetch_base',
+  'store_base',
+]);
 
 export class Driver {
   readonly #p: DriverPorts;
@@ -48,7 +55,10 @@ export class Driver {
 
   constructor(ports: DriverPorts) {
     this.#p = ports;
-    this.#snapshots = new Snapshots((path, timeoutMs, proof) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs, proof }), (piece, bytes) => this.#read(piece, bytes));
+    this.#snapshots = new Snapshots(
+      (path, timeoutMs, proof) => ports.tokens.ask(ports.seats.carrier(), path, { timeoutMs, proof }),
+      (piece, bytes) => this.#read(piece, bytes),
+    );
   }
 
   // off stops the driver for good: its core is gone.
@@ -59,10 +69,16 @@ export class Driver {
   }
 
   // isMoving tells that entries are on their way out or in, so that more news follow.
-  get isMoving(): boolean { return this.#moving !== 0; }
+  get isMoving(): boolean {
+    return this.#moving !== 0;
+  }
 
   // step gives the replica an input and starts what it asks for.
-  step(input: { type: string; op?: number } & Record<string, unknown>, blobs: readonly Uint8Array[] = [], rows: readonly OwnRow[] = []): void {
+  step(
+    input: { type: string; op?: number } & Record<string, unknown>,
+    blobs: readonly Uint8Array[] = [],
+    rows: readonly OwnRow[] = [],
+  ): void {
     if (this.#isOff) return;
     if (input.op === this.#moving) this.#moving = 0;
     try {
@@ -95,7 +111,12 @@ export class Driver {
         void this.#push(e.op, e.author, e.timeout_ms, blobs[e.blob] ?? new Uint8Array(), e.show);
         return;
       case 'pull': {
-        const query = new URLSearchParams({ epoch: e.cursor.epoch, after: String(e.cursor.after), max: String(e.max), ...(e.scope ? { scope: e.scope } : {}) });
+        const query = new URLSearchParams({
+          epoch: e.cursor.epoch,
+          after: String(e.cursor.after),
+          max: String(e.max),
+          ...(e.scope ? { scope: e.scope } : {}),
+        });
         void this.#pull(e.op, '/api/v1/pull?' + query, e.timeout_ms, e.show);
         return;
       }
@@ -111,13 +132,22 @@ export class Driver {
         void this.#storeBase(e);
         return;
       case 'mark':
-        void this.#write(e.op, async () => { await shelf.mark(e.rows, e.proof); return true; });
+        void this.#write(e.op, async () => {
+          await shelf.mark(e.rows, e.proof);
+          return true;
+        });
         return;
       case 'forget':
-        void this.#write(e.op, async () => { await shelf.forget(e.gone); return true; });
+        void this.#write(e.op, async () => {
+          await shelf.forget(e.gone);
+          return true;
+        });
         return;
       case 'reset':
-        void this.#write(e.op, async () => { await shelf.reset(e.epoch, e.rows ?? []); return true; });
+        void this.#write(e.op, async () => {
+          await shelf.reset(e.epoch, e.rows ?? []);
+          return true;
+        });
         return;
       case 'read_store':
         void this.reread(true);
@@ -158,7 +188,11 @@ export class Driver {
       return;
     }
     const { rows, blobs } = apart(now.own);
-    this.step({ type: 'reread', cursor: now.cursor, proof: now.proof, base: now.base, counter: now.counter }, blobs, rows);
+    this.step(
+      { type: 'reread', cursor: now.cursor, proof: now.proof, base: now.base, counter: now.counter },
+      blobs,
+      rows,
+    );
     const had = this.#had;
     this.#had = { cursor: now.cursor, base: now.base };
     if (had !== null && !isSame(had, now)) {
@@ -171,14 +205,18 @@ export class Driver {
   // move writes what takes the store's cursor on. When another window has moved it
   // nothing was written, and the replica hears where it stands.
   #move(e: { op: number; to: Cursor; base: Base }, write: () => Promise<boolean>): Promise<void> {
-    return this.#write(e.op, async () => {
-      if (await write()) {
-        this.#had = { cursor: e.to, base: e.base };
-        return true;
-      }
-      await this.reread();
-      return false;
-    }, true);
+    return this.#write(
+      e.op,
+      async () => {
+        if (await write()) {
+          this.#had = { cursor: e.to, base: e.base };
+          return true;
+        }
+        await this.reread();
+        return false;
+      },
+      true,
+    );
   }
 
   async #write(op: number, write: () => Promise<boolean>, isPull = false): Promise<void> {
@@ -200,7 +238,8 @@ export class Driver {
 
   // push sends entries in their author's session; without one they wait.
   async #push(op: number, author: string, timeoutMs: number, body: Uint8Array, proof = ''): Promise<void> {
-    const { seats, tokens } = this.#p, sender = seats.sender(author);
+    const { seats, tokens } = this.#p,
+      sender = seats.sender(author);
     if (sender === '') {
       await Promise.resolve(); // the answer comes after the step that asked
       this.#failed(op, { why: 'author_out', retryMs: 0 });
@@ -238,7 +277,8 @@ export class Driver {
     this.#fetched = null;
     await this.#move(e, async () => {
       if (got === null) throw new Error('a snapshot that was not fetched');
-      const { state, pages } = got, stored = { epoch: e.to.epoch, base: e.base, state, pages };
+      const { state, pages } = got,
+        stored = { epoch: e.to.epoch, base: e.base, state, pages };
       const isKept = await this.#p.shelf.based(e.cursor, e.to, stored, e.proof);
       if (isKept) await this.#snapshots.finish();
       return isKept;
@@ -305,7 +345,12 @@ export class Driver {
 }
 
 function isSame(a: { cursor: Cursor; base: Base }, b: { cursor: Cursor; base: Base }): boolean {
-  return a.cursor.epoch === b.cursor.epoch && a.cursor.after === b.cursor.after && a.base.seq === b.base.seq && a.base.floor_ms === b.base.floor_ms;
+  return (
+    a.cursor.epoch === b.cursor.epoch &&
+    a.cursor.after === b.cursor.after &&
+    a.base.seq === b.base.seq &&
+    a.base.floor_ms === b.base.floor_ms
+  );
 }
 
 // apart splits stored rows into what the core reads as JSON and the entries' bytes.
@@ -316,12 +361,29 @@ export function apart(own: readonly OutboxRow[]): { rows: OwnRow[]; blobs: Uint8
 // greeting reads from a hello what the replica does not: the oldest protocol the
 // server takes (0 when it does not say), its clock, how it stands with backups, and
 // whether this phone was shut out.
-export function greeting(bytes: Uint8Array): { oldest: number; nowMs: number | null; upkeep: Partial<Upkeep>; isShut: boolean } {
+export function greeting(bytes: Uint8Array): {
+  oldest: number;
+  nowMs: number | null;
+  upkeep: Partial<Upkeep>;
+  isShut: boolean;
+} {
   try {
-    const h = JSON.parse(new TextDecoder().decode(bytes)) as { min_client?: unknown; now_ms?: unknown; backup_at?: unknown; backup_failed?: unknown; revoked?: unknown };
+    const h = JSON.parse(new TextDecoder().decode(bytes)) as {
+      min_client?: unknown;
+      now_ms?: unknown;
+      backup_at?: unknown;
+      backup_failed?: unknown;
+      revoked?: unknown;
+    };
     const oldest = Number(h.min_client ?? 0);
-    const upkeep = typeof h.backup_at === 'number' ? { backupMs: h.backup_at, isBackupFailed: h.backup_failed === true } : {};
-    return { oldest: Number.isFinite(oldest) ? oldest : 0, nowMs: typeof h.now_ms === 'number' ? h.now_ms : null, upkeep, isShut: h.revoked === true };
+    const upkeep =
+      typeof h.backup_at === 'number' ? { backupMs: h.backup_at, isBackupFailed: h.backup_failed === true } : {};
+    return {
+      oldest: Number.isFinite(oldest) ? oldest : 0,
+      nowMs: typeof h.now_ms === 'number' ? h.now_ms : null,
+      upkeep,
+      isShut: h.revoked === true,
+    };
   } catch {
     return { oldest: 0, nowMs: null, upkeep: {}, isShut: false };
   }

@@ -9,7 +9,17 @@ export type Effect =
   | { do: 'pull'; op: number; timeout_ms: number; cursor: Cursor; max: number; scope?: string; show?: string }
   | { do: 'fetch_base'; op: number; timeout_ms: number; n?: number; scope?: string; show?: string }
   | { do: 'store_base'; op: number; cursor: Cursor; to: Cursor; base: Base; proof: Proof }
-  | { do: 'store_pulled'; op: number; cursor: Cursor; to: Cursor; base: Base; first: number; rows?: OwnRow[]; blob: number; proof: Proof }
+  | {
+      do: 'store_pulled';
+      op: number;
+      cursor: Cursor;
+      to: Cursor;
+      base: Base;
+      first: number;
+      rows?: OwnRow[];
+      blob: number;
+      proof: Proof;
+    }
   | { do: 'mark'; op: number; rows: OwnRow[]; proof: Proof }
   | { do: 'forget'; op: number; gone: number[] }
   | { do: 'reset'; op: number; epoch: string; rows?: OwnRow[] }

@@ -4,10 +4,21 @@ import { ProblemError } from '../shared/problem';
 import { askServer } from './history';
 import type { Reply } from './net';
 
-const refused = (status: number, code: string): Reply =>
-  ({ kind: 'problem', status, code, title: '', detail: '', retryMs: 0, server: 's' });
-const answer = (text: string): Reply =>
-  ({ kind: 'answer', status: 200, bytes: new TextEncoder().encode(text), server: 's' });
+const refused = (status: number, code: string): Reply => ({
+  kind: 'problem',
+  status,
+  code,
+  title: '',
+  detail: '',
+  retryMs: 0,
+  server: 's',
+});
+const answer = (text: string): Reply => ({
+  kind: 'answer',
+  status: 200,
+  bytes: new TextEncoder().encode(text),
+  server: 's',
+});
 
 // asked plays replies of the server one after the other and notes what was asked.
 async function asked(...replies: Reply[]): Promise<{ paths: string[]; value?: unknown; code?: string }> {

@@ -10,8 +10,13 @@ const askMs = 10_000; // the page shows what this phone has meanwhile
 // askServer asks for a view as this phone would print it. It throws a ProblemError that
 // says why there is none.
 export async function askServer(
-  tokens: Pick<Tokens, 'ask'>, person: string, name: ViewName, params: object,
-  how: Pick<Prefs, 'lang' | 'units'>, nowMs: number, offsetMin: number,
+  tokens: Pick<Tokens, 'ask'>,
+  person: string,
+  name: ViewName,
+  params: object,
+  how: Pick<Prefs, 'lang' | 'units'>,
+  nowMs: number,
+  offsetMin: number,
 ): Promise<unknown> {
   const { lang, units } = how;
   const query = new URLSearchParams({ lang, units, now_ms: String(nowMs), offset_min: String(offsetMin) });

@@ -25,7 +25,9 @@ export class Leader {
     this.#ports = ports;
   }
 
-  get isLeader(): boolean { return this.#isLeader; }
+  get isLeader(): boolean {
+    return this.#isLeader;
+  }
 
   start(): void {
     this.#isStopped = false;
@@ -42,7 +44,9 @@ export class Leader {
     this.#set(false);
   }
 
-  heard(): void { this.#lastBeat = this.#ports.now(); }
+  heard(): void {
+    this.#lastBeat = this.#ports.now();
+  }
 
   setVisible(isVisible: boolean): void {
     this.#isVisible = isVisible;
@@ -78,11 +82,14 @@ export class Leader {
       });
     };
     const options: LockOptions = steal ? { steal: true } : {};
-    locks.request(lockName, options, hold).catch(() => undefined).then(() => {
-      if (turn !== this.#turn) return;
-      this.#set(false); // taken by another window
-      if (!this.#isStopped) this.#request(false);
-    });
+    locks
+      .request(lockName, options, hold)
+      .catch(() => undefined)
+      .then(() => {
+        if (turn !== this.#turn) return;
+        this.#set(false); // taken by another window
+        if (!this.#isStopped) this.#request(false);
+      });
   }
 
   #set(isLeader: boolean): void {

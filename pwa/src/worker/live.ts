@@ -23,12 +23,14 @@ export class Live {
     this.close();
     const abort = new AbortController();
     this.#abort = abort;
-    void this.#run(abort, ends).catch(() => undefined).finally(() => {
-      if (this.#abort !== abort) return; // closed on purpose
-      this.#abort = null;
-      abort.abort();
-      ends.closed();
-    });
+    void this.#run(abort, ends)
+      .catch(() => undefined)
+      .finally(() => {
+        if (this.#abort !== abort) return; // closed on purpose
+        this.#abort = null;
+        abort.abort();
+        ends.closed();
+      });
   }
 
   close(): void {
@@ -39,12 +41,17 @@ export class Live {
 
   async #run(abort: AbortController, ends: LiveEnds): Promise<void> {
     let watch = setTimeout(() => abort.abort(), silenceMs);
-    const heard = () => { clearTimeout(watch); watch = setTimeout(() => abort.abort(), silenceMs); };
+    const heard = () => {
+      clearTimeout(watch);
+      watch = setTimeout(() => abort.abort(), silenceMs);
+    };
     try {
       const stream = await this.#open(abort.signal);
       if (stream === null) return;
       ends.opened();
-      const reader = stream.getReader(), events = new EventReader(), text = new TextDecoder();
+      const reader = stream.getReader(),
+        events = new EventReader(),
+        text = new TextDecoder();
       for (;;) {
         const { done, value } = await reader.read();
         if (done) return;

@@ -19,8 +19,16 @@ const scope = self as unknown as DedicatedWorkerGlobalScope;
 const post = (message: FromWorker) => scope.postMessage(message);
 const report = (what: string) => console.warn('hoppertally:', what);
 
-const clock = new Clock({ wall: () => Date.now(), mono: () => performance.now(), newSegment: () => crypto.randomUUID() });
-const now = () => ({ ...clock.read(), offset_min: -new Date().getTimezoneOffset(), seed: crypto.getRandomValues(new Uint32Array(1))[0] ?? 0 });
+const clock = new Clock({
+  wall: () => Date.now(),
+  mono: () => performance.now(),
+  newSegment: () => crypto.randomUUID(),
+});
+const now = () => ({
+  ...clock.read(),
+  offset_min: -new Date().getTimezoneOffset(),
+  seed: crypto.getRandomValues(new Uint32Array(1))[0] ?? 0,
+});
 
 // Refreshing is serialised over all windows; a window that sleeps with the lock in
 // its hands delays the others by a few seconds, no longer.
@@ -29,7 +37,10 @@ async function alone<T>(run: () => Promise<T>): Promise<T> {
   if (locks === undefined) return run();
   let isStarted = false;
   try {
-    return await locks.request('hoppertally-refresh', { signal: AbortSignal.timeout(4_000) }, () => { isStarted = true; return run(); }) as T;
+    return (await locks.request('hoppertally-refresh', { signal: AbortSignal.timeout(4_000) }, () => {
+      isStarted = true;
+      return run();
+    })) as T;
   } catch (e) {
     if (isStarted) throw e;
     return run();
@@ -50,7 +61,10 @@ const database = 'hoppertally';
 async function openShelf(): Promise<Shelf> {
   const shelf = new Shelf(new IdbStore(database), true);
   let isHeld = false;
-  const late = setTimeout(() => { isHeld = true; post({ type: 'held', isHeld: true }); }, heldMs);
+  const late = setTimeout(() => {
+    isHeld = true;
+    post({ type: 'held', isHeld: true });
+  }, heldMs);
   try {
     if (!(await shelf.isUsed())) await shelf.probe(); // later starts try it out once the books are open
     if (isHeld) post({ type: 'held', isHeld: false }); // it was only slow
@@ -83,12 +97,33 @@ async function start(): Promise<Books> {
   const tokens = new Tokens(net, alone);
   tokens.secret = () => shelf.secret(() => [...noise(32)].map((byte) => byte.toString(16).padStart(2, '0')).join(''));
   const live = new Live((signal) => books.stream(signal));
-  const leader = new Leader({ locks: navigator.locks as LockManager | undefined, say: () => tell({ type: 'beat' }), now: () => performance.now(), changed: (isLeader) => books.leads(isLeader) });
-  const books = new Books({
-    host, sums: new CoreHost(now, __SUMS__, 'hoppertallySums'), shelf, net, tokens, live, leader, core: __CORE__, version: __VERSION__, language: navigator.language, clock: () => clock.read(),
-    newDevice: () => crypto.randomUUID(), noise, tell, report, show: (status) => post({ type: 'status', status }),
+  const leader = new Leader({
+    locks: navigator.locks as LockManager | undefined,
+    say: () => tell({ type: 'beat' }),
+    now: () => performance.now(),
+    changed: (isLeader) => books.leads(isLeader),
   });
-  channel.onmessage = (e: MessageEvent<Told>) => { books.heard(e.data).catch((why: unknown) => report(String(why))); };
+  const books = new Books({
+    host,
+    sums: new CoreHost(now, __SUMS__, 'hoppertallySums'),
+    shelf,
+    net,
+    tokens,
+    live,
+    leader,
+    core: __CORE__,
+    version: __VERSION__,
+    language: navigator.language,
+    clock: () => clock.read(),
+    newDevice: () => crypto.randomUUID(),
+    noise,
+    tell,
+    report,
+    show: (status) => post({ type: 'status', status }),
+  });
+  channel.onmessage = (e: MessageEvent<Told>) => {
+    books.heard(e.data).catch((why: unknown) => report(String(why)));
+  };
   leader.start();
   setInterval(() => leader.tick(), beatMs);
   return books;
@@ -103,7 +138,10 @@ scope.onmessage = (e: MessageEvent<ToWorker>) => {
       post({ type: 'pong', id: m.id });
       return;
     case 'call':
-      answer(m.call, m.args, m.request).then((value) => post({ type: 'done', id: m.id, value }), (thrown: unknown) => post({ type: 'failed', id: m.id, problem: problemOf(thrown) }));
+      answer(m.call, m.args, m.request).then(
+        (value) => post({ type: 'done', id: m.id, value }),
+        (thrown: unknown) => post({ type: 'failed', id: m.id, problem: problemOf(thrown) }),
+      );
       return;
     case 'sync':
       void books.then((b) => b.syncNow());

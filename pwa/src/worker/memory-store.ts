@@ -24,22 +24,33 @@ export class MemoryStore implements Store {
     return turn;
   }
 
-  close(): void { /* nothing is held open */ }
+  close(): void {
+    /* nothing is held open */
+  }
 }
 
 function txOver(rows: Record<StoreName, Rows>): Tx {
   const name = (k: Key) => JSON.stringify(k);
   return {
     get: async (store, k) => structuredClone(rows[store].get(name(k))?.value),
-    put: async (store, k, value) => { rows[store].set(name(k), { key: k, value: structuredClone(value) }); },
-    delete: async (store, k) => { rows[store].delete(name(k)); },
-    clear: async (store) => { rows[store].clear(); },
-    drop: async (store, from, to) => { for (const [n, r] of rows[store]) if (compare(from, r.key) <= 0 && compare(r.key, to) <= 0) rows[store].delete(n); },
-    values: async (store, from, to, max = Infinity) => [...rows[store].values()]
-      .filter((r) => compare(from, r.key) <= 0 && compare(r.key, to) <= 0)
-      .sort((a, b) => compare(a.key, b.key))
-      .slice(0, max)
-      .map((r) => structuredClone(r.value)),
+    put: async (store, k, value) => {
+      rows[store].set(name(k), { key: k, value: structuredClone(value) });
+    },
+    delete: async (store, k) => {
+      rows[store].delete(name(k));
+    },
+    clear: async (store) => {
+      rows[store].clear();
+    },
+    drop: async (store, from, to) => {
+      for (const [n, r] of rows[store]) if (compare(from, r.key) <= 0 && compare(r.key, to) <= 0) rows[store].delete(n);
+    },
+    values: async (store, from, to, max = Infinity) =>
+      [...rows[store].values()]
+        .filter((r) => compare(from, r.key) <= 0 && compare(r.key, to) <= 0)
+        .sort((a, b) => compare(a.key, b.key))
+        .slice(0, max)
+        .map((r) => structuredClone(r.value)),
   };
 }
 
@@ -50,7 +61,8 @@ export function compare(a: Key, b: Key): number {
   if (rank(a) !== rank(b)) return rank(a) - rank(b);
   if (typeof a === 'object' && typeof b === 'object') {
     for (let i = 0; i < Math.min(a.length, b.length); i++) {
-      const x = a[i], y = b[i];
+      const x = a[i],
+        y = b[i];
       if (x === undefined || y === undefined) break;
       const c = compare(x, y);
       if (c !== 0) return c;

@@ -11,13 +11,26 @@ function world() {
   const open = (token = '') => {
     const w = { token, prolonged: 0, ended: [] as string[] } as (typeof windows)[number];
     const hear = (to: typeof w, m: Told) => {
-      if (m.type === 'moment') { to.token = m.access; to.moment.heard(m.person); }
+      if (m.type === 'moment') {
+        to.token = m.access;
+        to.moment.heard(m.person);
+      }
       if (m.type === 'moment?') to.moment.share();
       if (m.type === 'touched') to.moment.touched(false);
     };
     w.moment = new Moment({
-      clock: () => ({ wall_ms: at.wall, mono_ms: at.mono, segment: 's' }), token: () => w.token, prolong: () => { w.prolonged++; },
-      end: async (person) => { w.ended.push(person); w.moment.follow(''); }, tell: (m) => { for (const o of windows) if (o !== w) hear(o, m); },
+      clock: () => ({ wall_ms: at.wall, mono_ms: at.mono, segment: 's' }),
+      token: () => w.token,
+      prolong: () => {
+        w.prolonged++;
+      },
+      end: async (person) => {
+        w.ended.push(person);
+        w.moment.follow('');
+      },
+      tell: (m) => {
+        for (const o of windows) if (o !== w) hear(o, m);
+      },
     });
     windows.push(w);
     return w;
@@ -35,7 +48,8 @@ test.afterEach(() => mock.timers.reset());
 
 test('it ends after ten minutes without a tap, and a tap in any window makes it last', async () => {
   const { open, pass } = world();
-  const one = open('t'), two = open();
+  const one = open('t'),
+    two = open();
   one.moment.granted('mia', 't');
   assert.equal(two.token, 't');
   await pass(idleMs - 1_000);
@@ -81,7 +95,8 @@ test('a window that opens goes on with it, if another one has it; else it is ove
   assert.equal(two.token, 't');
   one.moment.follow('');
   two.moment.follow('');
-  const three = open(), answer = three.moment.lives('mia');
+  const three = open(),
+    answer = three.moment.lives('mia');
   await pass(1_000);
   assert.equal(await answer, false);
 });

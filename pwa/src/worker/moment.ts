@@ -71,7 +71,9 @@ export class Moment {
   // look ends it if nobody has tapped for too long, as timers of a phone that slept do not.
   look(): Promise<void> {
     if (this.#person === '' || !this.#isIdle()) return Promise.resolve();
-    return this.#ending ??= this.#p.end(this.#person).finally(() => { this.#ending = null; });
+    return (this.#ending ??= this.#p.end(this.#person).finally(() => {
+      this.#ending = null;
+    }));
   }
 
   // share gives a window that has just opened what it asks for.
@@ -106,7 +108,8 @@ export class Moment {
   // isIdle goes by both clocks: the wall clock may be set back, the other may stand still
   // while the phone sleeps.
   #isIdle(): boolean {
-    const was = this.#touchedAt, now = this.#p.clock();
+    const was = this.#touchedAt,
+      now = this.#p.clock();
     return was !== null && (now.wall_ms - was.wall_ms >= idleMs || now.mono_ms - was.mono_ms >= idleMs);
   }
 }

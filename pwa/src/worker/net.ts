@@ -40,7 +40,11 @@ export class Net {
       const type = answer.headers.get('Content-Type') ?? '';
       const bytes = new Uint8Array(await answer.arrayBuffer());
       if (bytes.length > answerMax) return { kind: 'none', why: 'answer too large' };
-      if (answer.ok && (type.startsWith('application/json') || type.startsWith('application/octet-stream') || answer.status === 204)) return { kind: 'answer', status: answer.status, bytes, server };
+      if (
+        answer.ok &&
+        (type.startsWith('application/json') || type.startsWith('application/octet-stream') || answer.status === 204)
+      )
+        return { kind: 'answer', status: answer.status, bytes, server };
       if (type.startsWith('application/problem+json')) return problem(answer, bytes, server);
       return { kind: 'none', why: `content type ${type || 'missing'}` };
     } catch (e) {
@@ -50,7 +54,10 @@ export class Net {
 
   // open starts a stream of events; null when the server does not give one.
   async open(path: string, token: string, signal: AbortSignal): Promise<ReadableStream<Uint8Array> | null> {
-    const answer = await this.#fetch(path, { ...this.init({ timeoutMs: 0, token }, signal), headers: { Accept: 'text/event-stream', Authorization: 'Bearer ' + token } });
+    const answer = await this.#fetch(path, {
+      ...this.init({ timeoutMs: 0, token }, signal),
+      headers: { Accept: 'text/event-stream', Authorization: 'Bearer ' + token },
+    });
     const isStream = answer.ok && (answer.headers.get('Content-Type') ?? '').startsWith('text/event-stream');
     return isStream && this.accepted(answer) !== null ? answer.body : null;
   }
@@ -64,7 +71,14 @@ export class Net {
       if (contact !== '') headers['X-Hoppertally-Phone'] = contact;
     }
     if (ask.proof) headers['X-Hoppertally-Proof'] = ask.proof;
-    const init: RequestInit = { method: ask.method ?? 'GET', headers, redirect: 'error', cache: 'no-store', credentials: 'same-origin', signal };
+    const init: RequestInit = {
+      method: ask.method ?? 'GET',
+      headers,
+      redirect: 'error',
+      cache: 'no-store',
+      credentials: 'same-origin',
+      signal,
+    };
     if (ask.body !== undefined) init.body = ask.body as BodyInit;
     return init;
   }
@@ -95,7 +109,15 @@ function problem(answer: Response, bytes: Uint8Array, server: string): Reply {
   const text = (v: unknown) => (typeof v === 'string' ? v : '');
   const seconds = Number(answer.headers.get('Retry-After') ?? 0);
   const retryMs = Number.isFinite(seconds) && seconds > 0 ? Math.min(seconds, 3600) * 1000 : 0;
-  return { kind: 'problem', status: answer.status, code: text(body.code), title: text(body.title), detail: text(body.detail), retryMs, server };
+  return {
+    kind: 'problem',
+    status: answer.status,
+    code: text(body.code),
+    title: text(body.title),
+    detail: text(body.detail),
+    retryMs,
+    server,
+  };
 }
 
 // failureOf sorts a reply that is no answer into the replica's reasons.

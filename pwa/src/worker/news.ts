@@ -45,14 +45,18 @@ export class News {
   }
 
   // unsent is how many entries waited when somebody last asked for the status.
-  get unsent(): number { return this.#unsent; }
+  get unsent(): number {
+    return this.#unsent;
+  }
 
   get storage(): Status['storage'] {
     return !this.#p.shelf.isDurable ? 'none' : this.#isFailing ? 'failing' : 'ok';
   }
 
   // synced takes when there was an exchange last, before this worker started.
-  synced(ms: number): void { this.#synced = ms; }
+  synced(ms: number): void {
+    this.#synced = ms;
+  }
 
   // storeFails has the page told; storeWorks waits for the news that follow a record.
   storeFails(): void {
@@ -60,13 +64,19 @@ export class News {
     this.publish();
   }
 
-  storeWorks(): void { this.#isFailing = false; }
+  storeWorks(): void {
+    this.#isFailing = false;
+  }
 
   // upkeep takes what has become known of the server's disk and backups.
-  upkeep(news: Partial<Upkeep>): void { this.#upkeep = { ...this.#upkeep, ...news }; }
+  upkeep(news: Partial<Upkeep>): void {
+    this.#upkeep = { ...this.#upkeep, ...news };
+  }
 
   // leaderSays takes what the window that syncs knows; null forgets it.
-  leaderSays(said: SyncNews | null): void { this.#leaderSays = said; }
+  leaderSays(said: SyncNews | null): void {
+    this.#leaderSays = said;
+  }
 
   async status(): Promise<Status> {
     const { core, leader, seats, doorbell } = this.#p;
@@ -77,16 +87,28 @@ export class News {
     if (leader.isLeader) this.#keepSynced(c.last_sync_ms);
     const last = said?.lastSyncMs ?? Math.max(c.last_sync_ms, this.#synced);
     return {
-      rev: this.#grown(c.rev), unsent: c.unsent, oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
-      online: seats.isAnybody ? said?.online ?? c.online : doorbell.heard, signedIn: session.isSignedIn, sessionEnded: session.person !== null && seats.isOver(session.person.id),
-      seats: seats.view(), waiting: said?.waiting ?? c.waiting, isShutOut: said?.isShutOut ?? c.shut_out,
+      rev: this.#grown(c.rev),
+      unsent: c.unsent,
+      oldestUnsentMs: c.unsent > 0 ? c.oldest_unsent_ms : null,
+      online: seats.isAnybody ? (said?.online ?? c.online) : doorbell.heard,
+      signedIn: session.isSignedIn,
+      sessionEnded: session.person !== null && seats.isOver(session.person.id),
+      seats: seats.view(),
+      waiting: said?.waiting ?? c.waiting,
+      isShutOut: said?.isShutOut ?? c.shut_out,
       lastSyncMs: last > 0 ? last : null,
-      storage: this.storage, attention: c.attention, windowMs: c.window_ms > 0 ? c.window_ms : null, cutMs: c.cut_ms > 0 ? c.cut_ms : null, newerClientNeeded: said?.newerClientNeeded ?? c.newer_client, upkeep: said?.upkeep ?? this.#upkeep,
+      storage: this.storage,
+      attention: c.attention,
+      windowMs: c.window_ms > 0 ? c.window_ms : null,
+      cutMs: c.cut_ms > 0 ? c.cut_ms : null,
+      newerClientNeeded: said?.newerClientNeeded ?? c.newer_client,
+      upkeep: said?.upkeep ?? this.#upkeep,
     };
   }
 
   #grown(rev: number): number {
-    const { starts } = this.#p.core, was = this.#revs;
+    const { starts } = this.#p.core,
+      was = this.#revs;
     const from = starts === was.starts ? was.from : was.last + 1;
     this.#revs = { starts, from, last: Math.max(was.last, from + rev) };
     return from + rev;
@@ -103,7 +125,8 @@ export class News {
   // been sent.
   publish(news: 'some' | 'recorded' | 'sent' = 'some'): void {
     this.#isAwaited ||= news === 'recorded';
-    const now = this.#p.monoMs(), isMoving = news === 'some' && this.#p.isMoving();
+    const now = this.#p.monoMs(),
+      isMoving = news === 'some' && this.#p.isMoving();
     const at = now + (isMoving ? Math.max(soonMs, this.#published + movingMs - now) : soonMs);
     if (this.#timer !== undefined && this.#timerAt <= at) return;
     clearTimeout(this.#timer);
@@ -111,19 +134,31 @@ export class News {
     this.#timer = setTimeout(() => {
       this.#timer = undefined;
       this.#published = this.#p.monoMs();
-      this.status().then((s) => this.#send(s)).catch(() => undefined);
+      this.status()
+        .then((s) => this.#send(s))
+        .catch(() => undefined);
     }, at - now);
   }
 
   #send(s: Status): void {
     this.#p.show({ ...s, rev: this.#revToTell(s.rev) });
-    if (this.#p.leader.isLeader) this.#p.tell({ type: 'status', online: s.online, lastSyncMs: s.lastSyncMs, newerClientNeeded: s.newerClientNeeded, isShutOut: s.isShutOut, waiting: s.waiting, upkeep: s.upkeep });
+    if (this.#p.leader.isLeader)
+      this.#p.tell({
+        type: 'status',
+        online: s.online,
+        lastSyncMs: s.lastSyncMs,
+        newerClientNeeded: s.newerClientNeeded,
+        isShutOut: s.isShutOut,
+        waiting: s.waiting,
+        upkeep: s.upkeep,
+      });
   }
 
   // revToTell holds news of the books back for a while as long as entries stream: the
   // page would ask for its views each time, and the stream would wait for them.
   #revToTell(rev: number): number {
-    const now = this.#p.monoMs(), told = this.#toldRev;
+    const now = this.#p.monoMs(),
+      told = this.#toldRev;
     if (this.#isAwaited || !this.#p.isMoving() || now - told.at >= viewsMovingMs) this.#toldRev = { rev, at: now };
     this.#isAwaited = false;
     return this.#toldRev.rev;

@@ -3,13 +3,20 @@
 // apart: four digits have ten thousand values, whatever they cost to try.
 
 // Pin also tells how many digits it has, so that the last one is the last tap.
-export interface Pin { salt: Uint8Array; hash: Uint8Array; rounds: number; digits: number }
+export interface Pin {
+  salt: Uint8Array;
+  hash: Uint8Array;
+  rounds: number;
+  digits: number;
+}
 
-export const pinMin = 4, pinMax = 6; // digits
+export const pinMin = 4,
+  pinMax = 6; // digits
 // Our rule: as many rounds as cost about half a second on a phone. Stored with each
 // PIN, so the number can rise.
 export const pinRounds = 600_000;
-const hashBits = 256, saltBytes = 16;
+const hashBits = 256,
+  saltBytes = 16;
 const freeTries = 3;
 const waitMaxMs = 60_000;
 
@@ -44,5 +51,11 @@ export function waitLeft(untilMs: number, nowMs: number): number {
 
 async function derive(digits: string, salt: Uint8Array, rounds: number): Promise<Uint8Array> {
   const key = await crypto.subtle.importKey('raw', new TextEncoder().encode(digits), 'PBKDF2', false, ['deriveBits']);
-  return new Uint8Array(await crypto.subtle.deriveBits({ name: 'PBKDF2', hash: 'SHA-256', salt: salt as BufferSource, iterations: rounds }, key, hashBits));
+  return new Uint8Array(
+    await crypto.subtle.deriveBits(
+      { name: 'PBKDF2', hash: 'SHA-256', salt: salt as BufferSource, iterations: rounds },
+      key,
+      hashBits,
+    ),
+  );
 }

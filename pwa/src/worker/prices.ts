@@ -26,7 +26,8 @@ export class Prices {
 
   // before gives what a core may be opened with. The core must run.
   async before(found: Contents): Promise<Contents> {
-    const { seats, read } = this.#p, isPriced = isTooMuch(seats.at, found.base, found.cursor);
+    const { seats, read } = this.#p,
+      isPriced = isTooMuch(seats.at, found.base, found.cursor);
     if (isPriced) await this.#cut();
     this.#scope = scopeOf(seats.at);
     return isPriced ? read() : found;
@@ -35,7 +36,8 @@ export class Prices {
   // follow gives what this phone may hold by who is here now. What it may not hold any
   // more goes.
   follow(): Scope {
-    const was = this.#scope, scope = this.#scope = scopeOf(this.#p.seats.at);
+    const was = this.#scope,
+      scope = (this.#scope = scopeOf(this.#p.seats.at));
     if (was === 'full' && scope === 'plain') void this.#leave();
     return scope;
   }
@@ -48,9 +50,13 @@ export class Prices {
       await core.renew();
     } catch (e) {
       report('prices are still here: ' + String(e));
-      setTimeout(() => { if (this.#scope === 'plain') void this.#leave(); }, againMs);
+      setTimeout(() => {
+        if (this.#scope === 'plain') void this.#leave();
+      }, againMs);
     }
   }
 
-  #cut(): Promise<void> { return this.#p.shelf.shed((blobs) => this.#p.core.call('plain', {}, blobs).blobs); }
+  #cut(): Promise<void> {
+    return this.#p.shelf.shed((blobs) => this.#p.core.call('plain', {}, blobs).blobs);
+  }
 }

@@ -32,17 +32,23 @@ export class Reader {
 
   // catchUp reads in the background; several callers share one run. It does not reject.
   catchUp(): Promise<void> {
-    this.#catching ??= this.#p.core.ready.then(() => this.read()).catch((e: unknown) => {
-      if (e instanceof CorePanic) this.#p.core.broke(e);
-      else this.#p.report('reading the books failed: ' + String(e));
-    }).finally(() => { this.#catching = null; });
+    this.#catching ??= this.#p.core.ready
+      .then(() => this.read())
+      .catch((e: unknown) => {
+        if (e instanceof CorePanic) this.#p.core.broke(e);
+        else this.#p.report('reading the books failed: ' + String(e));
+      })
+      .finally(() => {
+        this.#catching = null;
+      });
     return this.#catching;
   }
 
   // read reads now, on a core that is open but need not be ready. It throws CorePanic
   // and what the store throws.
   async read(): Promise<void> {
-    const call = this.#same(), status = () => call('status').json as CoreStatus;
+    const call = this.#same(),
+      status = () => call('status').json as CoreStatus;
     for (let s = status(); s.behind !== undefined || s.loading; s = status()) {
       const isShort = s.behind !== undefined && s.behind.epoch === s.have.epoch && s.behind.after > 0;
       if (isShort && s.behind !== undefined) {
@@ -58,7 +64,8 @@ export class Reader {
 
   // same calls the core of now and no other: one that took its place reads for itself.
   #same(): CoreCall {
-    const { core } = this.#p, nth = core.starts;
+    const { core } = this.#p,
+      nth = core.starts;
     return (op, args, blobs) => {
       if (core.starts !== nth) throw new CorePanic('the core that was reading is gone');
       return core.call(op, args, blobs);

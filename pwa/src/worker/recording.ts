@@ -43,7 +43,13 @@ export class Recording {
 
   // record stores what a form says and resolves once it is durable. The same request
   // again stores nothing and gives what the first one gave. Problems: holder_changed, not_saved, and what the core says of the form.
-  async record(task: string, form: Record<string, string>, why: string, request: string, how: RecordHow = {}): Promise<Recorded> {
+  async record(
+    task: string,
+    form: Record<string, string>,
+    why: string,
+    request: string,
+    how: RecordHow = {},
+  ): Promise<Recorded> {
     try {
       return await this.#record(task, form, why, request, how);
     } catch (e) {
@@ -53,7 +59,13 @@ export class Recording {
     }
   }
 
-  async #record(task: string, form: Record<string, string>, why: string, request: string, { by, draft = task }: RecordHow): Promise<Recorded> {
+  async #record(
+    task: string,
+    form: Record<string, string>,
+    why: string,
+    request: string,
+    { by, draft = task }: RecordHow,
+  ): Promise<Recorded> {
     const { core, reader, news, seats, shelf } = this.#p;
     await (aboutEntries.has(task) ? reader.whole() : core.ready);
     const earlier = await shelf.earlier(request);
@@ -62,7 +74,8 @@ export class Recording {
       return { ids: earlier.ids, savedMs: earlier.savedMs };
     }
     await this.#p.mayGoOn();
-    if (by !== undefined && by !== seats.session.person?.id) throw new ProblemError('holder_changed', 'somebody else has the phone by now', '');
+    if (by !== undefined && by !== seats.session.person?.id)
+      throw new ProblemError('holder_changed', 'somebody else has the phone by now', '');
     const { token } = (await core.run('prepare', { name: task, form, why })) as { token: number };
     const nth = core.starts; // another core knows the token not, or for something else
     let saved: Awaited<ReturnType<Shelf['record']>>;
@@ -114,6 +127,12 @@ export class Recording {
   #notSaved(e: unknown): unknown {
     if (e instanceof ProblemError || e instanceof CorePanic) return e;
     this.#p.news.storeFails();
-    return new ProblemError('not_saved', isFull(e) ? 'the phone is full: the entry was NOT saved' : 'the phone could not store the entry: it was NOT saved', String(e));
+    return new ProblemError(
+      'not_saved',
+      isFull(e)
+        ? 'the phone is full: the entry was NOT saved'
+        : 'the phone could not store the entry: it was NOT saved',
+      String(e),
+    );
   }
 }

@@ -33,16 +33,24 @@ export class RunningCore {
 
   // ready is when the core of now has been opened. It rejects with what kept it from
   // that; with "core_broken" once cores have stopped too often.
-  get ready(): Promise<void> { return this.#ready; }
+  get ready(): Promise<void> {
+    return this.#ready;
+  }
 
   // starts counts the cores so far: what one has prepared the next does not know.
-  get starts(): number { return this.#starts; }
+  get starts(): number {
+    return this.#starts;
+  }
 
-  get isRunning(): boolean { return this.#p.host.isRunning; }
+  get isRunning(): boolean {
+    return this.#p.host.isRunning;
+  }
 
   // call runs an op at once. It throws CorePanic if there is no core or it panics: hand
   // that to broke.
-  get call(): CoreCall { return this.#p.host.call; }
+  get call(): CoreCall {
+    return this.#p.host.call;
+  }
 
   // run runs an op when the core is ready; after a panic once more on the new one.
   async run(op: string, args: object = {}): Promise<unknown> {
@@ -93,7 +101,14 @@ export class RunningCore {
 
   async #start(contents: Promise<Contents>): Promise<void> {
     this.#isStarting = true;
-    const isUp = this.#p.host.start().then(() => { this.#starts++; }).finally(() => { this.#isStarting = false; });
+    const isUp = this.#p.host
+      .start()
+      .then(() => {
+        this.#starts++;
+      })
+      .finally(() => {
+        this.#isStarting = false;
+      });
     const [c] = await Promise.all([contents, isUp]);
     await this.#p.open(c);
   }

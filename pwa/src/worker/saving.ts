@@ -50,7 +50,8 @@ export class Saving {
     const { rev } = core.call('status').json as CoreStatus;
     const state = `${core.starts} ${rev}`;
     if (state === this.#saved) return;
-    const out = core.call('save'), bytes = out.blobs[0];
+    const out = core.call('save'),
+      bytes = out.blobs[0];
     if (out.json === null || bytes === undefined) return;
     const views = answers.again();
     await shelf.saveFold({ at: out.json as SavedAt, core: program, bytes, who: eyes(), views });

@@ -17,7 +17,9 @@ export type Cut = (blobs: readonly Uint8Array[]) => readonly Uint8Array[];
 
 export function scopeOf({ session, seats, isShut }: Seated): Scope {
   const holder = seats.find((s) => s.person.id === session.person?.id);
-  return !isShut && holder !== undefined && !holder.isOver && seats.every((s) => s.person.role === 'manager') ? 'full' : 'plain';
+  return !isShut && holder !== undefined && !holder.isOver && seats.every((s) => s.person.role === 'manager')
+    ? 'full'
+    : 'plain';
 }
 
 // isTooMuch tells whether what is stored may hold prices that may not be here any more.
@@ -34,7 +36,9 @@ export async function mayHold(tx: Tx, base: Base): Promise<boolean> {
 // that may show some. What cannot be cut goes, to be pulled again. What was recorded here
 // stays: it goes out as it was made.
 export async function shed(tx: Tx, cut: Cut): Promise<void> {
-  const cursor = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor, base = ((await tx.get('meta', 'base')) ?? noBase) as Base, at = await readSeated(tx);
+  const cursor = ((await tx.get('meta', 'cursor')) ?? noCursor) as Cursor,
+    base = ((await tx.get('meta', 'base')) ?? noBase) as Base,
+    at = await readSeated(tx);
   if (!isTooMuch(at, base, cursor)) return;
   await tx.delete('blobs', 'fold');
   for (const s of at.seats) if (s.person.role === 'manager') await dropDrafts(tx, s.person.id);
@@ -54,14 +58,23 @@ async function cutStored(tx: Tx, epoch: string, cut: Cut): Promise<void> {
   const stored = (await tx.get('blobs', 'base')) as StoredBase | undefined;
   if (stored !== undefined) {
     const [state = new Uint8Array(), ...pages] = cut([stored.state, ...stored.pages]);
-    await tx.put('blobs', 'base', { ...stored, base: { ...stored.base, scope: 'plain' }, state, pages } satisfies StoredBase);
+    await tx.put('blobs', 'base', {
+      ...stored,
+      base: { ...stored.base, scope: 'plain' },
+      state,
+      pages,
+    } satisfies StoredBase);
   }
   for (let from = 0; ;) {
     const pages = (await tx.values('events', [epoch, from], [epoch, Number.MAX_SAFE_INTEGER], pagesAtOnce)) as Page[];
     const last = pages.at(-1);
     if (last === undefined) return;
     const plain = cut(pages.map((p) => p.bytes));
-    await Promise.all(pages.map((p, i) => tx.put('events', [p.epoch, p.first], { ...p, bytes: plain[i] ?? new Uint8Array() } satisfies Page)));
+    await Promise.all(
+      pages.map((p, i) =>
+        tx.put('events', [p.epoch, p.first], { ...p, bytes: plain[i] ?? new Uint8Array() } satisfies Page),
+      ),
+    );
     from = last.first + 1;
   }
 }

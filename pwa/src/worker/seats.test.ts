@@ -5,21 +5,41 @@ import { isPin, makePin, matches, waitAfter, waitLeft } from './pin';
 import { Seats, seatsMax } from './seats';
 import { Shelf } from './shelf';
 
-const ana = { id: 'ana', name: 'Ana', role: 'coater' } as const, bo = { id: 'bo', name: 'Bo', role: 'coater' } as const, mia = { id: 'mia', name: 'Mia', role: 'manager' } as const;
+const ana = { id: 'ana', name: 'Ana', role: 'coater' } as const,
+  bo = { id: 'bo', name: 'Bo', role: 'coater' } as const,
+  mia = { id: 'mia', name: 'Mia', role: 'manager' } as const;
 const noise = (n: number) => crypto.getRandomValues(new Uint8Array(n));
 
 function phone() {
   const at = { ms: 1_000_000, changes: 0 };
   const shelf = new Shelf(new MemoryStore(), true);
-  const open = () => new Seats({ shelf, now: () => at.ms, noise, changed: () => { at.changes++; } });
+  const open = () =>
+    new Seats({
+      shelf,
+      now: () => at.ms,
+      noise,
+      changed: () => {
+        at.changes++;
+      },
+    });
   return { at, shelf, open, seats: open() };
 }
 
 const fails = (code: string) => (e: { problem: { code: string } }) => e.problem.code === code;
 
 test('a PIN is four to six digits, kept as a salted hash that only the same digits match', async () => {
-  for (const [text, want] of [['1234', true], ['123456', true], ['123', false], ['1234567', false], ['12a4', false], ['١٢٣٤', false], ['', false]] as const) assert.equal(isPin(text), want, text);
-  const a = await makePin('2468', noise, 1_000), b = await makePin('2468', noise, 1_000);
+  for (const [text, want] of [
+    ['1234', true],
+    ['123456', true],
+    ['123', false],
+    ['1234567', false],
+    ['12a4', false],
+    ['١٢٣٤', false],
+    ['', false],
+  ] as const)
+    assert.equal(isPin(text), want, text);
+  const a = await makePin('2468', noise, 1_000),
+    b = await makePin('2468', noise, 1_000);
   assert.notDeepEqual(a.hash, b.hash, 'a salt of its own');
   assert.deepEqual([await matches(a, '2468'), await matches(a, '2469'), await matches(a, '')], [true, false, false]);
 });
@@ -31,7 +51,7 @@ test('wrong tries wait longer and longer, to a minute and no further', () => {
   assert.equal(waitLeft(9_000_000, 4_000), 0, 'a clock set back makes no long wait');
 });
 
-test('people change over by PIN, and each entry goes out in its author\'s session', async () => {
+test("people change over by PIN, and each entry goes out in its author's session", async () => {
   const { at, open, shelf, seats } = phone();
   await seats.enter(ana, 'srv', false);
   await seats.setPin('1111', '');
@@ -39,10 +59,19 @@ test('people change over by PIN, and each entry goes out in its author\'s sessio
   await seats.setPin('2222', '');
   assert.equal(seats.session.person?.id, 'bo');
   await seats.swap('ana', '1111');
-  assert.deepEqual([seats.session.person?.id, seats.carrier(), seats.sender('bo'), seats.sender('eve')], ['ana', 'ana', 'bo', '']);
+  assert.deepEqual(
+    [seats.session.person?.id, seats.carrier(), seats.sender('bo'), seats.sender('eve')],
+    ['ana', 'ana', 'bo', ''],
+  );
   const again = open(); // as after a restart
   again.know(await shelf.reread());
-  assert.deepEqual(again.view().map((s) => [s.id, s.isHere, s.hasPin]), [['ana', true, true], ['bo', false, true]]);
+  assert.deepEqual(
+    again.view().map((s) => [s.id, s.isHere, s.hasPin]),
+    [
+      ['ana', true, true],
+      ['bo', false, true],
+    ],
+  );
   assert.ok(at.changes >= 5);
 });
 
@@ -106,7 +135,10 @@ test('leaving takes one seat; another server takes all of them; there is an end 
   await seats.leave('bo');
   assert.deepEqual([seats.session.person, seats.carrier(), seats.view().length], [null, 'ana', 1]);
   await seats.enter(ana, 'other', false);
-  assert.deepEqual(seats.view().map((s) => s.id), ['ana']);
+  assert.deepEqual(
+    seats.view().map((s) => s.id),
+    ['ana'],
+  );
   for (let i = 1; i < seatsMax; i++) await seats.enter({ ...ana, id: `p${i}` }, 'other', false);
   await assert.rejects(seats.enter(bo, 'other', false), fails('seats_full'));
   assert.equal(seats.view().length, seatsMax);
@@ -128,7 +160,13 @@ test('a manager on a phone of several people has no PIN, and nobody takes the ph
   await seats.setPin('1111', '');
   await seats.enter(mia, 'srv', true);
   await assert.rejects(seats.setPin('5555', ''), fails('pin_manager'));
-  assert.deepEqual(seats.view().map((s) => [s.id, s.isMoment, s.hasPin]), [['ana', false, true], ['mia', true, false]]);
+  assert.deepEqual(
+    seats.view().map((s) => [s.id, s.isMoment, s.hasPin]),
+    [
+      ['ana', false, true],
+      ['mia', true, false],
+    ],
+  );
   assert.deepEqual([seats.moment, seats.holder, seats.carrier()], ['mia', 'mia', 'mia']);
   await seats.swap('ana', '1111');
   assert.deepEqual([seats.sender('mia'), seats.carrier()], ['mia', 'ana'], 'her session only takes her entries along');

@@ -31,25 +31,41 @@ export class Seats {
   }
 
   // know takes what the store says.
-  know(at: Seated): void { this.#at = at; }
+  know(at: Seated): void {
+    this.#at = at;
+  }
 
-  get at(): Seated { return this.#at; }
+  get at(): Seated {
+    return this.#at;
+  }
 
-  get session(): Session { return this.#at.session; }
+  get session(): Session {
+    return this.#at.session;
+  }
 
   // holder is who holds the phone; '' when nobody does.
-  get holder(): string { return this.#at.session.person?.id ?? ''; }
+  get holder(): string {
+    return this.#at.session.person?.id ?? '';
+  }
 
-  get isAnybody(): boolean { return this.#at.seats.length > 0; }
+  get isAnybody(): boolean {
+    return this.#at.seats.length > 0;
+  }
 
   // ids names those who have a seat here.
-  get ids(): string[] { return this.#at.seats.map((s) => s.person.id); }
+  get ids(): string[] {
+    return this.#at.seats.map((s) => s.person.id);
+  }
 
   // moment is who is signed in for the moment; '' nobody.
-  get moment(): string { return momentOf(this.#at); }
+  get moment(): string {
+    return momentOf(this.#at);
+  }
 
   // isOver tells whether a person must sign in anew; so must one who has no seat.
-  isOver(person: string): boolean { return this.#seat(person)?.isOver !== false; }
+  isOver(person: string): boolean {
+    return this.#seat(person)?.isOver !== false;
+  }
 
   // carrier is whose session speaks for the phone itself: that of the person who holds
   // it, else any that lives; '' when none does.
@@ -64,7 +80,9 @@ export class Seats {
   sender(author: string): string {
     if (!this.isOver(author)) return author;
     const holder = this.#at.session.person;
-    return this.#at.session.handIn?.includes(author) === true && holder?.role === 'manager' && !this.isOver(holder.id) ? holder.id : '';
+    return this.#at.session.handIn?.includes(author) === true && holder?.role === 'manager' && !this.isOver(holder.id)
+      ? holder.id
+      : '';
   }
 
   // handIn lets the manager who holds the phone send what an author left. The server
@@ -78,8 +96,17 @@ export class Seats {
   }
 
   view(): SeatView[] {
-    const now = this.#p.now(), holder = this.#at.session.person?.id;
-    return this.#at.seats.map((s) => ({ ...s.person, isHere: s.person.id === holder, isOver: s.isOver, isMoment: s.isMoment, hasPin: s.pin !== null, pinDigits: s.pin?.digits ?? null, waitMs: waitLeft(s.untilMs, now) }));
+    const now = this.#p.now(),
+      holder = this.#at.session.person?.id;
+    return this.#at.seats.map((s) => ({
+      ...s.person,
+      isHere: s.person.id === holder,
+      isOver: s.isOver,
+      isMoment: s.isMoment,
+      hasPin: s.pin !== null,
+      pinDigits: s.pin?.digits ?? null,
+      waitMs: waitLeft(s.untilMs, now),
+    }));
   }
 
   // enter gives a person who has just signed in a seat and the phone. Managers who had
@@ -88,17 +115,32 @@ export class Seats {
     this.#proven = person.id;
     await this.#change(({ session, seats, ending }) => {
       const kept = session.server === '' || session.server === server ? seats : []; // another shop's people are strangers here
-      const old = kept.find((s) => s.person.id === person.id), stay = kept.filter((s) => s === old || s.person.role !== 'manager');
-      if (old === undefined && stay.length >= seatsMax) throw new ProblemError('seats_full', 'too many people are signed in on this phone', String(seatsMax));
-      const seat: Seat = { person, isOver: false, isMoment, pin: person.role === 'manager' ? null : old?.pin ?? null, wrong: 0, untilMs: 0 };
-      return { session: { person, server, isSignedIn: true }, seats: old === undefined ? [...stay, seat] : stay.map((s) => (s === old ? seat : s)), ending: ending.filter((id) => id !== person.id) };
+      const old = kept.find((s) => s.person.id === person.id),
+        stay = kept.filter((s) => s === old || s.person.role !== 'manager');
+      if (old === undefined && stay.length >= seatsMax)
+        throw new ProblemError('seats_full', 'too many people are signed in on this phone', String(seatsMax));
+      const seat: Seat = {
+        person,
+        isOver: false,
+        isMoment,
+        pin: person.role === 'manager' ? null : (old?.pin ?? null),
+        wrong: 0,
+        untilMs: 0,
+      };
+      return {
+        session: { person, server, isSignedIn: true },
+        seats: old === undefined ? [...stay, seat] : stay.map((s) => (s === old ? seat : s)),
+        ending: ending.filter((id) => id !== person.id),
+      };
     });
   }
 
   // putDown has nobody hold the phone, if a person still does.
   async putDown(person: string): Promise<void> {
     if (this.holder !== person) return;
-    await this.#change((at) => (at.session.person?.id === person ? { session: { ...noSession, server: at.session.server } } : {}));
+    await this.#change((at) =>
+      at.session.person?.id === person ? { session: { ...noSession, server: at.session.server } } : {},
+    );
   }
 
   // leave takes a person's seat; their entries stay. The server is told when it can be.
@@ -108,13 +150,16 @@ export class Seats {
 
   // ended notes that the server knows.
   async ended(person: string): Promise<void> {
-    if (this.#at.ending.includes(person)) await this.#change(({ ending }) => ({ ending: ending.filter((id) => id !== person) }));
+    if (this.#at.ending.includes(person))
+      await this.#change(({ ending }) => ({ ending: ending.filter((id) => id !== person) }));
   }
 
   // over notes that the server ended a session. The seat stays: its owner signs in anew.
   async over(person: string): Promise<void> {
     if (this.isOver(person)) return;
-    await this.#change(({ seats }) => ({ seats: seats.map((s) => (s.person.id === person ? { ...s, isOver: true } : s)) }));
+    await this.#change(({ seats }) => ({
+      seats: seats.map((s) => (s.person.id === person ? { ...s, isOver: true } : s)),
+    }));
   }
 
   // shut notes whether a manager has shut this phone out.
@@ -128,7 +173,9 @@ export class Seats {
     if (was === undefined || (was.name === person.name && was.role === person.role)) return;
     await this.#change(({ session, seats }) => ({
       session: session.person?.id === person.id ? { ...session, person } : session,
-      seats: seats.map((s) => (s.person.id === person.id ? { ...s, person, pin: person.role === 'manager' ? null : s.pin } : s)),
+      seats: seats.map((s) =>
+        s.person.id === person.id ? { ...s, person, pin: person.role === 'manager' ? null : s.pin } : s,
+      ),
     }));
   }
 
@@ -137,7 +184,8 @@ export class Seats {
   async swap(person: string, digits: string): Promise<void> {
     const seat = this.#seat(person);
     if (seat === undefined) throw new ProblemError('seat_none', 'this person is not signed in on this phone');
-    if (seat.person.role === 'manager') throw new ProblemError('pin_manager', 'a manager has no PIN: it protects no session');
+    if (seat.person.role === 'manager')
+      throw new ProblemError('pin_manager', 'a manager has no PIN: it protects no session');
     if (seat.pin === null) throw new ProblemError('pin_none', 'this person has no PIN on this phone');
     const left = waitLeft(seat.untilMs, this.#p.now());
     if (left > 0) throw new ProblemError('pin_wait', 'too many wrong tries', seconds(left));
@@ -148,24 +196,36 @@ export class Seats {
       }));
       return;
     }
-    const wrong = seat.wrong + 1, wait = waitAfter(wrong);
-    await this.#change(({ seats }) => ({ seats: seats.map((s) => (s.person.id === person ? { ...s, wrong, untilMs: wait === 0 ? 0 : this.#p.now() + wait } : s)) }));
+    const wrong = seat.wrong + 1,
+      wait = waitAfter(wrong);
+    await this.#change(({ seats }) => ({
+      seats: seats.map((s) =>
+        s.person.id === person ? { ...s, wrong, untilMs: wait === 0 ? 0 : this.#p.now() + wait } : s,
+      ),
+    }));
     throw new ProblemError('pin_wrong', 'that is not the PIN', wait === 0 ? '' : seconds(wait));
   }
 
   // setPin gives the holder of the phone a PIN. One that is there already must be known,
   // unless its owner has just signed in.
   async setPin(digits: string, old: string): Promise<void> {
-    const { holder } = this, seat = this.#seat(holder);
+    const { holder } = this,
+      seat = this.#seat(holder);
     if (seat === undefined) throw new ProblemError('not_signed_in', 'nobody holds this phone');
-    if (seat.person.role === 'manager') throw new ProblemError('pin_manager', 'a manager has no PIN: it protects no session');
+    if (seat.person.role === 'manager')
+      throw new ProblemError('pin_manager', 'a manager has no PIN: it protects no session');
     if (!isPin(digits)) throw new ProblemError('pin_form', 'a PIN has four to six digits');
-    if (seat.pin !== null && this.#proven !== holder && !(await matches(seat.pin, old))) throw new ProblemError('pin_wrong', 'that is not the old PIN', '');
+    if (seat.pin !== null && this.#proven !== holder && !(await matches(seat.pin, old)))
+      throw new ProblemError('pin_wrong', 'that is not the old PIN', '');
     const pin = await makePin(digits, this.#p.noise);
-    await this.#change(({ seats }) => ({ seats: seats.map((s) => (s.person.id === holder ? { ...s, pin, wrong: 0, untilMs: 0 } : s)) }));
+    await this.#change(({ seats }) => ({
+      seats: seats.map((s) => (s.person.id === holder ? { ...s, pin, wrong: 0, untilMs: 0 } : s)),
+    }));
   }
 
-  #seat(person: string): Seat | undefined { return this.#at.seats.find((s) => s.person.id === person); }
+  #seat(person: string): Seat | undefined {
+    return this.#at.seats.find((s) => s.person.id === person);
+  }
 
   async #change(how: (at: Seated) => Partial<Seated>): Promise<void> {
     this.#at = await this.#p.shelf.changeSeats((at) => ({ ...at, ...how(at) }));
@@ -176,7 +236,9 @@ export class Seats {
 const noSession: Session = { person: null, server: '', isSignedIn: false };
 
 // momentOf is who is signed in for the moment; '' nobody.
-export function momentOf(at: Seated): string { return at.seats.find((s) => s.isMoment)?.person.id ?? ''; }
+export function momentOf(at: Seated): string {
+  return at.seats.find((s) => s.isMoment)?.person.id ?? '';
+}
 
 // without is what remains when a person leaves. A session for the moment is told to the
 // server at once or never: nothing of it is kept here.
@@ -184,8 +246,12 @@ export function without(person: string): (at: Seated) => Partial<Seated> {
   return ({ session, seats, ending }) => ({
     session: session.person?.id === person ? { ...noSession, server: session.server } : session,
     seats: seats.filter((s) => s.person.id !== person),
-    ending: seats.some((s) => s.person.id === person && !s.isMoment && !s.isOver) ? [...ending.filter((id) => id !== person), person] : ending,
+    ending: seats.some((s) => s.person.id === person && !s.isMoment && !s.isOver)
+      ? [...ending.filter((id) => id !== person), person]
+      : ending,
   });
 }
 
-function seconds(ms: number): string { return `${Math.ceil(ms / 1000)} s`; }
+function seconds(ms: number): string {
+  return `${Math.ceil(ms / 1000)} s`;
+}

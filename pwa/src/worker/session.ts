@@ -6,9 +6,17 @@
 import type { Net, Reply } from './net';
 import { failureOf } from './net';
 
-export interface Grant { access: string; expires_in: number; person: { id: string; name: string; role: 'coater' | 'clerk' | 'manager' }; server_id: string; epoch: string; moment?: boolean }
+export interface Grant {
+  access: string;
+  expires_in: number;
+  person: { id: string; name: string; role: 'coater' | 'clerk' | 'manager' };
+  server_id: string;
+  epoch: string;
+  moment?: boolean;
+}
 
-export type Refreshed = { kind: 'fresh'; grant: Grant } | { kind: 'ended'; code: string } | { kind: 'failed'; why: string; retryMs: number };
+export type Refreshed =
+  { kind: 'fresh'; grant: Grant } | { kind: 'ended'; code: string } | { kind: 'failed'; why: string; retryMs: number };
 
 // Locks runs one refresh at a time over all windows of this phone, so that they do
 // not rotate the cookie against each other.
@@ -16,7 +24,11 @@ export type Locks = <T>(run: () => Promise<T>) => Promise<T>;
 
 // Told hears what the server says of a session's owner, that it is over, and each token of
 // one for the moment.
-export interface Told { fresh(person: Grant['person']): void; over(person: string): Promise<void>; moment(person: string, access: string): void }
+export interface Told {
+  fresh(person: Grant['person']): void;
+  over(person: string): Promise<void>;
+  moment(person: string, access: string): void;
+}
 
 export class Tokens {
   readonly #net: Net;
@@ -33,10 +45,14 @@ export class Tokens {
     this.#alone = alone;
   }
 
-  has(person: string): boolean { return this.#access.has(person); }
+  has(person: string): boolean {
+    return this.#access.has(person);
+  }
 
   // of is a person's token; '' when there is none.
-  of(person: string): string { return this.#access.get(person) ?? ''; }
+  of(person: string): string {
+    return this.#access.get(person) ?? '';
+  }
 
   take({ person, access, moment }: Grant): void {
     this.#access.set(person.id, access);
@@ -53,7 +69,9 @@ export class Tokens {
   }
 
   // drop lets go of a token: the next request fetches another one, if there is a way.
-  drop(person: string): void { this.#access.delete(person); }
+  drop(person: string): void {
+    this.#access.delete(person);
+  }
 
   forget(person: string): void {
     this.#access.delete(person);
@@ -64,7 +82,9 @@ export class Tokens {
   refresh(person: string, timeoutMs: number): Promise<Refreshed> {
     let run = this.#running.get(person);
     if (run === undefined) {
-      run = this.#alone(() => this.#fetch(person, timeoutMs)).finally(() => { this.#running.delete(person); });
+      run = this.#alone(() => this.#fetch(person, timeoutMs)).finally(() => {
+        this.#running.delete(person);
+      });
       this.#running.set(person, run);
     }
     return run;
@@ -77,10 +97,16 @@ export class Tokens {
   }
 
   async #fetch(person: string, timeoutMs: number): Promise<Refreshed> {
-    const isMoment = this.#moments.has(person), token = this.of(person);
+    const isMoment = this.#moments.has(person),
+      token = this.of(person);
     if (isMoment && token === '') return this.#over(person, 'auth.ended');
     const body = JSON.stringify({ person, seats: this.listed(), ...(await this.ofDevice()) });
-    const reply = await this.#net.ask('/api/v1/session/refresh', { method: 'POST', body, timeoutMs, ...(isMoment ? { token } : {}) });
+    const reply = await this.#net.ask('/api/v1/session/refresh', {
+      method: 'POST',
+      body,
+      timeoutMs,
+      ...(isMoment ? { token } : {}),
+    });
     if (reply.kind === 'answer') {
       const grant = grantOf(reply.bytes);
       if (grant === null || grant.person.id !== person) return { kind: 'failed', why: 'no_server', retryMs: 0 };
@@ -88,7 +114,8 @@ export class Tokens {
       this.told.fresh(grant.person);
       return { kind: 'fresh', grant };
     }
-    if (reply.kind === 'problem' && (reply.status === 401 || reply.status === 403)) return this.#over(person, reply.code);
+    if (reply.kind === 'problem' && (reply.status === 401 || reply.status === 403))
+      return this.#over(person, reply.code);
     return { kind: 'failed', ...failureOf(reply) };
   }
 
@@ -100,7 +127,11 @@ export class Tokens {
 
   // ask makes a request in a person's session, fetching a token first when there is
   // none. It does not repeat a request that the server refused.
-  async ask(person: string, path: string, ask: { method?: 'GET' | 'POST' | 'PUT' | 'DELETE'; body?: Uint8Array | string; timeoutMs: number; proof?: string }): Promise<Reply> {
+  async ask(
+    person: string,
+    path: string,
+    ask: { method?: 'GET' | 'POST' | 'PUT' | 'DELETE'; body?: Uint8Array | string; timeoutMs: number; proof?: string },
+  ): Promise<Reply> {
     if (person === '') return over('auth.ended', this.#net.server);
     if (!this.has(person)) {
       const fresh = await this.refresh(person, ask.timeoutMs);
@@ -126,7 +157,11 @@ function over(code: string, server: string): Reply {
 export function grantOf(bytes: Uint8Array): Grant | null {
   try {
     const g = JSON.parse(new TextDecoder().decode(bytes)) as Partial<Grant>;
-    const isWhole = typeof g.access === 'string' && g.access !== '' && typeof g.server_id === 'string' && typeof g.person?.id === 'string';
+    const isWhole =
+      typeof g.access === 'string' &&
+      g.access !== '' &&
+      typeof g.server_id === 'string' &&
+      typeof g.person?.id === 'string';
     return isWhole ? (g as Grant) : null;
   } catch {
     return null;

@@ -13,8 +13,10 @@ const none = new Uint8Array();
 const list = answer(text.encode(JSON.stringify({ pieces: sums.map((sha256, i) => ({ kind: kinds[i], sha256 })) })));
 
 function server(change: (i: number) => Reply | null | Promise<null>) {
-  const asked: number[] = [], read: number[] = [];
-  let most = 0, underWay = 0;
+  const asked: number[] = [],
+    read: number[] = [];
+  let most = 0,
+    underWay = 0;
   const snapshots = new Snapshots(
     async (path) => {
       const i = sums.findIndex((s) => path.endsWith('/' + s));
@@ -32,11 +34,22 @@ function server(change: (i: number) => Reply | null | Promise<null>) {
       return true;
     },
   );
-  return { asked, read, snapshots, fetch: () => snapshots.fetch(0, '', 1000, () => 0), most: () => most, again: () => { most = 0; asked.length = 0; } };
+  return {
+    asked,
+    read,
+    snapshots,
+    fetch: () => snapshots.fetch(0, '', 1000, () => 0),
+    most: () => most,
+    again: () => {
+      most = 0;
+      asked.length = 0;
+    },
+  };
 }
 
 test('the pieces come in the order of the list, each asked for once', async () => {
-  const s = server(() => null), got = await s.fetch();
+  const s = server(() => null),
+    got = await s.fetch();
   assert.ok(got.kind === 'whole');
   assert.deepEqual([new TextDecoder().decode(got.state), got.pages], ['piece 0piece 1', pieces.slice(2)]);
   assert.equal(s.asked.length, pieces.length);
@@ -58,7 +71,10 @@ test('what has come is not asked for again after the line broke, and then one pi
   isBroken = false;
   s.again();
   assert.equal((await s.fetch()).kind, 'whole');
-  assert.ok([0, 1, 2, 3].every((i) => first.has(i) && !s.asked.includes(i)), `asked again for ${s.asked}`);
+  assert.ok(
+    [0, 1, 2, 3].every((i) => first.has(i) && !s.asked.includes(i)),
+    `asked again for ${s.asked}`,
+  );
   assert.equal(s.most(), 1);
 });
 
@@ -67,13 +83,19 @@ test('what the core has not read yet it reads in the end, each piece once', asyn
   await s.fetch();
   await s.snapshots.finish();
   await s.snapshots.finish();
-  assert.deepEqual(s.read.toSorted(), pieces.map((_, i) => i));
+  assert.deepEqual(
+    s.read.toSorted(),
+    pieces.map((_, i) => i),
+  );
 });
 
 test('on a slow line the core reads while nothing comes', async () => {
   let rest = () => {};
-  const held = new Promise<null>((ok) => { rest = () => ok(null); });
-  const s = server((i) => (i === 7 ? held : null)), whole = s.fetch();
+  const held = new Promise<null>((ok) => {
+    rest = () => ok(null);
+  });
+  const s = server((i) => (i === 7 ? held : null)),
+    whole = s.fetch();
   while (s.read.length < 7) await new Promise((ok) => setTimeout(ok, 5));
   rest();
   assert.equal((await whole).kind, 'whole');
@@ -82,7 +104,9 @@ test('on a slow line the core reads while nothing comes', async () => {
 
 test('of two fetches at once neither takes a piece for there that the other let go of', async () => {
   let letGo = (): void => undefined;
-  const isSlow = new Promise<null>((ok) => { letGo = () => ok(null); });
+  const isSlow = new Promise<null>((ok) => {
+    letGo = () => ok(null);
+  });
   let nth = 0;
   const s = server((i) => (i === 7 && nth++ === 1 ? isSlow : null));
   const first = await s.fetch();

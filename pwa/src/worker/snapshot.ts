@@ -18,9 +18,14 @@ export type AskServer = (path: string, timeoutMs: number, proof: string) => Prom
 // Read has the core read a piece; false when it is gone.
 export type Read = (piece: Piece, bytes: Uint8Array) => boolean;
 
-export interface Piece { kind: 'state' | 'page'; sha256: string }
+export interface Piece {
+  kind: 'state' | 'page';
+  sha256: string;
+}
 
-export type Fetched = { kind: 'whole'; list: Uint8Array; state: Uint8Array; pages: Uint8Array[] } | { kind: 'failed'; why: string; retryMs: number };
+export type Fetched =
+  | { kind: 'whole'; list: Uint8Array; state: Uint8Array; pages: Uint8Array[] }
+  | { kind: 'failed'; why: string; retryMs: number };
 
 export class Snapshots {
   readonly #server: AskServer;
@@ -39,7 +44,11 @@ export class Snapshots {
   // which a thin line carries before its deadline.
   async fetch(after: number, scope: string, timeoutMs: number, now: () => number, proof = ''): Promise<Fetched> {
     const end = now() + timeoutMs;
-    const list = await this.#ask('/api/v1/snapshot?' + new URLSearchParams({ after: String(after), ...(scope === '' ? {} : { scope }) }), end - now(), proof);
+    const list = await this.#ask(
+      '/api/v1/snapshot?' + new URLSearchParams({ after: String(after), ...(scope === '' ? {} : { scope }) }),
+      end - now(),
+      proof,
+    );
     if (list.kind !== 'answer') return failed(list);
     const pieces = piecesOf(list.bytes);
     if (pieces === null) return { kind: 'failed', why: 'no_server', retryMs: 0 };
@@ -58,7 +67,8 @@ export class Snapshots {
     this.#isBroken = fault !== null;
     if (fault !== null) return fault;
     const have = pieces.map(({ kind, sha256 }) => ({ kind, bytes: this.#have.get(sha256) }));
-    if (!have.every((p): p is { kind: Piece['kind']; bytes: Uint8Array } => p.bytes !== undefined)) return { kind: 'failed', why: 'busy', retryMs: 0 }; // another fetch, begun since, let go of some
+    if (!have.every((p): p is { kind: Piece['kind']; bytes: Uint8Array } => p.bytes !== undefined))
+      return { kind: 'failed', why: 'busy', retryMs: 0 }; // another fetch, begun since, let go of some
     const of = (kind: Piece['kind']) => have.filter((p) => p.kind === kind).map((p) => p.bytes);
     return { kind: 'whole', list: list.bytes, state: joined(of('state')), pages: of('page') };
   }
@@ -140,7 +150,9 @@ function piecesOf(list: Uint8Array): Piece[] | null {
   const isPiece = (p: { kind?: unknown; sha256?: unknown }): p is Piece =>
     (p.kind === 'state' || p.kind === 'page') && typeof p.sha256 === 'string' && /^[0-9a-f]{64}$/.test(p.sha256);
   try {
-    const { pieces = [] } = JSON.parse(new TextDecoder().decode(list)) as { pieces?: { kind?: unknown; sha256?: unknown }[] };
+    const { pieces = [] } = JSON.parse(new TextDecoder().decode(list)) as {
+      pieces?: { kind?: unknown; sha256?: unknown }[];
+    };
     return pieces.every(isPiece) ? pieces : null;
   } catch {
     return null;

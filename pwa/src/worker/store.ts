@@ -21,7 +21,12 @@ export interface Tx {
 // Store runs transactions. run resolves only after the transaction is complete;
 // with strict, after the browser has handed it to the disk.
 export interface Store {
-  run<T>(stores: readonly StoreName[], mode: 'readonly' | 'readwrite', body: (tx: Tx) => Promise<T>, strict?: boolean): Promise<T>;
+  run<T>(
+    stores: readonly StoreName[],
+    mode: 'readonly' | 'readwrite',
+    body: (tx: Tx) => Promise<T>,
+    strict?: boolean,
+  ): Promise<T>;
   close(): void;
 }
 
@@ -46,7 +51,12 @@ export class IdbStore implements Store {
     this.#name = name;
   }
 
-  async run<T>(stores: readonly StoreName[], mode: 'readonly' | 'readwrite', body: (tx: Tx) => Promise<T>, strict = false): Promise<T> {
+  async run<T>(
+    stores: readonly StoreName[],
+    mode: 'readonly' | 'readwrite',
+    body: (tx: Tx) => Promise<T>,
+    strict = false,
+  ): Promise<T> {
     try {
       return await this.#once(stores, mode, body, strict);
     } catch (e) {
@@ -59,15 +69,29 @@ export class IdbStore implements Store {
   close(): void {
     const open = this.#open;
     this.#open = null;
-    open?.then((db) => db.close(), () => undefined);
+    open?.then(
+      (db) => db.close(),
+      () => undefined,
+    );
   }
 
-  async #once<T>(stores: readonly StoreName[], mode: 'readonly' | 'readwrite', body: (tx: Tx) => Promise<T>, strict: boolean): Promise<T> {
+  async #once<T>(
+    stores: readonly StoreName[],
+    mode: 'readonly' | 'readwrite',
+    body: (tx: Tx) => Promise<T>,
+    strict: boolean,
+  ): Promise<T> {
     const db = await this.#handle();
     const tx = db.transaction(stores, mode, { durability: strict ? 'strict' : 'relaxed' });
     const done = new Promise<void>((resolve, reject) => {
-      const watch = setTimeout(() => { this.close(); reject(new StoreError('hung', 'no answer from the database')); }, runMs);
-      const end = (settle: () => void) => { clearTimeout(watch); settle(); };
+      const watch = setTimeout(() => {
+        this.close();
+        reject(new StoreError('hung', 'no answer from the database'));
+      }, runMs);
+      const end = (settle: () => void) => {
+        clearTimeout(watch);
+        settle();
+      };
       tx.oncomplete = () => end(resolve);
       tx.onabort = () => end(() => reject(tx.error ?? new DOMException('transaction aborted', 'AbortError')));
     });
@@ -76,7 +100,11 @@ export class IdbStore implements Store {
     try {
       value = await Promise.race([body(wrap(tx)), done.then(() => new Promise<never>(() => undefined))]);
     } catch (e) {
-      try { tx.abort(); } catch { /* it has ended by itself */ }
+      try {
+        tx.abort();
+      } catch {
+        /* it has ended by itself */
+      }
       throw e;
     }
     await done;
@@ -92,19 +120,35 @@ export class IdbStore implements Store {
     const opening = new Promise<IDBDatabase>((resolve, reject) => {
       const request = indexedDB.open(this.#name, 1);
       let isLate = false;
-      const late = setTimeout(() => { isLate = true; reject(new StoreError('blocked', 'another window holds the database')); }, openMs);
-      request.onupgradeneeded = () => { for (const name of storeNames) if (!request.result.objectStoreNames.contains(name)) request.result.createObjectStore(name); };
-      request.onerror = () => { clearTimeout(late); reject(request.error ?? new StoreError('unavailable', 'open failed')); };
+      const late = setTimeout(() => {
+        isLate = true;
+        reject(new StoreError('blocked', 'another window holds the database'));
+      }, openMs);
+      request.onupgradeneeded = () => {
+        for (const name of storeNames)
+          if (!request.result.objectStoreNames.contains(name)) request.result.createObjectStore(name);
+      };
+      request.onerror = () => {
+        clearTimeout(late);
+        reject(request.error ?? new StoreError('unavailable', 'open failed'));
+      };
       request.onsuccess = () => {
         clearTimeout(late);
         const db = request.result;
         if (isLate) return db.close(); // nobody waits for it any more
-        db.onversionchange = () => { if (this.#open === opening) this.#open = null; db.close(); };
-        db.onclose = () => { if (this.#open === opening) this.#open = null; };
+        db.onversionchange = () => {
+          if (this.#open === opening) this.#open = null;
+          db.close();
+        };
+        db.onclose = () => {
+          if (this.#open === opening) this.#open = null;
+        };
         resolve(db);
       };
     });
-    opening.catch(() => { if (this.#open === opening) this.#open = null; });
+    opening.catch(() => {
+      if (this.#open === opening) this.#open = null;
+    });
     return opening;
   }
 }
@@ -118,7 +162,10 @@ export function whenOpens(name: string): Promise<void> {
   return new Promise((resolve) => {
     const request = indexedDB.open(name);
     request.onerror = () => resolve(); // of another version, say: that is for whoever opens it next
-    request.onsuccess = () => { request.result.close(); resolve(); };
+    request.onsuccess = () => {
+      request.result.close();
+      resolve();
+    };
   });
 }
 
@@ -129,18 +176,27 @@ function isLostHandle(e: unknown): boolean {
 }
 
 function wrap(tx: IDBTransaction): Tx {
-  const ask = <T>(request: IDBRequest<T>) => new Promise<T>((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error ?? new Error('request failed'));
-  });
+  const ask = <T>(request: IDBRequest<T>) =>
+    new Promise<T>((resolve, reject) => {
+      request.onsuccess = () => resolve(request.result);
+      request.onerror = () => reject(request.error ?? new Error('request failed'));
+    });
   const at = (store: StoreName) => tx.objectStore(store);
   const key = (k: Key) => k as IDBValidKey;
   return {
     get: (store, k) => ask(at(store).get(key(k))),
-    put: async (store, k, value) => { await ask(at(store).put(value, key(k))); },
-    delete: async (store, k) => { await ask(at(store).delete(key(k))); },
-    clear: async (store) => { await ask(at(store).clear()); },
-    drop: async (store, from, to) => { await ask(at(store).delete(IDBKeyRange.bound(key(from), key(to)))); },
+    put: async (store, k, value) => {
+      await ask(at(store).put(value, key(k)));
+    },
+    delete: async (store, k) => {
+      await ask(at(store).delete(key(k)));
+    },
+    clear: async (store) => {
+      await ask(at(store).clear());
+    },
+    drop: async (store, from, to) => {
+      await ask(at(store).delete(IDBKeyRange.bound(key(from), key(to))));
+    },
     values: (store, from, to, max) => ask(at(store).getAll(IDBKeyRange.bound(key(from), key(to)), max)),
   };
 }

@@ -13,7 +13,9 @@ export function Attention() {
   const view = useView('attention', {});
   return (
     <Page title={w.attention} up={{ at: 'office' }}>
-      <Shown of={view}>{(list) => (list.length === 0 ? <Empty>{w.allWell}</Empty> : <AttentionRows list={list} />)}</Shown>
+      <Shown of={view}>
+        {(list) => (list.length === 0 ? <Empty>{w.allWell}</Empty> : <AttentionRows list={list} />)}
+      </Shown>
     </Page>
   );
 }
@@ -25,18 +27,39 @@ export function AttentionRows({ list, max }: { list: readonly AttentionView[]; m
     <ul class="attention-list">
       {shown.map((x, i) => {
         const a = advise(x.code);
-        const about = [x.mass?.text, x.place?.name, x.booth?.name, x.lot === undefined ? undefined : `${w.vessel.lot} ${x.lot.name}`, x.powder?.name, detailWords(x)].filter((s) => s !== undefined && s !== '');
+        const about = [
+          x.mass?.text,
+          x.place?.name,
+          x.booth?.name,
+          x.lot === undefined ? undefined : `${w.vessel.lot} ${x.lot.name}`,
+          x.powder?.name,
+          detailWords(x),
+        ].filter((s) => s !== undefined && s !== '');
         return (
           <li key={`${x.entry}-${x.code}-${i}`}>
             <a class="attention-row" href={href({ at: 'entry', id: x.entry })}>
               <Icon name="warn" />
-              <span><b>{a.says}</b>{about.length > 0 && <em>{about.join(' · ')}</em>}{max === undefined && <span>{a.next}</span>}<small>{kindOf(x.kind)} · {x.by.name} · {moment(x.at_ms)}</small></span>
+              <span>
+                <b>{a.says}</b>
+                {about.length > 0 && <em>{about.join(' · ')}</em>}
+                {max === undefined && <span>{a.next}</span>}
+                <small>
+                  {kindOf(x.kind)} · {x.by.name} · {moment(x.at_ms)}
+                </small>
+              </span>
               <Icon name="go" size={20} />
             </a>
           </li>
         );
       })}
-      {max !== undefined && list.length > max && <li><a class="row" href={href({ at: 'attention' })}><span class="row-words">{w.andMore(list.length - max)}</span><Icon name="go" size={20} /></a></li>}
+      {max !== undefined && list.length > max && (
+        <li>
+          <a class="row" href={href({ at: 'attention' })}>
+            <span class="row-words">{w.andMore(list.length - max)}</span>
+            <Icon name="go" size={20} />
+          </a>
+        </li>
+      )}
     </ul>
   );
 }
@@ -44,11 +67,17 @@ export function AttentionRows({ list, max }: { list: readonly AttentionView[]; m
 // The detail may itself be a code with words, as the reason an entry is held.
 function detailWords(x: AttentionView): string | undefined {
   if (x.detail === undefined || x.detail === '') return undefined;
-  if (x.code === 'held' || x.code === 'refused' || x.code === 'newer_version') return adviseAll(x.detail).map((a) => a.says).join(', ');
+  if (x.code === 'held' || x.code === 'refused' || x.code === 'newer_version')
+    return adviseAll(x.detail)
+      .map((a) => a.says)
+      .join(', ');
   return detailText(x.detail);
 }
 
 // detailText says the detail of an issue or a warning: a cleaning level, a day, or words.
 export function detailText(detail: string): string {
-  return word(words().levels, detail.replace(/\b\d{4}-\d\d-\d\d\b/g, (iso) => dateWords(iso)));
+  return word(
+    words().levels,
+    detail.replace(/\b\d{4}-\d\d-\d\d\b/g, (iso) => dateWords(iso)),
+  );
 }

@@ -3,11 +3,20 @@ import { test } from 'node:test';
 import type { BoothView, ChangeView, RunView, VesselView } from '../../bridge/api';
 import { actionsFor } from './actions';
 
-const view = (more: Partial<BoothView>): BoothView => ({ booths: [], booth: { id: 'b1', name: 'Booth 1' }, bins: [], recent: [], attention: [], powders: [], ...more });
+const view = (more: Partial<BoothView>): BoothView => ({
+  booths: [],
+  booth: { id: 'b1', name: 'Booth 1' },
+  bins: [],
+  recent: [],
+  attention: [],
+  powders: [],
+  ...more,
+});
 const run = { run: 'r1' } as RunView; // only the id matters here
 const feed = { place: 'h1' } as VesselView;
 const change = { change: 'c1' } as ChangeView;
-const starts = (v: BoothView) => Object.fromEntries([...actionsFor(v).first, ...actionsFor(v).more].map((a) => [a.task, a.start]));
+const starts = (v: BoothView) =>
+  Object.fromEntries([...actionsFor(v).first, ...actionsFor(v).more].map((a) => [a.task, a.start]));
 
 test('without a run, what belongs to a run is not offered', () => {
   const s = starts(view({}));

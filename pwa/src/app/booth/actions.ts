@@ -10,7 +10,8 @@ export interface Action {
 }
 
 export function actionsFor(v: BoothView): { first: Action[]; more: Action[] } {
-  const booth = v.booth.id, feed = v.feed?.place;
+  const booth = v.booth.id,
+    feed = v.feed?.place;
   // With a closed run just behind, what was forgotten can still be recorded for it.
   const run = v.run?.run;
   const ofRun = (more: Record<string, string> = {}) => (run === undefined ? null : { booth, run, ...more });

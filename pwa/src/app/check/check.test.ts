@@ -4,7 +4,16 @@ import { en } from '../i18n/en';
 import { es } from '../i18n/es';
 import { airplaneOf, grade, probes, whole, type Facts } from './check';
 
-const best: Facts = { secure: true, worker: 'rules', storage: 'works', wasm: true, persist: 'granted', installed: true, camera: 'there', airplane: 'works' };
+const best: Facts = {
+  secure: true,
+  worker: 'rules',
+  storage: 'works',
+  wasm: true,
+  persist: 'granted',
+  installed: true,
+  camera: 'there',
+  airplane: 'works',
+};
 
 test('a phone where everything is as it should be is ready', () => {
   for (const p of probes) assert.equal(grade(p, best), 'good', p);
@@ -37,8 +46,14 @@ test('a trial counts only when it was asked for and no server answered', () => {
 
 test('every finding has words in both languages', () => {
   const findings: { [P in keyof Facts]: readonly string[] } = {
-    secure: ['yes', 'no'], worker: ['rules', 'ready', 'none', 'unsupported'], storage: ['works', 'fails', 'unsupported'], wasm: ['yes', 'no'],
-    persist: ['granted', 'refused', 'unsupported'], installed: ['yes', 'no'], camera: ['there', 'none', 'unsupported'], airplane: ['todo', 'works', 'network', 'fails'],
+    secure: ['yes', 'no'],
+    worker: ['rules', 'ready', 'none', 'unsupported'],
+    storage: ['works', 'fails', 'unsupported'],
+    wasm: ['yes', 'no'],
+    persist: ['granted', 'refused', 'unsupported'],
+    installed: ['yes', 'no'],
+    camera: ['there', 'none', 'unsupported'],
+    airplane: ['todo', 'works', 'network', 'fails'],
   };
   for (const w of [en, es]) {
     for (const p of probes) {

@@ -28,14 +28,22 @@ export type Grade = 'good' | 'fair' | 'bad' | 'todo';
 
 export function grade(probe: Probe, f: Facts): Grade {
   switch (probe) {
-    case 'secure': return f.secure ? 'good' : 'bad';
-    case 'worker': return f.worker === 'rules' ? 'good' : f.worker === 'ready' ? 'fair' : 'bad';
-    case 'storage': return f.storage === 'works' ? 'good' : 'bad';
-    case 'wasm': return f.wasm ? 'good' : 'bad';
-    case 'persist': return f.persist === 'granted' ? 'good' : 'fair';
-    case 'installed': return f.installed ? 'good' : 'fair';
-    case 'camera': return f.camera === 'there' ? 'good' : 'fair';
-    case 'airplane': return f.airplane === 'works' ? 'good' : f.airplane === 'fails' ? 'bad' : 'todo';
+    case 'secure':
+      return f.secure ? 'good' : 'bad';
+    case 'worker':
+      return f.worker === 'rules' ? 'good' : f.worker === 'ready' ? 'fair' : 'bad';
+    case 'storage':
+      return f.storage === 'works' ? 'good' : 'bad';
+    case 'wasm':
+      return f.wasm ? 'good' : 'bad';
+    case 'persist':
+      return f.persist === 'granted' ? 'good' : 'fair';
+    case 'installed':
+      return f.installed ? 'good' : 'fair';
+    case 'camera':
+      return f.camera === 'there' ? 'good' : 'fair';
+    case 'airplane':
+      return f.airplane === 'works' ? 'good' : f.airplane === 'fails' ? 'bad' : 'todo';
   }
 }
 

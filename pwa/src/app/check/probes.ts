@@ -7,18 +7,33 @@ const trialKey = 'airplane-trial';
 
 // within gives another answer when a promise fails or takes too long.
 function within<T>(work: Promise<T>, otherwise: T): Promise<T> {
-  return Promise.race([work, new Promise<T>((ok) => { setTimeout(() => ok(otherwise), patienceMs); })]).catch(() => otherwise);
+  return Promise.race([
+    work,
+    new Promise<T>((ok) => {
+      setTimeout(() => ok(otherwise), patienceMs);
+    }),
+  ]).catch(() => otherwise);
 }
 
 export async function probe(): Promise<Facts> {
-  const [worker, storage, wasm, persist, camera, airplane] = await Promise.all([findWorker(), tryStorage(), tryWasm(), isPersisted(), findCamera(), judgeTrial()]);
+  const [worker, storage, wasm, persist, camera, airplane] = await Promise.all([
+    findWorker(),
+    tryStorage(),
+    tryWasm(),
+    isPersisted(),
+    findCamera(),
+    judgeTrial(),
+  ]);
   return { secure: window.isSecureContext, worker, storage, wasm, persist, installed: isInstalled(), camera, airplane };
 }
 
 async function findWorker(): Promise<Facts['worker']> {
   if (!('serviceWorker' in navigator)) return 'unsupported';
   if (navigator.serviceWorker.controller !== null) return 'rules';
-  const registration = await within(navigator.serviceWorker.ready.then((r): ServiceWorkerRegistration | null => r), null);
+  const registration = await within(
+    navigator.serviceWorker.ready.then((r): ServiceWorkerRegistration | null => r),
+    null,
+  );
   return registration === null ? 'none' : 'ready';
 }
 
@@ -28,11 +43,18 @@ function tryStorage(): Promise<Facts['storage']> {
   const name = 'check-' + Math.random().toString(36).slice(2);
   const work = new Promise<Facts['storage']>((ok) => {
     const open = indexedDB.open(name, 1);
-    open.onupgradeneeded = () => { open.result.createObjectStore('s'); };
+    open.onupgradeneeded = () => {
+      open.result.createObjectStore('s');
+    };
     open.onerror = () => ok('fails');
     open.onsuccess = () => {
-      const db = open.result, write = db.transaction('s', 'readwrite', { durability: 'strict' });
-      const end = (answer: Facts['storage']) => { db.close(); indexedDB.deleteDatabase(name); ok(answer); };
+      const db = open.result,
+        write = db.transaction('s', 'readwrite', { durability: 'strict' });
+      const end = (answer: Facts['storage']) => {
+        db.close();
+        indexedDB.deleteDatabase(name);
+        ok(answer);
+      };
       write.objectStore('s').put(new Uint8Array([7]), 'k');
       write.onerror = write.onabort = () => end('fails');
       write.oncomplete = () => {
@@ -48,7 +70,10 @@ function tryStorage(): Promise<Facts['storage']> {
 // tryWasm compiles the smallest module there is: its magic number and version.
 async function tryWasm(): Promise<boolean> {
   if (typeof WebAssembly === 'undefined') return false;
-  return within(WebAssembly.compile(new Uint8Array([0, 0x61, 0x73, 0x6d, 1, 0, 0, 0])).then(() => true), false);
+  return within(
+    WebAssembly.compile(new Uint8Array([0, 0x61, 0x73, 0x6d, 1, 0, 0, 0])).then(() => true),
+    false,
+  );
 }
 
 const persists = () => typeof navigator.storage !== 'undefined' && typeof navigator.storage.persist === 'function';
@@ -72,7 +97,10 @@ async function findCamera(): Promise<Facts['camera']> {
 }
 
 function isInstalled(): boolean {
-  return window.matchMedia('(display-mode: standalone)').matches || ('standalone' in navigator && navigator.standalone === true);
+  return (
+    window.matchMedia('(display-mode: standalone)').matches ||
+    ('standalone' in navigator && navigator.standalone === true)
+  );
 }
 
 // startTrial loads the page anew, to see whether it comes without a network.
@@ -84,12 +112,19 @@ export function startTrial(): void {
 async function judgeTrial(): Promise<Facts['airplane']> {
   const asked = readTrial();
   if (!asked) return 'todo';
-  const answers = await fetch('/healthz', { cache: 'no-store', signal: AbortSignal.timeout(patienceMs) }).then(() => true, () => false);
+  const answers = await fetch('/healthz', { cache: 'no-store', signal: AbortSignal.timeout(patienceMs) }).then(
+    () => true,
+    () => false,
+  );
   return airplaneOf(asked, answers, navigator.serviceWorker?.controller != null);
 }
 
 // readTrial tells whether this load is a trial. It stays one until the tab is closed,
 // so that changing to another screen and back keeps the result.
 function readTrial(): boolean {
-  try { return sessionStorage.getItem(trialKey) === 'asked'; } catch { return false; }
+  try {
+    return sessionStorage.getItem(trialKey) === 'asked';
+  } catch {
+    return false;
+  }
 }

@@ -12,7 +12,8 @@ for (const [name, colour, ink] of rows) test(name, () => assert.equal(inkOn(colo
 
 test('the chosen ink reaches 4.5:1 on every grey', () => {
   for (let v = 0; v < 256; v++) {
-    const c = '#' + v.toString(16).padStart(2, '0').repeat(3), y = luminance(c);
+    const c = '#' + v.toString(16).padStart(2, '0').repeat(3),
+      y = luminance(c);
     const ratio = inkOn(c) === '#000000' ? (y + 0.05) / 0.05 : 1.05 / (y + 0.05);
     assert.ok(ratio >= 4.5, `${c}: ${ratio.toFixed(2)}`);
   }

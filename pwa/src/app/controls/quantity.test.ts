@@ -42,7 +42,10 @@ for (const [name, pressed, want] of keys) {
 test('readings typed one after the other stay apart, by pad and by keyboard', () => {
   const typed = [...'2.4 2.6 2.5'].reduce((was, key) => asList(was + key), '');
   assert.equal(typed, '2.4 2.6 2.5');
-  assert.equal([...'68 72 70'].reduce((was, key) => asList(press(was, key)), ''), '68 72 70');
+  assert.equal(
+    [...'68 72 70'].reduce((was, key) => asList(press(was, key)), ''),
+    '68 72 70',
+  );
   assert.equal(asList('  '), '');
   assert.equal(asList(' 68 '), '68 ');
   assert.deepEqual(['', '68', '68 ', '68;72  70'].map(readings), [0, 1, 1, 3]);
@@ -54,8 +57,16 @@ test('of a long list its end is shown', () => {
 });
 
 const shifts: [string, number, boolean, string | null][] = [
-  ['12,5', 6, true, '12500000'], ['0.000001', 6, true, '1'], ['0.0000001', 6, true, null], ['30', 1, true, '300'],
-  ['12500000', -6, false, '12.5'], ['5', -1, false, '0.5'], ['0', 6, true, '0'], ['-3.5', 1, true, '-35'], ['1e3', 6, true, null], ['', 1, true, null],
+  ['12,5', 6, true, '12500000'],
+  ['0.000001', 6, true, '1'],
+  ['0.0000001', 6, true, null],
+  ['30', 1, true, '300'],
+  ['12500000', -6, false, '12.5'],
+  ['5', -1, false, '0.5'],
+  ['0', 6, true, '0'],
+  ['-3.5', 1, true, '-35'],
+  ['1e3', 6, true, null],
+  ['', 1, true, null],
 ];
 for (const [figure, n, isWhole, want] of shifts) {
   test(`"${figure}" moved ${n} places is ${want}`, () => assert.equal(shift(figure, n, isWhole), want));

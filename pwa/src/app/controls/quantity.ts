@@ -14,11 +14,14 @@ export const tempUnits: Readonly<Record<Units, readonly string[]>> = { metric: [
 // split takes "12.5 kg" apart. A text without a unit gets the first of units.
 export function split(text: string, units: readonly string[]): { figure: string; unit: string } {
   const trimmed = text.trim();
-  const unit = units.find((u) => trimmed.endsWith(u) && !/[\p{L}²]/u.test(trimmed.charAt(trimmed.length - u.length - 1)));
+  const unit = units.find(
+    (u) => trimmed.endsWith(u) && !/[\p{L}²]/u.test(trimmed.charAt(trimmed.length - u.length - 1)),
+  );
   if (unit === undefined) {
     // Another unit, as when the person switched systems: keep it, do not read it as ours.
     const other = /^(.*?)\s*([\p{L}µ²%]+)$/u.exec(trimmed);
-    if (other !== null && other[1] !== undefined && other[2] !== undefined && other[1] !== '') return { figure: other[1], unit: other[2] };
+    if (other !== null && other[1] !== undefined && other[2] !== undefined && other[1] !== '')
+      return { figure: other[1], unit: other[2] };
     return { figure: trimmed, unit: units[0] ?? '' };
   }
   return { figure: trimmed.slice(0, -unit.length).trim(), unit };
@@ -52,7 +55,8 @@ export function lastOf(list: string): string {
 // '-' turns the sign of the last one.
 export function press(figure: string, key: string): string {
   if (key === '<') return figure.slice(0, -1);
-  const last = figure.split(' ').at(-1) ?? '', before = figure.slice(0, figure.length - last.length);
+  const last = figure.split(' ').at(-1) ?? '',
+    before = figure.slice(0, figure.length - last.length);
   if (key === '-') return before + (last.startsWith('-') ? last.slice(1) : `-${last}`);
   if (key === '.' || key === ',') {
     if (/[.,]/.test(last)) return figure;
@@ -70,10 +74,15 @@ export function shift(figure: string, n: number, isWhole: boolean): string | nul
   const m = /^(-?)(\d+)(?:[.,](\d*))?$/.exec(figure.trim());
   if (m === null) return null;
   const [, sign = '', whole = '', frac = ''] = m;
-  let digits = whole + frac, point = whole.length + n;
-  if (point <= 0) { digits = '0'.repeat(1 - point) + digits; point = 1; }
+  let digits = whole + frac,
+    point = whole.length + n;
+  if (point <= 0) {
+    digits = '0'.repeat(1 - point) + digits;
+    point = 1;
+  }
   if (point > digits.length) digits += '0'.repeat(point - digits.length);
-  const left = digits.slice(0, point).replace(/^0+(?=\d)/, ''), right = digits.slice(point).replace(/0+$/, '');
+  const left = digits.slice(0, point).replace(/^0+(?=\d)/, ''),
+    right = digits.slice(point).replace(/0+$/, '');
   if (isWhole && right !== '') return null;
   return sign + (right === '' ? left : `${left}.${right}`);
 }

@@ -3,9 +3,12 @@
 // other control characters), and Enter. None of it belongs into a field.
 
 const identifier = '\\][A-Za-z][0-9A-Za-z]';
-const first = new RegExp(`^${identifier}`), last = new RegExp(`${identifier}$`), any = new RegExp(identifier, 'g');
+const first = new RegExp(`^${identifier}`),
+  last = new RegExp(`${identifier}$`),
+  any = new RegExp(identifier, 'g');
 const ahead = /^[\u0000-\u001f\u007f-\u009f]+/;
-const control = /[\u0000-\u001f\u007f-\u009f]+/g, controlButLines = /[\u0000-\u0008\u000b-\u001f\u007f-\u009f]+/g;
+const control = /[\u0000-\u001f\u007f-\u009f]+/g,
+  controlButLines = /[\u0000-\u0008\u000b-\u001f\u007f-\u009f]+/g;
 
 // How a text came: by hand, by keys too quick for a hand, or whole in one go.
 export type Way = 'typed' | 'quick' | 'pasted';
@@ -14,7 +17,10 @@ export type Way = 'typed' | 'quick' | 'pasted';
 // parts of a label do not run together.
 export function textOf(text: string, way: Way, isLong = false): string {
   const plain = way === 'pasted' ? text.replace(any, '') : way === 'quick' ? text.replace(last, '') : text;
-  return plain.replace(first, '').replace(isLong ? /^$/ : ahead, '').replace(isLong ? controlButLines : control, ' ');
+  return plain
+    .replace(first, '')
+    .replace(isLong ? /^$/ : ahead, '')
+    .replace(isLong ? controlButLines : control, ' ');
 }
 
 const quickMs = 150; // three keys within this time are a scanner's
@@ -26,7 +32,8 @@ let last3: { input: HTMLElement; at: readonly number[] } | null = null; // when 
 // cleanText reads an input that has just changed, and rids it of what a scanner added.
 // was is what stood there before.
 export function cleanText(input: Typed, was: string, isLong = false): string {
-  const now = performance.now(), at = [...(last3?.input === input ? last3.at : []).slice(-2), now];
+  const now = performance.now(),
+    at = [...(last3?.input === input ? last3.at : []).slice(-2), now];
   last3 = { input, at };
   const isQuick = at.length === 3 && now - (at[0] ?? 0) < quickMs;
   const way = input.value.length > was.length + 1 ? 'pasted' : isQuick ? 'quick' : 'typed';
@@ -44,7 +51,9 @@ export function onEnter(e: KeyboardEvent): void {
   if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) return;
   e.preventDefault();
   const fields = [...(field.form?.querySelectorAll<HTMLElement>('input, select, textarea') ?? [])];
-  const next = fields.slice(fields.indexOf(field) + 1).find((f) => f.checkVisibility?.() !== false && !isSameGroup(f, field));
+  const next = fields
+    .slice(fields.indexOf(field) + 1)
+    .find((f) => f.checkVisibility?.() !== false && !isSameGroup(f, field));
   if (next === undefined) field.blur();
   else next.focus();
 }

@@ -3,9 +3,36 @@ import { test } from 'node:test';
 import type { EntryView } from '../../bridge/api';
 import { factText, stateOf, summary, type FactTables } from './facts';
 
-const entry = (more: Partial<EntryView>): EntryView => ({ id: 'e', kind: 'powder.moved', by: { id: 'p', name: 'Ana' }, at_ms: 0, sent: false, outcome: '', reason: '', late: false, voided: false, can_void: true, facts: [], ...more });
+const entry = (more: Partial<EntryView>): EntryView => ({
+  id: 'e',
+  kind: 'powder.moved',
+  by: { id: 'p', name: 'Ana' },
+  at_ms: 0,
+  sent: false,
+  outcome: '',
+  reason: '',
+  late: false,
+  voided: false,
+  can_void: true,
+  facts: [],
+  ...more,
+});
 const t: FactTables = {
-  levels: { full: 'Full clean' }, modes: { waste: 'To waste' }, placeKinds: {}, chemistries: {}, finishes: {}, roles: {}, checks: { gun: 'Gun', pump: 'Pump' }, languages: {}, unitSystems: {}, grounds: { yes: 'In order', no: 'Not in order' }, firstParts: { ok: 'Good', no: 'Specks' }, purged: 'Purged powder', yes: 'yes', no: 'no', codeWord: (code) => `<${code}>`,
+  levels: { full: 'Full clean' },
+  modes: { waste: 'To waste' },
+  placeKinds: {},
+  chemistries: {},
+  finishes: {},
+  roles: {},
+  checks: { gun: 'Gun', pump: 'Pump' },
+  languages: {},
+  unitSystems: {},
+  grounds: { yes: 'In order', no: 'Not in order' },
+  firstParts: { ok: 'Good', no: 'Specks' },
+  purged: 'Purged powder',
+  yes: 'yes',
+  no: 'no',
+  codeWord: (code) => `<${code}>`,
 };
 
 const states: [string, Partial<EntryView>, ReturnType<typeof stateOf>][] = [
@@ -19,8 +46,18 @@ const states: [string, Partial<EntryView>, ReturnType<typeof stateOf>][] = [
 for (const [name, more, want] of states) test(name, () => assert.equal(stateOf(entry(more)), want));
 
 test('a line carries the most telling facts first', () => {
-  const e = entry({ facts: [{ label: 'from', text: 'Shelf A' }, { label: 'why', text: 'x' }, { label: 'mass_mg', text: '12 kg' }, { label: 'to', text: 'Hopper 1' }] });
-  assert.equal(summary(e, (f) => f.text, 3), '12 kg · Shelf A → Hopper 1');
+  const e = entry({
+    facts: [
+      { label: 'from', text: 'Shelf A' },
+      { label: 'why', text: 'x' },
+      { label: 'mass_mg', text: '12 kg' },
+      { label: 'to', text: 'Hopper 1' },
+    ],
+  });
+  assert.equal(
+    summary(e, (f) => f.text, 3),
+    '12 kg · Shelf A → Hopper 1',
+  );
 });
 
 test('words of the vocabulary are translated, names and figures are not', () => {
@@ -35,5 +72,8 @@ test('words of the vocabulary are translated, names and figures are not', () => 
 });
 
 test('a reason names the warnings it answers in words', () => {
-  assert.equal(factText({ label: 'text', text: '[mixed_powder over_capacity] Job is urgent' }, t), '<mixed_powder>, <over_capacity>: Job is urgent');
+  assert.equal(
+    factText({ label: 'text', text: '[mixed_powder over_capacity] Job is urgent' }, t),
+    '<mixed_powder>, <over_capacity>: Job is urgent',
+  );
 });

@@ -11,21 +11,38 @@ export function First() {
   const view = useView('lists', {});
   return (
     <Page title={w.staff.firstTitle} under={boot.value?.shop?.name} up={{ at: 'office' }}>
-      <Shown of={view}>{(l) => {
-        const steps = stepsOf(l);
-        return (
-          <>
-            <p class="note-box"><Icon name={isReady(steps) ? 'ok' : 'set'} /><span>{isReady(steps) ? w.staff.firstReady : w.staff.firstLead}</span></p>
-            <ol class="steps">{steps.map((s, i) => <li key={s.name}><Card><StepRow s={s} n={i + 1} /></Card></li>)}</ol>
-            {isReady(steps) && (
-              <div class="buttons">
-                <LinkButton kind="main" icon="receive" to={{ at: 'do', task: 'receive', with: {} }}>{w.staff.firstReceive}</LinkButton>
-                <LinkButton icon="gun" to={{ at: 'booth', booth: '' }}>{w.staff.firstBooth}</LinkButton>
-              </div>
-            )}
-          </>
-        );
-      }}</Shown>
+      <Shown of={view}>
+        {(l) => {
+          const steps = stepsOf(l);
+          return (
+            <>
+              <p class="note-box">
+                <Icon name={isReady(steps) ? 'ok' : 'set'} />
+                <span>{isReady(steps) ? w.staff.firstReady : w.staff.firstLead}</span>
+              </p>
+              <ol class="steps">
+                {steps.map((s, i) => (
+                  <li key={s.name}>
+                    <Card>
+                      <StepRow s={s} n={i + 1} />
+                    </Card>
+                  </li>
+                ))}
+              </ol>
+              {isReady(steps) && (
+                <div class="buttons">
+                  <LinkButton kind="main" icon="receive" to={{ at: 'do', task: 'receive', with: {} }}>
+                    {w.staff.firstReceive}
+                  </LinkButton>
+                  <LinkButton icon="gun" to={{ at: 'booth', booth: '' }}>
+                    {w.staff.firstBooth}
+                  </LinkButton>
+                </div>
+              )}
+            </>
+          );
+        }}
+      </Shown>
     </Page>
   );
 }
@@ -35,9 +52,21 @@ function StepRow({ s, n }: { s: Step; n: number }) {
   const t = w.staff.steps[s.name];
   return (
     <div class={s.isDone ? 'step is-done' : 'step'}>
-      <span class="step-mark" aria-hidden="true">{s.isDone ? <Icon name="ok" size={22} /> : n}</span>
-      <span class="row-words"><b>{t.title}</b><small>{t.why}</small><small>{w.staff.soFar(s.count)}</small></span>
-      <LinkButton icon="plus" {...(s.isDone || !s.isNeeded ? {} : { kind: 'main' as const })} to={{ at: 'do', task: s.task, with: {} }}>{t.add}</LinkButton>
+      <span class="step-mark" aria-hidden="true">
+        {s.isDone ? <Icon name="ok" size={22} /> : n}
+      </span>
+      <span class="row-words">
+        <b>{t.title}</b>
+        <small>{t.why}</small>
+        <small>{w.staff.soFar(s.count)}</small>
+      </span>
+      <LinkButton
+        icon="plus"
+        {...(s.isDone || !s.isNeeded ? {} : { kind: 'main' as const })}
+        to={{ at: 'do', task: s.task, with: {} }}
+      >
+        {t.add}
+      </LinkButton>
     </div>
   );
 }

@@ -2,7 +2,13 @@
 
 import type { ListsView } from '../../bridge/api';
 
-export interface Step { name: 'powders' | 'booths' | 'places' | 'people'; task: 'set.powder' | 'set.booth' | 'set.place' | 'set.person'; count: number; isDone: boolean; isNeeded: boolean }
+export interface Step {
+  name: 'powders' | 'booths' | 'places' | 'people';
+  task: 'set.powder' | 'set.booth' | 'set.place' | 'set.person';
+  count: number;
+  isDone: boolean;
+  isNeeded: boolean;
+}
 
 // stepsOf lists them in the order in which one leads to the next: a place stands at a
 // booth. Of places it takes a shelf for what arrives and a vessel that feeds the gun.
@@ -12,9 +18,17 @@ export function stepsOf(l: Pick<ListsView, 'powders' | 'booths' | 'places' | 'pe
   return [
     { name: 'powders', task: 'set.powder', count: l.powders.length, isDone: l.powders.length > 0, isNeeded: true },
     { name: 'booths', task: 'set.booth', count: l.booths.length, isDone: l.booths.length > 0, isNeeded: true },
-    { name: 'places', task: 'set.place', count: l.places.length, isDone: has('shelf') && has('vessel'), isNeeded: true },
+    {
+      name: 'places',
+      task: 'set.place',
+      count: l.places.length,
+      isDone: has('shelf') && has('vessel'),
+      isNeeded: true,
+    },
     { name: 'people', task: 'set.person', count: working, isDone: working > 1, isNeeded: false },
   ];
 }
 
-export function isReady(steps: readonly Step[]): boolean { return steps.every((s) => s.isDone || !s.isNeeded); }
+export function isReady(steps: readonly Step[]): boolean {
+  return steps.every((s) => s.isDone || !s.isNeeded);
+}

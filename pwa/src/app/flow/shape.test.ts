@@ -6,7 +6,10 @@ const s = (key: string, mg: number): Stream<string> => ({ key, mg, text: `${mg}`
 
 test('streams are as wide as their part of what left the gun', () => {
   const p = picture([], [s('parts', 600), s('recovered', 300), s('scrapped', 0), s('lost', 100)], 200);
-  assert.deepEqual(p.outs.map((r) => Math.round(r.width)), [120, 60, 0, 20]);
+  assert.deepEqual(
+    p.outs.map((r) => Math.round(r.width)),
+    [120, 60, 0, 20],
+  );
 });
 
 test('a tiny stream is still two wide', () => {
@@ -21,9 +24,15 @@ test('a loss below nothing has no width but keeps its words', () => {
 });
 
 test('words never lie on each other', () => {
-  const p = picture([s('in', 10)], ['a', 'b', 'c', 'd', 'e'].map((k) => s(k, 2)), 60);
+  const p = picture(
+    [s('in', 10)],
+    ['a', 'b', 'c', 'd', 'e'].map((k) => s(k, 2)),
+    60,
+  );
   const rows = p.outs.map((r) => r.row);
-  rows.forEach((y, i) => { if (i > 0) assert.ok(y - (rows[i - 1] ?? 0) >= 40); });
+  rows.forEach((y, i) => {
+    if (i > 0) assert.ok(y - (rows[i - 1] ?? 0) >= 40);
+  });
   assert.ok(Math.max(...rows) < p.height);
 });
 

@@ -10,7 +10,9 @@ export type Lang = 'en' | 'es';
 const dictionaries: Readonly<Record<Lang, Words>> = { en, es };
 
 // words of the present language; reading it in a component follows a change.
-export function words(): Words { return dictionaries[prefs.value.lang]; }
+export function words(): Words {
+  return dictionaries[prefs.value.lang];
+}
 
 // word looks a code up in a small table of words; a code nobody knows is shown as it is.
 export function word(table: Readonly<Record<string, string>>, code: string): string {
@@ -30,7 +32,11 @@ export function advise(code: string, lang: Lang = prefs.value.lang): Advice {
 export const isCode = (code: string): boolean => codes[code] !== undefined;
 
 // adviseAll is what several codes mean that stand in one text, parted by spaces.
-export const adviseAll = (list: string, lang: Lang = prefs.value.lang): Advice[] => list.split(' ').filter((c) => c !== '').map((c) => advise(c, lang));
+export const adviseAll = (list: string, lang: Lang = prefs.value.lang): Advice[] =>
+  list
+    .split(' ')
+    .filter((c) => c !== '')
+    .map((c) => advise(c, lang));
 
 // zone of the shop: everybody reads the shop's clock. An unknown zone means the phone's own.
 function zone(): string | undefined {
@@ -46,13 +52,18 @@ function zone(): string | undefined {
 
 function format(lang: Lang, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
   const timeZone = zone();
-  return new Intl.DateTimeFormat(lang === 'es' ? 'es' : 'en-GB', timeZone === undefined ? options : { ...options, timeZone });
+  return new Intl.DateTimeFormat(
+    lang === 'es' ? 'es' : 'en-GB',
+    timeZone === undefined ? options : { ...options, timeZone },
+  );
 }
 
 // clock is the hour and minute; day is the date in short; moment is the nearest that
 // tells them apart from now: today's hour, else day and hour.
-export const clock = (ms: number, lang: Lang = prefs.value.lang): string => format(lang, { hour: '2-digit', minute: '2-digit' }).format(ms);
-export const day = (ms: number, lang: Lang = prefs.value.lang): string => format(lang, { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
+export const clock = (ms: number, lang: Lang = prefs.value.lang): string =>
+  format(lang, { hour: '2-digit', minute: '2-digit' }).format(ms);
+export const day = (ms: number, lang: Lang = prefs.value.lang): string =>
+  format(lang, { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
 
 export function moment(ms: number, now: number = Date.now(), lang: Lang = prefs.value.lang): string {
   const same = day(ms, lang) === day(now, lang);
@@ -68,7 +79,12 @@ export function until(from: number, to: number, lang: Lang = prefs.value.lang): 
 export function dateWords(iso: string, lang: Lang = prefs.value.lang): string {
   const ms = Date.parse(iso + 'T12:00:00Z');
   if (Number.isNaN(ms)) return iso;
-  return new Intl.DateTimeFormat(lang === 'es' ? 'es' : 'en-GB', { day: 'numeric', month: 'short', year: 'numeric', timeZone: 'UTC' }).format(ms);
+  return new Intl.DateTimeFormat(lang === 'es' ? 'es' : 'en-GB', {
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+    timeZone: 'UTC',
+  }).format(ms);
 }
 
 // ago is how long something has lasted, in the largest fitting unit: 40 s, 12 min, 3 h, 2 d.

@@ -2,7 +2,15 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { advise, ago, dateWords, percent } from './i18n';
 
-const ages: [number, string][] = [[-5, '0 s'], [59_999, '59 s'], [60_000, '1 min'], [3_599_000, '59 min'], [3_600_000, '1 h'], [47 * 3_600_000, '47 h'], [48 * 3_600_000, '2 d']];
+const ages: [number, string][] = [
+  [-5, '0 s'],
+  [59_999, '59 s'],
+  [60_000, '1 min'],
+  [3_599_000, '59 min'],
+  [3_600_000, '1 h'],
+  [47 * 3_600_000, '47 h'],
+  [48 * 3_600_000, '2 d'],
+];
 for (const [ms, want] of ages) test(`${ms} ms is ${want}`, () => assert.equal(ago(ms), want));
 
 test('a code nobody knows still says something and shows itself', () => {

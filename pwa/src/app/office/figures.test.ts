@@ -10,5 +10,16 @@ test('a figure carries its uncertainty when there is one', () => {
 test('an uncertainty alone says nothing', () => assert.equal(withDeviation('', '3 %'), ''));
 
 test('a share in percent is read to the tenth, with a point or a comma', () => {
-  for (const [text, pm] of [['', 0], ['2.5', 25], ['2,5 %', 25], ['.5', 5], ['100', 1000], ['100.1', null], ['-1', null], ['x', null], ['1.2.3', null]] as const) assert.equal(perMille(text), pm, text);
+  for (const [text, pm] of [
+    ['', 0],
+    ['2.5', 25],
+    ['2,5 %', 25],
+    ['.5', 5],
+    ['100', 1000],
+    ['100.1', null],
+    ['-1', null],
+    ['x', null],
+    ['1.2.3', null],
+  ] as const)
+    assert.equal(perMille(text), pm, text);
 });

@@ -36,7 +36,9 @@ export function passWords(list: readonly TracePass[]): string {
 
 // grams prints a mass to its last milligram, so that a column can be added up by hand.
 export function grams(mg: number, lang: string = prefs.value.lang): string {
-  return new Intl.NumberFormat(lang, { minimumFractionDigits: 3, maximumFractionDigits: 3, useGrouping: true }).format(mg / 1000);
+  return new Intl.NumberFormat(lang, { minimumFractionDigits: 3, maximumFractionDigits: 3, useGrouping: true }).format(
+    mg / 1000,
+  );
 }
 
 // bookRows is where all of a lot is, in words; what is nothing is left out, except
@@ -47,5 +49,7 @@ export function bookRows(t: TraceView): { name: string; text: string; exact: str
   const b = t.books;
   if (b === undefined) return [];
   const keys = ['received', 'found', 'on_parts', 'lost', 'open', 'here', 'scrapped', 'missing', 'past'] as const;
-  return keys.filter((k) => b[k].mg !== 0 || k === 'received' || (k === 'on_parts' && b.past.mg === 0)).map((k) => ({ name: w.recall.book[k], text: b[k].text, exact: grams(b[k].mg) }));
+  return keys
+    .filter((k) => b[k].mg !== 0 || k === 'received' || (k === 'on_parts' && b.past.mg === 0))
+    .map((k) => ({ name: w.recall.book[k], text: b[k].text, exact: grams(b[k].mg) }));
 }

@@ -8,14 +8,19 @@ export const rowsMax = 200; // of a list of entries, when nobody says how many
 // isCut tells whether the server may know more of a view than this phone's answer says.
 // undefined: this phone knows no such thing.
 export function isCut<K extends Deep>(
-  name: K, params: Readonly<Record<string, unknown>>, answer: Views[K] | undefined,
+  name: K,
+  params: Readonly<Record<string, unknown>>,
+  answer: Views[K] | undefined,
 ): boolean {
   if (answer === undefined) return true;
   switch (name) {
-    case 'trace': return (answer as TraceView).cut_ms !== undefined;
-    case 'run': return false;
+    case 'trace':
+      return (answer as TraceView).cut_ms !== undefined;
+    case 'run':
+      return false;
     case 'entries': {
-      const list = answer as EntryView[], one = params['entry'];
+      const list = answer as EntryView[],
+        one = params['entry'];
       return one === undefined ? list.length < rowsMax : !list.some((e) => e.id === one);
     }
   }

@@ -10,7 +10,10 @@ const askAgainMs = 15_000;
 
 // Part says that a value is not all: what happened before sinceMs is missing, and why. No
 // why: the server is being asked.
-export interface Part { sinceMs: number; why: Problem | null }
+export interface Part {
+  sinceMs: number;
+  why: Problem | null;
+}
 
 export type Whole<T> =
   | { kind: 'waiting' }
@@ -20,12 +23,16 @@ export type Whole<T> =
 
 export function useWhole<K extends Deep>(name: K, params: Readonly<Record<string, unknown>>): Whole<Views[K]> {
   const core = useCore();
-  const own = useView(name, { ...params }), s = status.value;
+  const own = useView(name, { ...params }),
+    s = status.value;
   const key = `older ${keyOf(name, params)}`;
   const [turn, setTurn] = useState(0);
   // How the last question to the server ended.
   const [asked, setAsked] = useState<{ key: string; problem: Problem | null } | null>(null);
-  const again = () => { setAsked(null); setTurn((n) => n + 1); };
+  const again = () => {
+    setAsked(null);
+    setTurn((n) => n + 1);
+  };
 
   const value = own.kind === 'here' ? own.value : undefined;
   const isUnknown = own.kind === 'failed' && own.problem.code === 'thing.unknown';
@@ -37,9 +44,18 @@ export function useWhole<K extends Deep>(name: K, params: Readonly<Record<string
     if (!isPart || mustSend) return undefined;
     let isGone = false;
     const keep = keeper();
-    core.older(name, { ...params }).then((v) => { keep(key, v); return null; }, problemOf)
-      .then((problem) => { if (!isGone) setAsked({ key, problem }); });
-    return () => { isGone = true; };
+    core
+      .older(name, { ...params })
+      .then((v) => {
+        keep(key, v);
+        return null;
+      }, problemOf)
+      .then((problem) => {
+        if (!isGone) setAsked({ key, problem });
+      });
+    return () => {
+      isGone = true;
+    };
   }, [key, isPart, mustSend, s?.rev, s?.online === 'yes', turn]);
 
   // The network may have failed for this question alone: it is asked again by itself too.

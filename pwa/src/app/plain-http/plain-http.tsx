@@ -7,8 +7,11 @@ import { Mark } from '../sign-in/mark';
 import { prefs } from '../store/store';
 
 export function PlainHTTP() {
-  const w = words().plainHttp, lang = prefs.value.lang;
-  useEffect(() => { document.documentElement.lang = lang; }, [lang]);
+  const w = words().plainHttp,
+    lang = prefs.value.lang;
+  useEffect(() => {
+    document.documentElement.lang = lang;
+  }, [lang]);
   return (
     <main class="page gate" id="main">
       <Mark />
@@ -16,9 +19,18 @@ export function PlainHTTP() {
       <p>{w.why}</p>
       <p>{w.ways}</p>
       <dl class="ways">
-        {w.how.map(([command, text]) => <div key={command}><dt><code>hoppertally {command}</code></dt><dd>{text}</dd></div>)}
+        {w.how.map(([command, text]) => (
+          <div key={command}>
+            <dt>
+              <code>hoppertally {command}</code>
+            </dt>
+            <dd>{text}</dd>
+          </div>
+        ))}
       </dl>
-      <p>{w.here} <code>http://localhost{location.port === '' ? '' : `:${location.port}`}</code></p>
+      <p>
+        {w.here} <code>http://localhost{location.port === '' ? '' : `:${location.port}`}</code>
+      </p>
     </main>
   );
 }

@@ -15,7 +15,10 @@ export function useSetPrefs(): (p: Partial<Prefs>) => void {
   };
 }
 
-const languages = [{ value: 'en', label: 'English' }, { value: 'es', label: 'Español' }];
+const languages = [
+  { value: 'en', label: 'English' },
+  { value: 'es', label: 'Español' },
+];
 
 export function LanguageSwitch() {
   const set = useSetPrefs();

@@ -5,7 +5,11 @@ import { href, parse, sectionOf, type Route } from './route';
 const rows: [string, Route, string][] = [
   ['the empty address is the start', { at: 'start' }, '#/'],
   ['a booth keeps its id', { at: 'booth', booth: 'b 1/2' }, '#/booth/b%201%2F2'],
-  ['a task carries what it starts with', { at: 'do', task: 'charge', with: { to: 'hopper 1', lot: 'a&b=c' } }, '#/do/charge?to=hopper%201&lot=a%26b%3Dc'],
+  [
+    'a task carries what it starts with',
+    { at: 'do', task: 'charge', with: { to: 'hopper 1', lot: 'a&b=c' } },
+    '#/do/charge?to=hopper%201&lot=a%26b%3Dc',
+  ],
   ['a task may start empty', { at: 'do', task: 'change.start', with: {} }, '#/do/change.start'],
   ['a calculation keeps its dotted name', { at: 'sum', name: 'reclaim.topup' }, '#/sums/reclaim.topup'],
   ['a trace by job', { at: 'trace', by: 'job', id: '24-117' }, '#/trace/job/24-117'],
@@ -29,7 +33,8 @@ for (const [name, route, text] of rows) {
 }
 
 test('an address nobody knows leads to the start', () => {
-  for (const text of ['', '#', '#/nowhere', '#/lot/', '#/do', '#/run']) assert.deepEqual(parse(text), { at: 'start' }, text);
+  for (const text of ['', '#', '#/nowhere', '#/lot/', '#/do', '#/run'])
+    assert.deepEqual(parse(text), { at: 'start' }, text);
 });
 
 test('a badly encoded id stays as it stands', () => {

@@ -10,7 +10,11 @@ export function Cautions({ of }: { of: 'change' | 'clean' }) {
   return (
     <a class="cautions" href={href({ at: 'safety' })}>
       <Icon name="shield" size={28} />
-      <span>{(of === 'clean' ? w.cautions.clean : w.cautions.change).map((line) => <span key={line}>{line}</span>)}</span>
+      <span>
+        {(of === 'clean' ? w.cautions.clean : w.cautions.change).map((line) => (
+          <span key={line}>{line}</span>
+        ))}
+      </span>
     </a>
   );
 }
@@ -20,8 +24,15 @@ export function Safety() {
   return (
     <Page title={w.cautions.title} up={{ at: 'booth', booth: '' }}>
       <p class="lead">{w.cautions.lead}</p>
-      {w.cautions.full.map(([head, text]) => <Card key={head} title={head}><p>{text}</p></Card>)}
-      <p class="note-box"><Icon name="shield" size={24} /><span>{w.cautions.last}</span></p>
+      {w.cautions.full.map(([head, text]) => (
+        <Card key={head} title={head}>
+          <p>{text}</p>
+        </Card>
+      ))}
+      <p class="note-box">
+        <Icon name="shield" size={24} />
+        <span>{w.cautions.last}</span>
+      </p>
     </Page>
   );
 }

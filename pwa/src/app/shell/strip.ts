@@ -28,7 +28,8 @@ export function stripOf(s: Status | null, now: number): Strip {
   if (s.sessionEnded) return { kind: 'session_ended', unsent: s.unsent };
   const ageMs = s.oldestUnsentMs === null ? null : Math.max(0, now - s.oldestUnsentMs);
   if (s.unsent > 0 && ageMs !== null && ageMs >= overdueMs) return { kind: 'overdue', unsent: s.unsent, ageMs };
-  if (!s.signedIn && s.seats.length === 0 && s.unsent === 0 && s.online !== 'unknown') return { kind: 'nobody', isAnswering: s.online === 'yes' };
+  if (!s.signedIn && s.seats.length === 0 && s.unsent === 0 && s.online !== 'unknown')
+    return { kind: 'nobody', isAnswering: s.online === 'yes' };
   if (s.online === 'no') return { kind: 'offline', unsent: s.unsent, ageMs };
   if (s.upkeep.isFull && s.unsent > 0) return { kind: 'server_full', unsent: s.unsent };
   const waits = s.waiting.reduce((n, x) => n + x.n, 0);

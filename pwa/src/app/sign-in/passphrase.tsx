@@ -36,22 +36,59 @@ function Ask({ hasOne }: { hasOne: boolean }) {
     setTried(true);
     if (faults.passphrase !== undefined || faults.again !== undefined) return;
     setBusy(true);
-    core.setPassphrase(old, fresh).then(() => {
-      say(w.staff.passSet);
-      // On a shared phone the PIN is next: it is what brings one back without a network.
-      const person = boot.value?.person;
-      replace(person != null && shouldChoosePin(person, status.value?.seats ?? []) ? { at: 'pin' } : { at: 'start' });
-    }, (e: unknown) => { setBusy(false); setProblem(problemOf(e)); });
+    core.setPassphrase(old, fresh).then(
+      () => {
+        say(w.staff.passSet);
+        // On a shared phone the PIN is next: it is what brings one back without a network.
+        const person = boot.value?.person;
+        replace(person != null && shouldChoosePin(person, status.value?.seats ?? []) ? { at: 'pin' } : { at: 'start' });
+      },
+      (e: unknown) => {
+        setBusy(false);
+        setProblem(problemOf(e));
+      },
+    );
   };
   return (
     <Card>
       <p>{hasOne ? w.staff.passChange : w.staff.passFirst}</p>
-      <form onSubmit={(e) => { e.preventDefault(); send(); }} noValidate>
-        {hasOne && <TextField label={w.staff.passOld} value={old} onValue={setOld} type="password" autoComplete="current-password" />}
-        <TextField label={w.staff.passNew} hint={w.setUp.passHint} value={fresh} onValue={setFresh} type="password" autoComplete="new-password" fault={fault(faults.passphrase)} />
-        <TextField label={w.setUp.again} value={again} onValue={setAgain} type="password" autoComplete="new-password" fault={fault(faults.again)} />
+      <form
+        onSubmit={(e) => {
+          e.preventDefault();
+          send();
+        }}
+        noValidate
+      >
+        {hasOne && (
+          <TextField
+            label={w.staff.passOld}
+            value={old}
+            onValue={setOld}
+            type="password"
+            autoComplete="current-password"
+          />
+        )}
+        <TextField
+          label={w.staff.passNew}
+          hint={w.setUp.passHint}
+          value={fresh}
+          onValue={setFresh}
+          type="password"
+          autoComplete="new-password"
+          fault={fault(faults.passphrase)}
+        />
+        <TextField
+          label={w.setUp.again}
+          value={again}
+          onValue={setAgain}
+          type="password"
+          autoComplete="new-password"
+          fault={fault(faults.again)}
+        />
         {problem !== null && <ProblemBox problem={problem} />}
-        <button type="submit" class="main" disabled={isBusy}><span>{isBusy ? w.signIn.busy : w.staff.passGo}</span></button>
+        <button type="submit" class="main" disabled={isBusy}>
+          <span>{isBusy ? w.signIn.busy : w.staff.passGo}</span>
+        </button>
       </form>
     </Card>
   );

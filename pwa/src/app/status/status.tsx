@@ -18,11 +18,24 @@ export function StatusPage() {
   const set = useSetPrefs();
   const [problem, setProblem] = useState<Problem | null>(null);
   const now = useTick(10_000);
-  const s = status.value, b = boot.value;
-  const leave = () => core.signOut().then(() => { forget(); if (boot.value !== null) boot.value = { ...boot.value, person: null }; replace({ at: 'start' }); }, (e: unknown) => setProblem(problemOf(e)));
+  const s = status.value,
+    b = boot.value;
+  const leave = () =>
+    core.signOut().then(
+      () => {
+        forget();
+        if (boot.value !== null) boot.value = { ...boot.value, person: null };
+        replace({ at: 'start' });
+      },
+      (e: unknown) => setProblem(problemOf(e)),
+    );
   const save = () => core.exportUnsent().then(download, (e: unknown) => setProblem(problemOf(e)));
   return (
-    <Page title={w.status.title} under={b?.person === null || b === null ? w.status.nobody : `${b.person.name} · ${word(w.roles, b.person.role)}`} up={{ at: 'start' }}>
+    <Page
+      title={w.status.title}
+      under={b?.person === null || b === null ? w.status.nobody : `${b.person.name} · ${word(w.roles, b.person.role)}`}
+      up={{ at: 'start' }}
+    >
       {problem !== null && <ProblemBox problem={problem} />}
       {s?.storage !== undefined && s.storage !== 'ok' && <ProblemBox problem={{ code: 'storage', title: '' }} />}
       {stripOf(s, now).kind === 'overdue' && <ProblemBox problem={{ code: 'overdue', title: '' }} />}
@@ -30,31 +43,84 @@ export function StatusPage() {
       <div class="settings-grid">
         <Card title={w.status.sending}>
           <div class="figures">
-            <Figure name={w.status.unsent} text={String(s?.unsent ?? 0)} note={s?.oldestUnsentMs == null ? undefined : w.status.oldest(ago(now - s.oldestUnsentMs))} isBig />
+            <Figure
+              name={w.status.unsent}
+              text={String(s?.unsent ?? 0)}
+              note={s?.oldestUnsentMs == null ? undefined : w.status.oldest(ago(now - s.oldestUnsentMs))}
+              isBig
+            />
             <Figure name={w.status.server} text={w.status.online[s?.online ?? 'unknown']} />
             <Figure name={w.status.lastSync} text={s?.lastSyncMs == null ? w.status.never : moment(s.lastSyncMs)} />
             <Figure name={w.status.storage} text={w.status.storages[s?.storage ?? 'ok']} />
           </div>
           <div class="buttons">
-            <button type="button" class="plain" onClick={() => { core.syncNow(); say(w.status.trying); }}><Icon name="sent" /><span>{w.status.sendNow}</span></button>
-            {(s?.unsent ?? 0) > 0 && <button type="button" class="plain" onClick={() => void save()}><Icon name="download" /><span>{w.status.export}</span></button>}
+            <button
+              type="button"
+              class="plain"
+              onClick={() => {
+                core.syncNow();
+                say(w.status.trying);
+              }}
+            >
+              <Icon name="sent" />
+              <span>{w.status.sendNow}</span>
+            </button>
+            {(s?.unsent ?? 0) > 0 && (
+              <button type="button" class="plain" onClick={() => void save()}>
+                <Icon name="download" />
+                <span>{w.status.export}</span>
+              </button>
+            )}
           </div>
           <p class="hint">{w.status.keepHint}</p>
         </Card>
         <Card title={w.status.look}>
           <LanguageSwitch />
-          <Choice label={w.fields['units'] ?? ''} options={Object.entries(w.unitSystems).map(([value, label]) => ({ value, label }))} value={prefs.value.units} onValue={(v) => set({ units: v === 'us' ? 'us' : 'metric' })} />
-          <Choice label={w.status.theme} options={Object.entries(w.status.themes).map(([value, label]) => ({ value, label }))} value={prefs.value.theme} onValue={(v) => set({ theme: v === 'light' ? 'light' : v === 'dark' ? 'dark' : 'auto' })} />
+          <Choice
+            label={w.fields['units'] ?? ''}
+            options={Object.entries(w.unitSystems).map(([value, label]) => ({ value, label }))}
+            value={prefs.value.units}
+            onValue={(v) => set({ units: v === 'us' ? 'us' : 'metric' })}
+          />
+          <Choice
+            label={w.status.theme}
+            options={Object.entries(w.status.themes).map(([value, label]) => ({ value, label }))}
+            value={prefs.value.theme}
+            onValue={(v) => set({ theme: v === 'light' ? 'light' : v === 'dark' ? 'dark' : 'auto' })}
+          />
         </Card>
         <Waiting seats={s?.seats ?? []} />
         <Card title={w.status.app}>
           <p>hoppertally {b?.version ?? ''}</p>
-          <div class="buttons"><LinkButton icon="phone" to={{ at: 'check' }}>{w.check.title}</LinkButton></div>
-          {update.value !== null && <button type="button" class="main" onClick={() => update.value?.apply()}><span>{w.strip.updateNow}</span></button>}
           <div class="buttons">
-            {b?.person == null ? <LinkButton kind="main" icon="person" to={{ at: 'sign-in', code: '' }}>{w.signIn.enter}</LinkButton> : <button type="button" class="plain" onClick={() => void leave()}><Icon name="person" /><span>{w.status.signOut}</span></button>}
+            <LinkButton icon="phone" to={{ at: 'check' }}>
+              {w.check.title}
+            </LinkButton>
           </div>
-          {(s?.seats.length ?? 0) > 0 && <div class="buttons"><LinkButton icon="people" to={{ at: 'who' }}>{w.staff.who}</LinkButton></div>}
+          {update.value !== null && (
+            <button type="button" class="main" onClick={() => update.value?.apply()}>
+              <span>{w.strip.updateNow}</span>
+            </button>
+          )}
+          <div class="buttons">
+            {b?.person == null ? (
+              <LinkButton kind="main" icon="person" to={{ at: 'sign-in', code: '' }}>
+                {w.signIn.enter}
+              </LinkButton>
+            ) : (
+              <button type="button" class="plain" onClick={() => void leave()}>
+                <Icon name="person" />
+                <span>{w.status.signOut}</span>
+              </button>
+            )}
+          </div>
+          {(s?.seats.length ?? 0) > 0 && (
+            <div class="buttons">
+              <LinkButton icon="people" to={{ at: 'who' }}>
+                {w.staff.who}
+              </LinkButton>
+            </div>
+          )}
           {b?.person != null && <p class="hint">{w.status.signOutHint}</p>}
         </Card>
       </div>

@@ -8,8 +8,17 @@ export function useAnswer<T>(ask: () => Promise<T>): { of: Loaded<T>; again: () 
   const [turn, setTurn] = useState(0);
   useEffect(() => {
     let isGone = false;
-    ask().then((value) => { if (!isGone) set({ kind: 'here', value }); }, (e: unknown) => { if (!isGone) set({ kind: 'failed', problem: problemOf(e) }); });
-    return () => { isGone = true; };
+    ask().then(
+      (value) => {
+        if (!isGone) set({ kind: 'here', value });
+      },
+      (e: unknown) => {
+        if (!isGone) set({ kind: 'failed', problem: problemOf(e) });
+      },
+    );
+    return () => {
+      isGone = true;
+    };
   }, [turn]);
   return { of, again: () => setTurn((n) => n + 1) };
 }

@@ -36,7 +36,9 @@ export function useCore(): Core {
 export function problemOf(e: unknown): Problem {
   if (typeof e === 'object' && e !== null && 'code' in e && typeof e.code === 'string') {
     const title = 'title' in e && typeof e.title === 'string' ? e.title : '';
-    return 'detail' in e && typeof e.detail === 'string' ? { code: e.code, title, detail: e.detail } : { code: e.code, title };
+    return 'detail' in e && typeof e.detail === 'string'
+      ? { code: e.code, title, detail: e.detail }
+      : { code: e.code, title };
   }
   return { code: 'app_fault', title: '', detail: e instanceof Error ? e.message : String(e) };
 }
@@ -56,7 +58,8 @@ export function follow(core: Core): void {
   let was: Status | null = null;
   core.onChange((s) => {
     status.value = s;
-    const had = was?.seats.find((x) => x.isHere), has = s.seats.find((x) => x.isHere);
+    const had = was?.seats.find((x) => x.isHere),
+      has = s.seats.find((x) => x.isHere);
     if (was !== null && had?.id !== has?.id) {
       forget();
       if (had?.role === 'manager') hands.value++;
@@ -64,7 +67,8 @@ export function follow(core: Core): void {
     }
     // The server may have told who we are, or forgotten it; the books may have brought
     // the shop's name: ask again.
-    if (was !== null && (was.signedIn !== s.signedIn || (was.rev !== s.rev && boot.value?.person != null))) void reboot(core);
+    if (was !== null && (was.signedIn !== s.signedIn || (was.rev !== s.rev && boot.value?.person != null)))
+      void reboot(core);
     was = s;
   });
   core.onHeld((isHeld) => {
@@ -74,8 +78,13 @@ export function follow(core: Core): void {
     forget(); // what was shown meanwhile may have come from no store
     void reboot(core);
   });
-  const read = () => { route.value = parse(location.hash); };
-  window.addEventListener('hashchange', () => { read(); window.scrollTo(0, 0); });
+  const read = () => {
+    route.value = parse(location.hash);
+  };
+  window.addEventListener('hashchange', () => {
+    read();
+    window.scrollTo(0, 0);
+  });
   read();
 }
 
@@ -101,7 +110,9 @@ let toastTimer: ReturnType<typeof setTimeout> | undefined;
 export function say(text: string, tone: 'ok' | 'bad' = 'ok'): void {
   toast.value = { text, tone };
   clearTimeout(toastTimer);
-  toastTimer = setTimeout(() => { toast.value = null; }, 6000);
+  toastTimer = setTimeout(() => {
+    toast.value = null;
+  }, 6000);
 }
 
 // hush takes the message away: what it said of the last record is not so of the next.
@@ -110,18 +121,18 @@ export function hush(): void {
   toast.value = null;
 }
 
-export type Loaded<T> =
-  | { kind: 'waiting' }
-  | { kind: 'here'; value: T }
-  | { kind: 'failed'; problem: Problem };
+export type Loaded<T> = { kind: 'waiting' } | { kind: 'here'; value: T } | { kind: 'failed'; problem: Problem };
 
 const cache = new Map<string, unknown>();
 let forgotten = 0; // times
-export const keyOf = (name: ViewName, params: object): string => name + JSON.stringify(params) + prefs.value.units + prefs.value.lang;
+export const keyOf = (name: ViewName, params: object): string =>
+  name + JSON.stringify(params) + prefs.value.units + prefs.value.lang;
 // keeper keeps the answer to what is asked now, unless it comes after forget.
 export function keeper(): (key: string, value: unknown) => void {
   const nth = forgotten;
-  return (key, value) => { if (nth === forgotten) cache.set(key, value); };
+  return (key, value) => {
+    if (nth === forgotten) cache.set(key, value);
+  };
 }
 export const keptOf = (key: string): unknown => cache.get(key);
 
@@ -142,11 +153,23 @@ export function useView<K extends ViewName>(name: K, params: Record<string, unkn
   useEffect(() => {
     let isGone = false;
     const keep = keeper();
-    core.view(name, params).then(
-      (value) => { keep(key, value); failed.current = null; },
-      (e: unknown) => { failed.current = { key, problem: problemOf(e) }; },
-    ).finally(() => { if (!isGone) redraw((n) => n + 1); });
-    return () => { isGone = true; };
+    core
+      .view(name, params)
+      .then(
+        (value) => {
+          keep(key, value);
+          failed.current = null;
+        },
+        (e: unknown) => {
+          failed.current = { key, problem: problemOf(e) };
+        },
+      )
+      .finally(() => {
+        if (!isGone) redraw((n) => n + 1);
+      });
+    return () => {
+      isGone = true;
+    };
   }, [key, rev]);
   if (failed.current?.key === key) return { kind: 'failed', problem: failed.current.problem };
   const kept = cache.get(key) as Views[K] | undefined; // only this function writes under this key

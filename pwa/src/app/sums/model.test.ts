@@ -7,7 +7,16 @@ const fields: Field[] = [
   { name: 'share_pm', type: 'int', unit: '‰', min: 0, max: 1000 },
   { name: 'note', type: 'text', optional: true },
   { name: 'spots', type: 'list', unit: 'µm·10', min: 1, max: 9, of: [{ name: '', type: 'int', unit: 'µm·10' }] },
-  { name: 'lots', type: 'list', optional: true, of: [{ name: 'lot', type: 'id' }, { name: 'mass_mg', type: 'mass', unit: 'mg' }, { name: 'held', type: 'bool', optional: true }] },
+  {
+    name: 'lots',
+    type: 'list',
+    optional: true,
+    of: [
+      { name: 'lot', type: 'id' },
+      { name: 'mass_mg', type: 'mass', unit: 'mg' },
+      { name: 'held', type: 'bool', optional: true },
+    ],
+  },
 ];
 
 test('kilograms become whole milligrams and percent becomes per mille, by moving the mark', () => {
@@ -18,11 +27,23 @@ test('kilograms become whole milligrams and percent becomes per mille, by moving
 
 test('what is missing or no figure is named', () => {
   const { faults } = build(fields, { want_mg: 'much' });
-  assert.deepEqual(faults, [{ path: 'want_mg', code: 'form.number' }, { path: 'share_pm', code: 'form.missing' }, { path: 'spots', code: 'form.missing' }]);
+  assert.deepEqual(faults, [
+    { path: 'want_mg', code: 'form.number' },
+    { path: 'share_pm', code: 'form.missing' },
+    { path: 'spots', code: 'form.missing' },
+  ]);
 });
 
 test('the example fills the form and comes out of it unchanged', () => {
-  const example = { want_mg: 20_000_001, share_pm: 305, spots: [600], lots: [{ lot: 'A', mass_mg: 1, held: true }, { lot: 'B', mass_mg: 5_000_000 }] };
+  const example = {
+    want_mg: 20_000_001,
+    share_pm: 305,
+    spots: [600],
+    lots: [
+      { lot: 'A', mass_mg: 1, held: true },
+      { lot: 'B', mass_mg: 5_000_000 },
+    ],
+  };
   const { input, faults } = build(fields, seed(fields, example, '.'));
   assert.deepEqual(input, example);
   assert.deepEqual(faults, []);

@@ -10,7 +10,20 @@ import { advise, dateWords, isCode, word, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { prefs, problemOf, useCore } from '../store/store';
-import { build, isInstant, isWhole, outText, pathOf, range, rowsOf, seed, shownUnit, type Field, type Output, type Typed } from './model';
+import {
+  build,
+  isInstant,
+  isWhole,
+  outText,
+  pathOf,
+  range,
+  rowsOf,
+  seed,
+  shownUnit,
+  type Field,
+  type Output,
+  type Typed,
+} from './model';
 import { calcAbout, calcTitle, fieldWord, resultWord, valueWord } from './words';
 
 let kept: CalcInfo[] | null = null;
@@ -21,7 +34,13 @@ function useCalcs(): { list: CalcInfo[] | null; problem: Problem | null } {
   const [problem, setProblem] = useState<Problem | null>(null);
   useEffect(() => {
     if (kept !== null) return;
-    core.calcs().then((l) => { kept = l; setList(l); }, (e: unknown) => setProblem(problemOf(e)));
+    core.calcs().then(
+      (l) => {
+        kept = l;
+        setList(l);
+      },
+      (e: unknown) => setProblem(problemOf(e)),
+    );
   }, []);
   return { list, problem };
 }
@@ -37,13 +56,27 @@ export function Sums() {
   return (
     <Page title={w.sections.sums} under={w.sums.under}>
       {problem !== null && <ProblemBox problem={problem} />}
-      {list === null && problem === null && <p class="waiting" role="status">{w.reading}</p>}
+      {list === null && problem === null && (
+        <p class="waiting" role="status">
+          {w.reading}
+        </p>
+      )}
       <div class="sums-grid">
         {[...groups].map(([group, calcs]) => (
           <Card key={group} title={word(w.sums.groups, group)}>
-            <ul class="plain-list">{calcs.map((c) => (
-              <li key={c.name}><a class="row" href={href({ at: 'sum', name: c.name })}><span class="row-words"><b>{titleOf(c)}</b><small>{aboutOf(c)}</small></span><Icon name="go" size={20} /></a></li>
-            ))}</ul>
+            <ul class="plain-list">
+              {calcs.map((c) => (
+                <li key={c.name}>
+                  <a class="row" href={href({ at: 'sum', name: c.name })}>
+                    <span class="row-words">
+                      <b>{titleOf(c)}</b>
+                      <small>{aboutOf(c)}</small>
+                    </span>
+                    <Icon name="go" size={20} />
+                  </a>
+                </li>
+              ))}
+            </ul>
           </Card>
         ))}
       </div>
@@ -64,12 +97,30 @@ export function Sum({ name }: { name: string }) {
   const w = words();
   const { list, problem } = useCalcs();
   const info = list?.find((c) => c.name === name);
-  if (info !== undefined) return <CalcName.Provider value={name}><Known info={info} key={name} /></CalcName.Provider>;
+  if (info !== undefined)
+    return (
+      <CalcName.Provider value={name}>
+        <Known info={info} key={name} />
+      </CalcName.Provider>
+    );
   return (
     <Page title={w.sections.sums} up={{ at: 'sums' }}>
       {problem !== null && <ProblemBox problem={problem} />}
-      {problem === null && list === null && <p class="waiting" role="status">{w.reading}</p>}
-      {list !== null && <><ProblemBox problem={{ code: 'calc.unknown', title: '' }} /><p class="buttons"><LinkButton kind="main" icon="sum" to={{ at: 'sums' }}>{w.sums.all}</LinkButton></p></>}
+      {problem === null && list === null && (
+        <p class="waiting" role="status">
+          {w.reading}
+        </p>
+      )}
+      {list !== null && (
+        <>
+          <ProblemBox problem={{ code: 'calc.unknown', title: '' }} />
+          <p class="buttons">
+            <LinkButton kind="main" icon="sum" to={{ at: 'sums' }}>
+              {w.sums.all}
+            </LinkButton>
+          </p>
+        </>
+      )}
     </Page>
   );
 }
@@ -91,14 +142,22 @@ function Known({ info }: { info: CalcInfo }) {
     let isGone = false;
     const timer = setTimeout(() => {
       core.calc(info.name, input).then(
-        (value) => { if (!isGone) setAnswer({ kind: 'here', to: text, value }); },
-        (e: unknown) => { if (!isGone) setAnswer({ kind: 'failed', to: text, problem: problemOf(e) }); },
+        (value) => {
+          if (!isGone) setAnswer({ kind: 'here', to: text, value });
+        },
+        (e: unknown) => {
+          if (!isGone) setAnswer({ kind: 'failed', to: text, problem: problemOf(e) });
+        },
       );
     }, 120);
-    return () => { isGone = true; clearTimeout(timer); };
+    return () => {
+      isGone = true;
+      clearTimeout(timer);
+    };
   }, [text, isAsking]);
   const failed = faults.length === 0 && answer?.kind === 'failed' && !isAsking ? refusal(info, answer.problem) : null;
-  const faultOf = (path: string) => faults.find((f) => f.path === path) ?? (failed?.path === path ? { code: failed.code } : null);
+  const faultOf = (path: string) =>
+    faults.find((f) => f.path === path) ?? (failed?.path === path ? { code: failed.code } : null);
   return (
     <Page title={titleOf(info)} under={aboutOf(info)} up={{ at: 'sums' }}>
       <div class="sum-grid">
@@ -106,8 +165,16 @@ function Known({ info }: { info: CalcInfo }) {
           <h2 class="part-title">{w.sums.inputs}</h2>
           <Inputs fields={info.inputs} at="" typed={typed} set={set} setAll={setTyped} faultOf={faultOf} />
           <div class="buttons">
-            <button type="button" class="plain" onClick={() => setTyped({})}><span>{w.sums.clear}</span></button>
-            <button type="button" class="plain" onClick={() => setTyped(seed(info.inputs, parse(info.example), mark()))}><span>{w.sums.example}</span></button>
+            <button type="button" class="plain" onClick={() => setTyped({})}>
+              <span>{w.sums.clear}</span>
+            </button>
+            <button
+              type="button"
+              class="plain"
+              onClick={() => setTyped(seed(info.inputs, parse(info.example), mark()))}
+            >
+              <span>{w.sums.example}</span>
+            </button>
           </div>
         </form>
         <section class="card" aria-live="polite" aria-busy={isAsking}>
@@ -115,7 +182,9 @@ function Known({ info }: { info: CalcInfo }) {
           {faults.length > 0 && <p class="empty">{w.sums.incomplete}</p>}
           {failed !== null && <ProblemBox problem={{ code: failed.code, title: '' }} about={failed.label} />}
           {faults.length === 0 && answer?.kind === 'here' && <Result outputs={info.outputs} value={answer.value} />}
-          <p class="source"><b>{w.sums.source}:</b> {info.source}</p>
+          <p class="source">
+            <b>{w.sums.source}:</b> {info.source}
+          </p>
         </section>
       </div>
     </Page>
@@ -123,59 +192,139 @@ function Known({ info }: { info: CalcInfo }) {
 }
 
 // atField are the words beside a field for what the core says of one.
-const atField: Readonly<Record<string, string>> = { 'field.missing': 'form.missing', 'field.type': 'form.number', 'field.range': 'form.range' };
+const atField: Readonly<Record<string, string>> = {
+  'field.missing': 'form.missing',
+  'field.type': 'form.number',
+  'field.range': 'form.range',
+};
 
 // refusal says in words what the calculation would not take, and at which field.
 function refusal(info: CalcInfo, problem: Problem): { code: string; path: string; label: string } {
-  const path = pathOf(info.inputs, problem.detail ?? ''), name = path.split('.').filter((s) => !/^\d+$/.test(s)).at(-1);
-  return { code: atField[problem.code] ?? problem.code, path, label: name === undefined || name === '' ? '' : fieldTitle({ name }) };
+  const path = pathOf(info.inputs, problem.detail ?? ''),
+    name = path
+      .split('.')
+      .filter((s) => !/^\d+$/.test(s))
+      .at(-1);
+  return {
+    code: atField[problem.code] ?? problem.code,
+    path,
+    label: name === undefined || name === '' ? '' : fieldTitle({ name }),
+  };
 }
 
 function parse(json: string): unknown {
-  try { return JSON.parse(json); } catch { return {}; }
+  try {
+    return JSON.parse(json);
+  } catch {
+    return {};
+  }
 }
 
 interface InputsProps {
-  fields: readonly Field[]; at: string; typed: Typed;
-  set: (path: string, v: string) => void; setAll: (fn: (t: Typed) => Typed) => void;
+  fields: readonly Field[];
+  at: string;
+  typed: Typed;
+  set: (path: string, v: string) => void;
+  setAll: (fn: (t: Typed) => Typed) => void;
   faultOf: (path: string) => { code: string } | null;
 }
 
 function Inputs(p: InputsProps) {
-  return <>{p.fields.map((f) => <Input key={f.name} f={f} {...p} />)}</>;
+  return (
+    <>
+      {p.fields.map((f) => (
+        <Input key={f.name} f={f} {...p} />
+      ))}
+    </>
+  );
 }
 
 function Input({ f, at, typed, set, setAll, faultOf }: InputsProps & { f: Field }) {
   const w = words();
   const calc = useContext(CalcName);
-  const path = at + f.name, unit = shownUnit(f).unit;
-  const common = { label: fieldTitle(f), value: typed[path] ?? '', onValue: (v: string) => set(path, v), fault: faultOf(path), isOptional: f.optional, hint: range(f, mark()) };
+  const path = at + f.name,
+    unit = shownUnit(f).unit;
+  const common = {
+    label: fieldTitle(f),
+    value: typed[path] ?? '',
+    onValue: (v: string) => set(path, v),
+    fault: faultOf(path),
+    isOptional: f.optional,
+    hint: range(f, mark()),
+  };
   switch (f.type) {
-    case 'object': return <fieldset class="sum-group"><legend>{common.label}</legend><Inputs fields={f.of ?? []} at={path + '.'} {...{ typed, set, setAll, faultOf }} /></fieldset>;
+    case 'object':
+      return (
+        <fieldset class="sum-group">
+          <legend>{common.label}</legend>
+          <Inputs fields={f.of ?? []} at={path + '.'} {...{ typed, set, setAll, faultOf }} />
+        </fieldset>
+      );
     case 'list': {
       if (f.of?.length === 1 && f.of[0]?.name === '') {
-        return f.of[0].type === 'id' || f.of[0].type === 'text'
-          ? <TextField {...common} hint={w.sums.spaced} />
-          : <NumberField {...common} isList isSigned={(f.of[0].min ?? 0) < 0} isWhole={isWhole({ ...f, type: f.of[0].type })} unit={unit} hint={w.sums.spaced} />;
+        return f.of[0].type === 'id' || f.of[0].type === 'text' ? (
+          <TextField {...common} hint={w.sums.spaced} />
+        ) : (
+          <NumberField
+            {...common}
+            isList
+            isSigned={(f.of[0].min ?? 0) < 0}
+            isWhole={isWhole({ ...f, type: f.of[0].type })}
+            unit={unit}
+            hint={w.sums.spaced}
+          />
+        );
       }
       const rows = rowsOf(typed, path);
       return (
-        <fieldset class="sum-group"><legend>{common.label}</legend>
+        <fieldset class="sum-group">
+          <legend>{common.label}</legend>
           {Array.from({ length: rows }, (_, i) => (
-            <fieldset class="sum-row" key={i}><legend>{i + 1}</legend><Inputs fields={f.of ?? []} at={`${path}.${i}.`} {...{ typed, set, setAll, faultOf }} /></fieldset>
+            <fieldset class="sum-row" key={i}>
+              <legend>{i + 1}</legend>
+              <Inputs fields={f.of ?? []} at={`${path}.${i}.`} {...{ typed, set, setAll, faultOf }} />
+            </fieldset>
           ))}
           <div class="buttons">
-            <button type="button" class="plain" onClick={() => set(path + '.#', String(rows + 1))}><Icon name="plus" /><span>{w.sums.addRow}</span></button>
-            {rows > 0 && <button type="button" class="plain" onClick={() => setAll((t) => ({ ...Object.fromEntries(Object.entries(t).filter(([k]) => !k.startsWith(`${path}.${rows - 1}.`))), [path + '.#']: String(rows - 1) }))}><Icon name="minus" /><span>{w.sums.dropRow}</span></button>}
+            <button type="button" class="plain" onClick={() => set(path + '.#', String(rows + 1))}>
+              <Icon name="plus" />
+              <span>{w.sums.addRow}</span>
+            </button>
+            {rows > 0 && (
+              <button
+                type="button"
+                class="plain"
+                onClick={() =>
+                  setAll((t) => ({
+                    ...Object.fromEntries(Object.entries(t).filter(([k]) => !k.startsWith(`${path}.${rows - 1}.`))),
+                    [path + '.#']: String(rows - 1),
+                  }))
+                }
+              >
+                <Icon name="minus" />
+                <span>{w.sums.dropRow}</span>
+              </button>
+            )}
           </div>
         </fieldset>
       );
     }
-    case 'enum': return <Choice {...common} options={(f.options ?? []).map((o) => ({ value: o, label: codeWord(calc, o) }))} />;
-    case 'bool': return <Toggle label={common.label} isOn={typed[path] === 'yes'} onValue={(v) => set(path, v ? 'yes' : '')} />;
-    case 'date': return <TextField {...common} type="date" />;
-    case 'mass': case 'int': case 'float': return isInstant(f) ? <TextField {...common} type="date" hint="" /> : <NumberField {...common} unit={unit} isWhole={isWhole(f)} isSigned={(f.min ?? 0) < 0} />;
-    default: return <TextField {...common} />;
+    case 'enum':
+      return <Choice {...common} options={(f.options ?? []).map((o) => ({ value: o, label: codeWord(calc, o) }))} />;
+    case 'bool':
+      return <Toggle label={common.label} isOn={typed[path] === 'yes'} onValue={(v) => set(path, v ? 'yes' : '')} />;
+    case 'date':
+      return <TextField {...common} type="date" />;
+    case 'mass':
+    case 'int':
+    case 'float':
+      return isInstant(f) ? (
+        <TextField {...common} type="date" hint="" />
+      ) : (
+        <NumberField {...common} unit={unit} isWhole={isWhole(f)} isSigned={(f.min ?? 0) < 0} />
+      );
+    default:
+      return <TextField {...common} />;
   }
 }
 
@@ -194,11 +343,20 @@ function Result({ outputs, value }: { outputs: readonly Output[]; value: unknown
   if (typeof value !== 'object' || value === null) return null;
   const values: Readonly<Record<string, unknown>> = { ...value };
   return (
-    <table class="table facts"><tbody>
-      {outputs.filter((o) => values[o.name] !== undefined).map((o) => (
-        <tr key={o.name}><th scope="row">{resultWord(calc, o.name, prefs.value.lang) ?? o.name}</th><td><OutValue o={o} value={values[o.name]} /></td></tr>
-      ))}
-    </tbody></table>
+    <table class="table facts">
+      <tbody>
+        {outputs
+          .filter((o) => values[o.name] !== undefined)
+          .map((o) => (
+            <tr key={o.name}>
+              <th scope="row">{resultWord(calc, o.name, prefs.value.lang) ?? o.name}</th>
+              <td>
+                <OutValue o={o} value={values[o.name]} />
+              </td>
+            </tr>
+          ))}
+      </tbody>
+    </table>
   );
 }
 
@@ -210,14 +368,27 @@ function OutValue({ o, value }: { o: Output; value: unknown }) {
     const list: readonly unknown[] = Array.isArray(value) ? value : [];
     if (list.length === 0) return <>–</>;
     const plain = o.of?.length === 1 && o.of[0]?.name === '' ? o.of[0] : undefined;
-    if (plain !== undefined) return <>{list.map((x) => (typeof x === 'string' ? codeWord(calc, x) : outText(plain, x, mark()))).join(' · ')}</>;
-    return <ol class="out-list">{list.map((x, i) => <li key={i}><Result outputs={o.of ?? []} value={x} /></li>)}</ol>;
+    if (plain !== undefined)
+      return (
+        <>{list.map((x) => (typeof x === 'string' ? codeWord(calc, x) : outText(plain, x, mark()))).join(' · ')}</>
+      );
+    return (
+      <ol class="out-list">
+        {list.map((x, i) => (
+          <li key={i}>
+            <Result outputs={o.of ?? []} value={x} />
+          </li>
+        ))}
+      </ol>
+    );
   }
   if (o.type === 'bool') return <>{value === true ? w.yes : w.no}</>;
   if (o.type === 'mass' && typeof value === 'number') return <CoreText kind="mass" value={value} />;
   if (o.unit === '‰' && typeof value === 'number') return <CoreText kind="share" value={value} />;
-  if (typeof value === 'string') return <b>{/^\d{4}-\d\d-\d\d$/.test(value) ? dateWords(value) : codeWord(calc, value)}</b>;
-  if (typeof value === 'number' && isInstant(o)) return <b>{value === 0 ? '–' : dateWords(outText(o, value, mark()))}</b>;
+  if (typeof value === 'string')
+    return <b>{/^\d{4}-\d\d-\d\d$/.test(value) ? dateWords(value) : codeWord(calc, value)}</b>;
+  if (typeof value === 'number' && isInstant(o))
+    return <b>{value === 0 ? '–' : dateWords(outText(o, value, mark()))}</b>;
   return <b>{outText(o, value, mark())}</b>;
 }
 
@@ -228,8 +399,17 @@ function CoreText({ kind, value }: { kind: 'mass' | 'share'; value: number }) {
   const style = prefs.value.units + prefs.value.lang;
   useEffect(() => {
     let isGone = false;
-    core.text(kind, value).then((t) => { if (!isGone) setText(t); }, () => { if (!isGone) setText(outText(kind === 'mass' ? { type: 'mass' } : { type: 'int', unit: '‰' }, value, mark())); });
-    return () => { isGone = true; };
+    core.text(kind, value).then(
+      (t) => {
+        if (!isGone) setText(t);
+      },
+      () => {
+        if (!isGone) setText(outText(kind === 'mass' ? { type: 'mass' } : { type: 'int', unit: '‰' }, value, mark()));
+      },
+    );
+    return () => {
+      isGone = true;
+    };
   }, [kind, value, style]);
   return <b aria-busy={text === ''}>{text}</b>;
 }

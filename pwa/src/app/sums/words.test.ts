@@ -33,7 +33,10 @@ function known(calc: string, code: string): boolean {
 test('every calculation of the core has a title in both languages and a sentence in Spanish', () => {
   assert.ok(calcs.length >= 38, `${calcs.length} found`);
   for (const { name } of calcs) {
-    assert.ok(langs.every((lang) => calcTitle(name, lang) !== undefined), name);
+    assert.ok(
+      langs.every((lang) => calcTitle(name, lang) !== undefined),
+      name,
+    );
     assert.ok(calcAbout(name, 'es')?.endsWith('.'), name);
   }
   const gone = calcNames.filter((n) => !calcs.some((c) => c.name === n));
@@ -56,13 +59,16 @@ test('every field and result has words in both languages, and no code among them
 test('units are signs, or the label says them', () => {
   for (const c of calcs) {
     const isSign = (f: Field | Output) => isInstant(f) || !/[a-z]{4}/i.test(shownUnit(f).unit);
-    for (const fields of [c.inputs, c.outputs]) every<Field | Output>(fields, (f) => assert.ok(isSign(f), `${c.name}: ${f.name}`));
+    for (const fields of [c.inputs, c.outputs])
+      every<Field | Output>(fields, (f) => assert.ok(isSign(f), `${c.name}: ${f.name}`));
   }
 });
 
 test('every choice of a calculation has words', () => {
   for (const c of calcs) {
-    every(c.inputs, (f) => { for (const o of f.options ?? []) assert.ok(known(c.name, o), `${c.name}: ${f.name} ${o}`); });
+    every(c.inputs, (f) => {
+      for (const o of f.options ?? []) assert.ok(known(c.name, o), `${c.name}: ${f.name} ${o}`);
+    });
   }
 });
 
@@ -74,7 +80,10 @@ test('every code that the trade’s packages answer has words', () => {
   const found = trade.flatMap((dir) => [...constants(`domain/${dir}`), ...dotted(`domain/${dir}`)]);
   const paths = new Set(['room.day', 'room.temp_dc']); // where in the input a fault lies: the screen leads there
   assert.ok(found.length > 80, `${found.length} found`);
-  assert.deepEqual(found.filter((code) => !paths.has(code) && !calcs.some((c) => known(c.name, code))), []);
+  assert.deepEqual(
+    found.filter((code) => !paths.has(code) && !calcs.some((c) => known(c.name, code))),
+    [],
+  );
 });
 
 test('a word is found by language, an unknown one is not made up, and a result may have its own', () => {

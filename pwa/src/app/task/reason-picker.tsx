@@ -19,12 +19,32 @@ export function ReasonPicker({ value, onValue, label, name, fault, reasons }: Re
   const w = words();
   const id = useId();
   return (
-    <fieldset class={fault ? 'field has-fault' : 'field'} data-field={name} aria-describedby={fault ? `${id}-fault` : undefined}>
+    <fieldset
+      class={fault ? 'field has-fault' : 'field'}
+      data-field={name}
+      aria-describedby={fault ? `${id}-fault` : undefined}
+    >
       <legend>{label}</legend>
       <div class="chips">
-        {(reasons ?? w.whys).map((r) => <button type="button" key={r} class="chip" aria-pressed={value === r} onClick={() => onValue(value === r ? '' : r)}>{r}</button>)}
+        {(reasons ?? w.whys).map((r) => (
+          <button
+            type="button"
+            key={r}
+            class="chip"
+            aria-pressed={value === r}
+            onClick={() => onValue(value === r ? '' : r)}
+          >
+            {r}
+          </button>
+        ))}
       </div>
-      <textarea rows={2} aria-label={w.whyOwn} placeholder={w.whyOwn} value={value} onInput={(e) => onValue(cleanText(e.currentTarget, value, true))} />
+      <textarea
+        rows={2}
+        aria-label={w.whyOwn}
+        placeholder={w.whyOwn}
+        value={value}
+        onInput={(e) => onValue(cleanText(e.currentTarget, value, true))}
+      />
       <FaultLine id={id} fault={fault} />
     </fieldset>
   );

@@ -51,23 +51,56 @@ export function TaskScreen(p: TaskScreenProps) {
   const isSaving = s.phase.kind === 'saving' || s.phase.kind === 'saved';
   return (
     <Page title={p.title} under={p.under} up={p.up}>
-      <form class={p.preview === undefined ? 'task' : 'task has-preview'} aria-busy={!isFresh(s)} onKeyDown={onEnter} onSubmit={(e) => { e.preventDefault(); h.save(); }} noValidate>
+      <form
+        class={p.preview === undefined ? 'task' : 'task has-preview'}
+        aria-busy={!isFresh(s)}
+        onKeyDown={onEnter}
+        onSubmit={(e) => {
+          e.preventDefault();
+          h.save();
+        }}
+        noValidate
+      >
         <div class="task-fields" ref={body}>
           {h.isRestored && s.phase.kind === 'filling' && (
-            <p class="restored"><Icon name="note" size={20} /><span>{w.restored}</span><button type="button" class="quiet" onClick={h.startAfresh}>{w.startAfresh}</button></p>
+            <p class="restored">
+              <Icon name="note" size={20} />
+              <span>{w.restored}</span>
+              <button type="button" class="quiet" onClick={h.startAfresh}>
+                {w.startAfresh}
+              </button>
+            </p>
           )}
           {p.children}
         </div>
-        {p.preview !== undefined && <div class={p.previewAt === 'first' ? 'task-preview is-first' : p.previewAt === 'wide' ? 'task-preview is-wide-only' : 'task-preview'}>{p.preview}</div>}
+        {p.preview !== undefined && (
+          <div
+            class={
+              p.previewAt === 'first'
+                ? 'task-preview is-first'
+                : p.previewAt === 'wide'
+                  ? 'task-preview is-wide-only'
+                  : 'task-preview'
+            }
+          >
+            {p.preview}
+          </div>
+        )}
         <div class={target.value === null ? 'task-foot' : 'task-foot is-under'}>
           {warnings.length > 0 && s.phase.kind !== 'asking' && (
-            <p class="foot-note is-warn"><Icon name="warn" size={20} /><span>{advise(warnings[0]?.code ?? '').says}{warnings.length > 1 ? ` ${w.andMore(warnings.length - 1)}` : ''}</span></p>
+            <p class="foot-note is-warn">
+              <Icon name="warn" size={20} />
+              <span>
+                {advise(warnings[0]?.code ?? '').says}
+                {warnings.length > 1 ? ` ${w.andMore(warnings.length - 1)}` : ''}
+              </span>
+            </p>
           )}
           <Why h={h} fields={body.current} />
           {s.phase.kind === 'failed' && <ProblemBox problem={s.phase.problem} />}
           <button type="submit" class="main" disabled={isSaving} onClick={closePad}>
             <Icon name={warnings.length > 0 ? 'warn' : 'phone'} />
-            <span>{isSaving ? w.saving : p.label ?? w.save}</span>
+            <span>{isSaving ? w.saving : (p.label ?? w.save)}</span>
           </button>
         </div>
         {s.phase.kind === 'asking' && <Warned h={h} />}
@@ -88,15 +121,31 @@ const whyMax = 2; // so many lines beside the button; the fields say the rest
 // field, if it is on this screen.
 function Why({ h, fields }: { h: Handle; fields: HTMLElement | null }) {
   const w = words();
-  const faults = faultsNow(h.state), rest = faults.length - whyMax;
+  const faults = faultsNow(h.state),
+    rest = faults.length - whyMax;
   return (
     <>
       {faults.slice(0, whyMax).map((e, i) => {
-        const a = advise(e.code), at = fields?.querySelector(`[data-field="${CSS.escape(e.field)}"]`);
-        const text = <span>{e.field !== '' && <b>{fieldLabel(h.task, e.field)}: </b>}{a.says}. {a.next}{i === whyMax - 1 && rest > 0 && ` ${w.andMore(rest)}`}</span>;
-        return at == null
-          ? <p class="foot-note is-bad" role="alert" key={e.field + e.code}><Icon name="warn" size={20} />{text}</p>
-          : <button type="button" class="quiet foot-note is-bad" key={e.field + e.code} onClick={() => lead(at)}><Icon name="warn" size={20} />{text}</button>;
+        const a = advise(e.code),
+          at = fields?.querySelector(`[data-field="${CSS.escape(e.field)}"]`);
+        const text = (
+          <span>
+            {e.field !== '' && <b>{fieldLabel(h.task, e.field)}: </b>}
+            {a.says}. {a.next}
+            {i === whyMax - 1 && rest > 0 && ` ${w.andMore(rest)}`}
+          </span>
+        );
+        return at == null ? (
+          <p class="foot-note is-bad" role="alert" key={e.field + e.code}>
+            <Icon name="warn" size={20} />
+            {text}
+          </p>
+        ) : (
+          <button type="button" class="quiet foot-note is-bad" key={e.field + e.code} onClick={() => lead(at)}>
+            <Icon name="warn" size={20} />
+            {text}
+          </button>
+        );
       })}
     </>
   );
@@ -113,18 +162,39 @@ function Warned({ h }: { h: Handle }) {
   }, []);
   const why = h.state.why;
   return (
-    <dialog class="sheet" ref={box} aria-labelledby="warned-title" onCancel={(e) => { e.preventDefault(); h.back(); }}>
-      <h2 id="warned-title"><Icon name="warn" />{w.warnedTitle}</h2>
+    <dialog
+      class="sheet"
+      ref={box}
+      aria-labelledby="warned-title"
+      onCancel={(e) => {
+        e.preventDefault();
+        h.back();
+      }}
+    >
+      <h2 id="warned-title">
+        <Icon name="warn" />
+        {w.warnedTitle}
+      </h2>
       <ul class="warn-list">
         {(h.state.plan?.warnings ?? []).map((x) => {
           const a = advise(x.code);
-          return <li key={x.code}><b>{a.says}</b>{x.detail !== undefined && x.detail !== '' && <em> {detailText(x.detail)}</em>}<p>{a.next}</p></li>;
+          return (
+            <li key={x.code}>
+              <b>{a.says}</b>
+              {x.detail !== undefined && x.detail !== '' && <em> {detailText(x.detail)}</em>}
+              <p>{a.next}</p>
+            </li>
+          );
         })}
       </ul>
       <ReasonPicker value={why} onValue={h.setWhy} label={w.whyAsk} />
       <div class="sheet-foot">
-        <button type="button" class="plain" onClick={h.back}>{w.goBack}</button>
-        <button type="button" class="main" disabled={why.trim() === ''} onClick={h.saveAnyway}><span>{w.saveAnyway}</span></button>
+        <button type="button" class="plain" onClick={h.back}>
+          {w.goBack}
+        </button>
+        <button type="button" class="main" disabled={why.trim() === ''} onClick={h.saveAnyway}>
+          <span>{w.saveAnyway}</span>
+        </button>
       </div>
     </dialog>
   );
@@ -133,6 +203,17 @@ function Warned({ h }: { h: Handle }) {
 // Places shows every place the plan touches, before and after.
 export function Places({ h, feed }: { h: Handle; feed?: string | undefined }) {
   const plan = h.state.plan;
-  if (plan === null || !plan.ok || !isFresh(h.state) && plan.after.length === 0) return null;
-  return <>{plan.after.map((after) => <BeforeAfter key={after.place} before={plan.before.find((b) => b.place === after.place)} after={after} isFeed={after.place === feed} />)}</>;
+  if (plan === null || !plan.ok || (!isFresh(h.state) && plan.after.length === 0)) return null;
+  return (
+    <>
+      {plan.after.map((after) => (
+        <BeforeAfter
+          key={after.place}
+          before={plan.before.find((b) => b.place === after.place)}
+          after={after}
+          isFeed={after.place === feed}
+        />
+      ))}
+    </>
+  );
 }

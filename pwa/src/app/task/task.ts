@@ -36,19 +36,40 @@ export type Event =
   | { type: 'failed'; problem: Problem };
 
 export function begin(form: Form): State {
-  return { form, serial: 0, plan: null, planned: -1, touched: new Set(), wantsSave: false, tries: 0, why: '', phase: { kind: 'filling' } };
+  return {
+    form,
+    serial: 0,
+    plan: null,
+    planned: -1,
+    touched: new Set(),
+    wantsSave: false,
+    tries: 0,
+    why: '',
+    phase: { kind: 'filling' },
+  };
 }
 
 export function step(s: State, e: Event): State {
   switch (e.type) {
     case 'set':
       if (isBusy(s)) return s;
-      return { ...s, form: put(s.form, e.field, e.value), serial: s.serial + 1, touched: new Set([...s.touched, e.field]), wantsSave: false, phase: { kind: 'filling' } };
+      return {
+        ...s,
+        form: put(s.form, e.field, e.value),
+        serial: s.serial + 1,
+        touched: new Set([...s.touched, e.field]),
+        wantsSave: false,
+        phase: { kind: 'filling' },
+      };
     case 'fill':
       if (isBusy(s)) return s;
       return {
-        ...s, form: Object.entries(e.values).reduce((f, [k, v]) => put(f, k, v), s.form), serial: s.serial + 1,
-        touched: new Set([...s.touched].filter((k) => !(k in e.values))), wantsSave: false, phase: { kind: 'filling' },
+        ...s,
+        form: Object.entries(e.values).reduce((f, [k, v]) => put(f, k, v), s.form),
+        serial: s.serial + 1,
+        touched: new Set([...s.touched].filter((k) => !(k in e.values))),
+        wantsSave: false,
+        phase: { kind: 'filling' },
       };
     case 'planned': {
       if (e.serial < s.planned) return s;
@@ -106,7 +127,7 @@ export function faultsNow(s: State): readonly FormError[] {
 // valueOf is what stands in a field: what was typed there, also when that is nothing;
 // before that what the plan fills in.
 export function valueOf(s: State, field: string): string {
-  return s.form[field] ?? (s.touched.has(field) ? '' : s.plan?.filled?.[field] ?? '');
+  return s.form[field] ?? (s.touched.has(field) ? '' : (s.plan?.filled?.[field] ?? ''));
 }
 
 // isWorthKeeping tells whether a draft holds something the person did.
@@ -116,6 +137,9 @@ export function isWorthKeeping(s: State): boolean {
 
 // draftKey keeps drafts of the same task for different things apart.
 export function draftKey(task: string, start: Form): string {
-  const rest = Object.entries(start).sort(([a], [b]) => (a < b ? -1 : 1)).map(([k, v]) => `${k}=${v}`).join('&');
+  const rest = Object.entries(start)
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([k, v]) => `${k}=${v}`)
+    .join('&');
   return rest === '' ? task : `${task}?${rest}`;
 }

@@ -21,7 +21,8 @@ export interface Handle {
 }
 
 const planDelayMs = 80; // typing does not plan every key
-const planAgainMs = 1000, plansAgain = 10; // after a question that was lost
+const planAgainMs = 1000,
+  plansAgain = 10; // after a question that was lost
 
 // useTask begins with start (where the form was opened from) and fills (what stands in
 // the books); a draft may take the place of fills, never of start.
@@ -41,22 +42,30 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   const keep = () => {
     if (isRecorded.current || !isWorthKeeping(now.current) || kept.current !== null) return;
     const serial = now.current.serial;
-    kept.current = core.saveDraft(key, now.current.form, by).catch(() => undefined).then(() => {
-      kept.current = null;
-      if (now.current.serial !== serial) keep();
-    });
+    kept.current = core
+      .saveDraft(key, now.current.form, by)
+      .catch(() => undefined)
+      .then(() => {
+        kept.current = null;
+        if (now.current.serial !== serial) keep();
+      });
   };
 
   useEffect(() => {
     let isGone = false;
-    core.draft(key).then((kept) => {
-      if (isGone || kept === null || now.current.touched.size > 0) return;
-      const own = Object.fromEntries(Object.entries(kept).filter(([k]) => !(k in start)));
-      if (Object.keys(own).length === 0) return;
-      send({ type: 'fill', values: own });
-      setRestored(true);
-    }, () => undefined); // a lost draft is a lost convenience, not a failure of the form
-    return () => { isGone = true; };
+    core.draft(key).then(
+      (kept) => {
+        if (isGone || kept === null || now.current.touched.size > 0) return;
+        const own = Object.fromEntries(Object.entries(kept).filter(([k]) => !(k in start)));
+        if (Object.keys(own).length === 0) return;
+        send({ type: 'fill', values: own });
+        setRestored(true);
+      },
+      () => undefined,
+    ); // a lost draft is a lost convenience, not a failure of the form
+    return () => {
+      isGone = true;
+    };
   }, [key]);
 
   // A press of the button that finds no plan asks for one at once.
@@ -69,7 +78,9 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
     const ask = (afterMs: number, left: number) => {
       timer = setTimeout(() => {
         core.plan(task, state.form).then(
-          (plan) => { if (!isGone) send({ type: 'planned', serial, plan }); },
+          (plan) => {
+            if (!isGone) send({ type: 'planned', serial, plan });
+          },
           (e: unknown) => {
             if (isGone) return;
             if (now.current.wantsSave) send({ type: 'failed', problem: problemOf(e) });
@@ -79,7 +90,10 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
       }, afterMs);
     };
     ask(serial === 0 || state.wantsSave ? 0 : planDelayMs, plansAgain);
-    return () => { isGone = true; clearTimeout(timer); };
+    return () => {
+      isGone = true;
+      clearTimeout(timer);
+    };
   }, [task, state.serial, state.wantsSave]);
 
   useEffect(() => {
@@ -91,16 +105,26 @@ export function useTask(task: string, start: Form, fills: Form = {}): Handle {
   useEffect(() => {
     if (state.phase.kind !== 'saving') return;
     hush();
-    const { serial } = state, why = state.why.trim();
-    if (attempt.current.serial !== serial || attempt.current.why !== why) attempt.current = { serial, why, id: crypto.randomUUID() };
-    core.record(task, state.form, why, { draft: key, attempt: attempt.current.id, ...(by === undefined ? {} : { by }) }).then(
-      (done) => { isRecorded.current = true; void core.saveDraft(key, {}, by).catch(() => undefined); send({ type: 'saved', ids: done.ids }); },
-      (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),
-    );
+    const { serial } = state,
+      why = state.why.trim();
+    if (attempt.current.serial !== serial || attempt.current.why !== why)
+      attempt.current = { serial, why, id: crypto.randomUUID() };
+    core
+      .record(task, state.form, why, { draft: key, attempt: attempt.current.id, ...(by === undefined ? {} : { by }) })
+      .then(
+        (done) => {
+          isRecorded.current = true;
+          void core.saveDraft(key, {}, by).catch(() => undefined);
+          send({ type: 'saved', ids: done.ids });
+        },
+        (e: unknown) => send({ type: 'failed', problem: problemOf(e) }),
+      );
   }, [state.phase.kind]);
 
   return {
-    task, state, isRestored,
+    task,
+    state,
+    isRestored,
     set: (field, value) => send({ type: 'set', field, value }),
     fill: (values) => send({ type: 'fill', values }),
     value: (field) => state.form[field] ?? '',

@@ -4,10 +4,29 @@ import type { Layer, VesselView } from '../../bridge/api';
 import { bodyOf, grainOf, levelAt, outlines, picture, spread } from './shape';
 
 const qty = (mg: number) => ({ mg, text: `${mg} mg` });
-const layer = (passes: number, share_pm: number): Layer => ({ lot: `l${passes}`, batch: `B${passes}`, passes, mass: qty(share_pm), share_pm });
+const layer = (passes: number, share_pm: number): Layer => ({
+  lot: `l${passes}`,
+  batch: `B${passes}`,
+  passes,
+  mass: qty(share_pm),
+  share_pm,
+});
 const vessel = (more: Partial<VesselView>): VesselView => ({
-  place: 'p', name: 'Hopper', kind: 'vessel', mass: qty(1000), fill_pm: 500, capacity: qty(2000), virgin: qty(700), reclaim: qty(300),
-  ratio: '70:30', reclaim_pm: 300, limit_pm: 300, over_limit: false, max_passes: 1, layers: [layer(0, 700), layer(1, 300)], ...more,
+  place: 'p',
+  name: 'Hopper',
+  kind: 'vessel',
+  mass: qty(1000),
+  fill_pm: 500,
+  capacity: qty(2000),
+  virgin: qty(700),
+  reclaim: qty(300),
+  ratio: '70:30',
+  reclaim_pm: 300,
+  limit_pm: 300,
+  over_limit: false,
+  max_passes: 1,
+  layers: [layer(0, 700), layer(1, 300)],
+  ...more,
 });
 const near = (a: number | null, b: number) => assert.ok(a !== null && Math.abs(a - b) < 0.5, `${a} is not near ${b}`);
 
@@ -52,7 +71,10 @@ test('a powder without a limit and a shelf carry no mark', () => {
 test('a layer of one per mille is still seen and the layers still fill the height', () => {
   const h = spread([999, 1], 100);
   assert.ok((h[1] ?? 0) >= 2.9);
-  near(h.reduce((a, b) => a + b, 0), 100);
+  near(
+    h.reduce((a, b) => a + b, 0),
+    100,
+  );
 });
 
 test('more layers than pixels share the height evenly', () => {

@@ -16,5 +16,10 @@ export function Several({ seats }: { seats: readonly SeatView[] }) {
 
 export function Protects({ seats }: { seats: readonly SeatView[] }) {
   const w = words();
-  return <Card title={w.staff.protects}><p>{w.staff.whoHint}</p><Several seats={seats} /></Card>;
+  return (
+    <Card title={w.staff.protects}>
+      <p>{w.staff.whoHint}</p>
+      <Several seats={seats} />
+    </Card>
+  );
 }

@@ -12,11 +12,29 @@ export function TakeOff({ seats }: { seats: readonly SeatView[] }) {
   const core = useCore();
   const [problem, setProblem] = useState<Problem | null>(null);
   if (seats.length === 0) return null;
-  const go = (s: SeatView) => { core.takeOff(s.id).then(() => { setProblem(null); say(w.staff.tookOff(s.name)); }, (e: unknown) => setProblem(problemOf(e))); };
+  const go = (s: SeatView) => {
+    core.takeOff(s.id).then(
+      () => {
+        setProblem(null);
+        say(w.staff.tookOff(s.name));
+      },
+      (e: unknown) => setProblem(problemOf(e)),
+    );
+  };
   return (
     <>
       {problem !== null && <ProblemBox problem={problem} />}
-      {seats.map((s) => <Card key={s.id} title={s.name}><Confirmed label={w.staff.takeOff} ask={w.staff.takeOffAsk(s.name)} go={w.staff.takeOffGo} icon="off" onGo={() => go(s)} /></Card>)}
+      {seats.map((s) => (
+        <Card key={s.id} title={s.name}>
+          <Confirmed
+            label={w.staff.takeOff}
+            ask={w.staff.takeOffAsk(s.name)}
+            go={w.staff.takeOffGo}
+            icon="off"
+            onGo={() => go(s)}
+          />
+        </Card>
+      ))}
     </>
   );
 }

@@ -12,9 +12,20 @@ const rows: [string, string, string, string][] = [
 for (const [name, was, typed, want] of rows) test(name, () => assert.equal(press(was, typed), want));
 test('whole is four to six', () => assert.deepEqual(['123', '1234', '123456'].map(isWhole), [false, true, true]));
 
-const seat = (id: string, role: SeatView['role'], hasPin = false): SeatView => ({ id, name: id, role, isHere: false, isOver: false, isMoment: false, hasPin, pinDigits: null, waitMs: 0 });
+const seat = (id: string, role: SeatView['role'], hasPin = false): SeatView => ({
+  id,
+  name: id,
+  role,
+  isHere: false,
+  isOver: false,
+  isMoment: false,
+  hasPin,
+  pinDigits: null,
+  waitMs: 0,
+});
 test('a PIN is asked of whoever shares the phone and has none, and never of a manager', () => {
-  const ana = { id: 'ana', role: 'coater' as const }, mia = { id: 'mia', role: 'manager' as const };
+  const ana = { id: 'ana', role: 'coater' as const },
+    mia = { id: 'mia', role: 'manager' as const };
   assert.equal(shouldChoosePin(ana, []), false);
   assert.equal(shouldChoosePin(ana, [seat('ana', 'coater')]), false);
   assert.equal(shouldChoosePin(ana, [seat('bo', 'clerk')]), true);

@@ -2,8 +2,15 @@
 
 import type { Option } from '../../controls/controls';
 
-export function levelOptions(levels: Readonly<Record<string, string>>, notes: Readonly<Record<string, string>>, needed: string | undefined, mark: string): Option[] {
+export function levelOptions(
+  levels: Readonly<Record<string, string>>,
+  notes: Readonly<Record<string, string>>,
+  needed: string | undefined,
+  mark: string,
+): Option[] {
   return Object.entries(levels).map(([value, label]) => ({
-    value, label: value === needed ? `${label} · ${mark}` : label, note: notes[value] ?? '',
+    value,
+    label: value === needed ? `${label} · ${mark}` : label,
+    note: notes[value] ?? '',
   }));
 }

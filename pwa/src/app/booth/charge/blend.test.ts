@@ -4,7 +4,14 @@ import type { BestBlend } from '../../../bridge/api';
 import { isBlendTaken, takeBlend } from './blend';
 
 const best = (virgin: number, reclaim: number): BestBlend => ({
-  virgin: { mg: virgin, text: `${virgin} kg` }, reclaim: { mg: reclaim, text: `${reclaim} kg` }, lot: 'l1', from: 's1', bin: 'b1', ratio: '70:30', reclaim_pm: 300, binding: 'share',
+  virgin: { mg: virgin, text: `${virgin} kg` },
+  reclaim: { mg: reclaim, text: `${reclaim} kg` },
+  lot: 'l1',
+  from: 's1',
+  bin: 'b1',
+  ratio: '70:30',
+  reclaim_pm: 300,
+  binding: 'share',
 });
 
 test('the whole blend goes into the form as the core wrote it', () => {

@@ -88,6 +88,23 @@ func ObjectEnd(b []byte, i int) int {
 	return i + 1
 }
 
+// PastText goes past the text that begins at b[i], following only quotes and escapes; -1
+// if there is none or if it does not end.
+func PastText(b []byte, i int) int {
+	if i < 0 || i >= len(b) || b[i] != '"' {
+		return -1
+	}
+	for i++; i < len(b); i++ {
+		switch b[i] {
+		case '"':
+			return i + 1
+		case '\\':
+			i++
+		}
+	}
+	return -1
+}
+
 // ElementEnd walks from b[i] to the comma or the bracket that ends what stands there,
 // following only brackets and texts; -1 if there is none.
 func ElementEnd(b []byte, i int) int {
@@ -95,10 +112,8 @@ func ElementEnd(b []byte, i int) int {
 	for ; i < len(b); i++ {
 		switch b[i] {
 		case '"':
-			for i++; i < len(b) && b[i] != '"'; i++ {
-				if b[i] == '\\' {
-					i++
-				}
+			if i = PastText(b, i) - 1; i < 0 {
+				return -1
 			}
 		case '{', '[':
 			depth++

@@ -1,9 +1,12 @@
 package kind
 
 import (
+	"bytes"
 	"errors"
-	"strconv"
+	"slices"
 	"strings"
+
+	"hoppertally/domain/jsonscan"
 )
 
 // A coater's phone carries no prices: it gets the plain form of entries and state.
@@ -22,8 +25,8 @@ func Plain(raw []byte) ([]byte, error) {
 	if !mayBeOffice(raw) {
 		return raw, nil
 	}
-	c := cutter{in: raw}
-	if c.space(); c.peek() != '{' || !c.value() || c.i != len(raw) {
+	c := cutter{Scanner: jsonscan.Scanner{B: raw}}
+	if c.Peek() != '{' || !c.value() || !c.End() {
 		return nil, ErrPlain
 	}
 	return append(c.out, raw[c.from:]...), nil
@@ -48,156 +51,99 @@ func mayBeOffice(raw []byte) bool {
 	return false
 }
 
-// cutter walks over valid JSON and copies it without some members of its objects.
-// It finds its way by brackets and quotes only: the grammar was checked on arrival.
+// cutter walks over JSON and copies it without some members of its objects.
 type cutter struct {
-	in, out []byte
-	i       int // next byte
-	from    int // what lies before is copied or cut
+	jsonscan.Scanner
+	out  []byte
+	from int // what lies before is copied or cut
 }
 
-func (c *cutter) peek() byte {
-	if c.i < len(c.in) {
-		return c.in[c.i]
-	}
-	return 0
-}
-
-func (c *cutter) space() {
-	for c.i < len(c.in) && (c.in[c.i] == ' ' || c.in[c.i] == '\t' || c.in[c.i] == '\n' || c.in[c.i] == '\r') {
-		c.i++
-	}
-}
-
-// value walks over one value and the space after it.
-func (c *cutter) value() (ok bool) {
-	switch c.peek() {
+// value walks over one value.
+func (c *cutter) value() bool {
+	switch c.Peek() {
 	case '{':
-		ok = c.object()
+		return c.object()
 	case '[':
-		ok = c.list()
+		return c.Elements(c.value)
 	case '"':
-		_, ok = c.text()
-	default:
-		start := c.i
-		for c.i < len(c.in) && !strings.ContainsRune(" \t\r\n,]}", rune(c.in[c.i])) {
-			c.i++
-		}
-		ok = c.i > start
+		_, ok := c.text()
+		return ok
 	}
-	c.space()
-	return ok
+	return c.Value(0)
 }
 
 // text walks over a string and gives it as it stands, without its quotes.
 func (c *cutter) text() (raw []byte, ok bool) {
-	start := c.i + 1
-	for c.i = start; c.i < len(c.in); c.i++ {
-		switch c.in[c.i] {
-		case '\\':
-			c.i++
-		case '"':
-			c.i++
-			return c.in[start : c.i-1], true
-		}
+	from := c.I + 1
+	end := jsonscan.PastText(c.B, c.I)
+	if end < 0 {
+		return nil, false
 	}
-	return nil, false
-}
-
-func (c *cutter) list() bool {
-	c.i++
-	if c.space(); c.peek() == ']' {
-		c.i++
-		return true
-	}
-	for {
-		if c.space(); !c.value() {
-			return false
-		}
-		switch end := c.peek(); end {
-		case ']', ',':
-			c.i++
-			if end == ']' {
-				return true
-			}
-		default:
-			return false
-		}
-	}
+	c.I = end
+	return c.B[from : end-1], true
 }
 
 // object walks over an object. A member that is cut takes a comma with it: the one
 // before it if anything before it stays, else the one after it.
 func (c *cutter) object() bool {
-	c.i++
-	if c.space(); c.peek() == '}' {
-		c.i++
+	c.I++
+	if c.Peek() == '}' {
+		c.I++
 		return true
 	}
 	before := -1 // the comma before this member, if anything before it stays
 	for {
-		c.space()
-		start, out, from := c.i, len(c.out), c.from
-		key, ok := c.member()
-		if !ok || c.peek() != ',' && c.peek() != '}' {
+		c.Peek()
+		start, out, from := c.I, len(c.out), c.from
+		key, ok := c.text()
+		if !ok || !c.Eat(':', "a colon") || !c.value() {
 			return false
 		}
-		isLast := c.peek() == '}'
-		c.i++
-		switch {
-		case !IsOffice(key):
-			before = c.i - 1
-		case before >= 0:
-			c.out, c.from = c.out[:out], from // what was cut inside it goes with it
-			c.cut(before, c.i-1)
-			before = c.i - 1
-		case isLast:
-			c.out, c.from = c.out[:out], from
-			c.cut(start, c.i-1)
-		default:
-			c.out, c.from = c.out[:out], from
-			c.cut(start, c.i)
+		next := c.Peek()
+		if next != ',' && next != '}' {
+			return false
 		}
-		if isLast {
+		end := c.I
+		c.I++
+		isOffice := IsOffice(key)
+		if isOffice {
+			c.out, c.from = c.out[:out], from // what was cut inside it goes with it
+		}
+		switch {
+		case isOffice && before < 0 && next == ',':
+			c.cut(start, c.I)
+		case isOffice && before < 0:
+			c.cut(start, end)
+		case isOffice:
+			c.cut(before, end)
+			before = end
+		default:
+			before = end
+		}
+		if next == '}' {
 			return true
 		}
 	}
 }
 
-// member walks over a key, its colon and its value.
-func (c *cutter) member() (key []byte, ok bool) {
-	if c.peek() != '"' {
-		return nil, false
-	}
-	if key, ok = c.text(); !ok {
-		return nil, false
-	}
-	if c.space(); c.peek() != ':' {
-		return nil, false
-	}
-	c.i++
-	c.space()
-	return key, c.value()
-}
-
 // cut leaves out the bytes from start to end.
 func (c *cutter) cut(start, end int) {
-	c.out = append(c.out, c.in[c.from:start]...)
+	c.out = append(c.out, c.B[c.from:start]...)
 	c.from = end
 }
 
 // IsOffice tells whether a key, as it stands between its quotes, names a field for
 // the office only.
 func IsOffice(key []byte) bool {
-	name := string(key)
-	if strings.Contains(name, `\`) {
-		plain, err := strconv.Unquote(`"` + strings.ReplaceAll(name, `\/`, "/") + `"`)
-		if err != nil {
+	if bytes.IndexByte(key, '\\') >= 0 {
+		s := jsonscan.Scanner{B: slices.Concat([]byte{'"'}, key, []byte{'"'})}
+		plain, _, ok := s.Text()
+		if !ok {
 			return true // not a name that any form has; cutting it is the safe side
 		}
-		name = plain
+		key = jsonscan.Unescape(plain)
 	}
-	name = strings.ToLower(strings.ToUpper(name))
+	name := strings.ToLower(strings.ToUpper(string(key)))
 	for _, w := range officeWords {
 		if strings.Contains(name, w) {
 			return true

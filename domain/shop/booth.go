@@ -2,7 +2,6 @@ package shop
 
 import (
 	"hoppertally/domain/form"
-	"hoppertally/domain/gun"
 	"hoppertally/domain/kind"
 )
 
@@ -37,14 +36,14 @@ func (b *Booth) visit(v *form.Visitor) {
 	form.List(v, "outputs", &b.Outputs, 0, pointsMax, func(v *form.Visitor, p *OutputPoint) {
 		v.ID("powder", &p.Powder)
 		v.Int("at_ms", &p.AtMS, -signed, signed, "ms")
-		v.Int("main_kpa", &p.MainKPA, 0, 1000, "kPa")
-		v.Int("mg_per_min", &p.MGPerMin, 0, gun.OutputMax, "mg/min")
+		v.Int("main_kpa", &p.MainKPA, 0, signed, "kPa")
+		v.Int("mg_per_min", &p.MGPerMin, 0, signed, "mg/min")
 	})
 	form.List(v, "deposits", &b.Deposits, 0, pointsMax, func(v *form.Visitor, p *DepositPoint) {
 		v.ID("powder", &p.Powder)
 		v.Int("at_ms", &p.AtMS, -signed, signed, "ms")
-		v.Int("mg_per_min", &p.MGPerMin, 0, gun.OutputMax, "mg/min")
-		v.Int("te_pm", &p.TEPM, 0, 1000, "‰")
+		v.Int("mg_per_min", &p.MGPerMin, 0, signed, "mg/min")
+		v.Int("te_pm", &p.TEPM, 0, signed, "‰")
 	})
 }
 

@@ -12,7 +12,7 @@ import (
 
 const (
 	anyMax  = 1 << 40          // lists of a state are as long as they are
-	signed  = form.MassMax - 1 // both ways
+	signed  = form.MassMax - 1 // both ways; the limits of entries stand in kind
 	anyText = 1 << 20          // texts were checked when they came in
 )
 

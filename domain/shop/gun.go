@@ -22,7 +22,7 @@ func (g *Ground) visit(v *form.Visitor) {
 	v.Int("at_ms", &g.AtMS, -signed, signed, "ms")
 	v.OptID("by", &g.By)
 	v.Bool("ok", &g.OK)
-	v.OptInt("ohm", &g.Ohm, 0, 1_000_000_000, "Ω")
+	v.OptInt("ohm", &g.Ohm, 0, signed, "Ω")
 }
 
 // Good tells whether the last check found the ground in order.

@@ -24,11 +24,11 @@ type Room struct {
 func (r *Room) visit(v *form.Visitor) {
 	v.OptID("place", &r.Place)
 	v.Int("at_ms", &r.AtMS, -signed, signed, "ms")
-	v.Int("temp_dc", &r.TempDC, -500, 1000, "°C·10")
-	v.OptInt("rh_pm", &r.RHPM, 0, 1000, "‰")
+	v.Int("temp_dc", &r.TempDC, -signed, signed, "°C·10")
+	v.OptInt("rh_pm", &r.RHPM, 0, signed, "‰")
 	form.List(v, "days", &r.Days, 0, roomDaysMax, func(v *form.Visitor, d *stock.RoomDay) {
 		v.Date("day", &d.Day)
-		v.Int("temp_dc", (*int64)(&d.Temp), -500, 1000, "°C·10")
+		v.Int("temp_dc", (*int64)(&d.Temp), -signed, signed, "°C·10")
 	})
 }
 

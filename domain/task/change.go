@@ -50,7 +50,7 @@ func (p *planner) changeFinish() {
 		return
 	}
 	p.plan.Filled["minutes"] = strconv.FormatInt(c.LeftMinutes(p.r.NowMS), 10) // as it is read: without groups
-	minutes := p.number("minutes", 0, kind.CleanMinutesMax, true)
+	minutes := p.number("minutes", 0, most(new(kind.BoothCleaned), "minutes"), true)
 	mode := p.choice("mode", kind.Modes, p.lastMode(b.Booth))
 	p.plan.Filled["mode"] = mode
 	feed := p.place("feed", true)
@@ -128,7 +128,7 @@ func (p *planner) scrapPlace(boothID string) string {
 func (p *planner) clean() {
 	b := known(p, "booth", p.s.Booths, "form.unknown_booth")
 	level := p.choice("level", kind.Levels, "")
-	minutes := p.number("minutes", 0, kind.CleanMinutesMax, true)
+	minutes := p.number("minutes", 0, most(new(kind.BoothCleaned), "minutes"), true)
 	if b != nil {
 		p.add("booth.cleaned", &kind.BoothCleaned{Booth: b.Booth, Level: level, Minutes: minutes, Crew: p.crew(), Checks: p.checks()})
 	}

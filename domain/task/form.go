@@ -10,6 +10,8 @@ import (
 	"strings"
 	"time"
 
+	"hoppertally/domain/form"
+	"hoppertally/domain/kind"
 	"hoppertally/domain/measure"
 )
 
@@ -190,7 +192,19 @@ func known[T any](p *planner, field string, in map[string]*T, code string) *T {
 
 func (p *planner) checks() []string { return strings.Fields(p.form["checks"]) }
 
-func (p *planner) crew() int64 { return p.number("crew", 0, 50, false) }
+func (p *planner) crew() int64 {
+	return p.number("crew", 0, most(new(kind.ChangeStarted), "crew"), false)
+}
+
+// most is the declared limit of a field of a body.
+func most(b kind.Body, field string) int64 {
+	for _, f := range form.Describe(b) {
+		if f.Name == field {
+			return int64(*f.Max)
+		}
+	}
+	panic("task: no field " + field)
+}
 
 // parseSigned reads a number that may be negative, with point or comma.
 func parseSigned(word string) (float64, error) {

@@ -76,7 +76,7 @@ func (p *planner) setSetup() {
 		return kept(p, field, old, p.r.Style.Pressure, func(field string) int64 { return p.pressure(field, false) })
 	}
 	b := &kind.SetupSet{Setup: id, Name: p.need("name"), Booth: p.text("booth"), Powder: p.text("powder"), Parts: p.text("parts"),
-		Charging: p.text("charging"), Nozzle: p.text("nozzle"), KV: p.number("kv", 0, 120, false), UA: p.number("ua", 0, 200, false),
+		Charging: p.text("charging"), Nozzle: p.text("nozzle"), KV: p.number("kv", 0, most(&was, "kv"), false), UA: p.number("ua", 0, most(&was, "ua"), false),
 		MainKPA: pressure("main", was.MainKPA), ExtraKPA: pressure("extra", was.ExtraKPA),
 		DistanceMM: kept(p, "distance", was.DistanceMM, p.r.Style.Length, p.length), Worked: p.text("worked") == "yes"}
 	if b.Booth != "" && p.s.Booths[b.Booth] == nil {

@@ -5,7 +5,7 @@ import "hoppertally/domain/kind"
 // plan records work to come; a job of the same name is planned anew.
 func (p *planner) planJob() {
 	job, w := p.need("job"), known(p, "powder", p.s.Powders, "form.unknown_powder")
-	count := p.number("count", 1, 10_000_000, true)
+	count := p.number("count", 1, most(new(kind.JobPlanned), "count"), true)
 	area := quantity(p, "area", true, p.r.Style.ParseArea)
 	due := p.date("due")
 	if w != nil {

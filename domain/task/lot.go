@@ -22,7 +22,7 @@ func (p *planner) receive() {
 			p.fail("place", "form.missing", "", "")
 		}
 	}
-	packs := p.number("packs", 1, 100_000, false)
+	packs := p.number("packs", 1, most(new(kind.LotReceived), "packs"), false)
 	mass := p.mass("mass", false)
 	if pack := p.mass("pack_mass", false); mass == 0 && pack > 0 {
 		n := measure.Mass(max(packs, 1))

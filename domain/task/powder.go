@@ -26,9 +26,9 @@ func (p *planner) setPowder() {
 	b := &kind.PowderSet{Powder: id, Name: p.need("name"), Maker: p.text("maker"), Code: p.text("code"),
 		Chemistry: p.choice("chemistry", kind.Chemistries, "polyester"), Finish: p.choice("finish", kind.Finishes, "gloss"),
 		SGMilli: p.decimal("sg", 1000, true), FilmMin: film("film_min", was.FilmMin), FilmTarget: film("film_target", was.FilmTarget), FilmMax: film("film_max", was.FilmMax),
-		ReclaimMaxPM: p.decimal("reclaim_max", 10, true), PassesMax: p.number("passes_max", 0, 99, false),
-		ShelfMonths: p.number("shelf_months", 0, 240, false), StoreMaxDC: temp("store_max", was.StoreMaxDC), MECMGM3: p.decimal("mec", 1000, false),
-		LeadDays: p.number("lead_days", 0, 365, false), Box: mass("box", was.Box)}
+		ReclaimMaxPM: p.decimal("reclaim_max", 10, true), PassesMax: p.number("passes_max", 0, most(new(kind.PowderSet), "passes_max"), false),
+		ShelfMonths: p.number("shelf_months", 0, most(new(kind.PowderSet), "shelf_months"), false), StoreMaxDC: temp("store_max", was.StoreMaxDC), MECMGM3: p.decimal("mec", 1000, false),
+		LeadDays: p.number("lead_days", 0, most(new(kind.PowderSet), "lead_days"), false), Box: mass("box", was.Box)}
 	b.CureDC, b.CureS, b.CureMaxS = temp("cure_temp", was.CureDC), p.decimal("cure_min", 60, false), p.decimal("cure_max", 60, false)
 	b.Price = was.Price // a field that this form does not show stays
 	for _, word := range strings.Fields(strings.ReplaceAll(p.text("lab"), ";", " ")) {

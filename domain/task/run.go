@@ -8,9 +8,9 @@ import (
 
 func (p *planner) parts() {
 	run := known(p, "run", p.s.Runs, "form.unknown_run")
-	job, count := p.need("job"), p.number("count", 1, 10_000_000, true)
+	job, count := p.need("job"), p.number("count", 1, most(new(kind.PartsCoated), "count"), true)
 	area := quantity(p, "area", true, p.r.Style.ParseArea)
-	coats := p.number("coats", 0, 10, false)
+	coats := p.number("coats", 0, most(new(kind.PartsCoated), "coats"), false)
 	if run == nil || p.text("area") == "" {
 		return
 	}

@@ -312,7 +312,7 @@ func TestEveryViewAndFormatForEverySender(t *testing.T) {
 			t.Errorf("the view %s has no row: does it show prices?", name)
 		}
 	}
-	tables := []string{"stock", "lots", "runs", "changes", "entries", "attention"}
+	tables := []string{"stock", "lots", "count-sheet", "runs", "changes", "entries", "attention"}
 	for i, sender := range everySender() {
 		ph := p.cast(sender, i)
 		may := slices.Contains([]string{"coater", "clerk", "manager"}, roleOf(sender))

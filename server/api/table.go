@@ -123,6 +123,7 @@ var tables = map[string]tableOf{
 				}
 			}
 		}},
+	"count-sheet": {"stock", []string{"place", "lot", "powder", "batch", "found_kg", "counted_by"}, countSheet},
 	"runs": {"runs", []string{"run", "booth", "powder", "mode", "open", "opened_at", "closed_at", "gross_kg", "on_parts_kg", "recovered_kg", "scrapped_kg",
 		"lost_kg", "transfer_permille", "use_permille", "estimated", "film_readings", "jobs"},
 		func(t *sheet, shown any, zone *time.Location) {

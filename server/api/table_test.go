@@ -135,7 +135,7 @@ func TestEveryTableHasAsManyFieldsAsItsHead(t *testing.T) {
 		ana.entry("powder.moved", `{"from":"nowhere","to":"hopper-1","mass_mg":5000}`),
 		ana.entry("parts.coated", `{"run":"run-1","job":"@SUM(1)","count":3,"area_cm2":100}`),
 		ana.entry("powder.moved", `{"from":"shelf-1","to":"hopper-1","mass_mg":5000,"lot":"lot-1","why":"-1+1"}`))
-	for _, name := range []string{"stock", "lots", "runs", "changes", "entries", "attention"} {
+	for _, name := range []string{"stock", "lots", "count-sheet", "runs", "changes", "entries", "attention"} {
 		rows, err := csv.NewReader(bytes.NewReader(mia.do("GET", "/api/v1/export/"+name+".csv", nil).want(200).body)).ReadAll()
 		if err != nil { // the reader counts the fields of each row
 			t.Errorf("%s.csv: %v", name, err)

@@ -133,6 +133,7 @@ type replicaPhone struct {
 	proof   replica.Proof
 	counter int64
 	log     map[int64]string // id by seq, of the present epoch
+	head    int64            // of the server's log, as far as it was told
 }
 
 func newReplica(t *testing.T, device, port string) *replicaPhone {
@@ -223,7 +224,7 @@ func (r *replicaPhone) settle() {
 			r.signIn(code)
 			continue
 		}
-		if st.Unsent == 0 && st.Online == replica.Yes && r.cursor.After >= r.state.Head() && r.cursor.Epoch != "" {
+		if st.Unsent == 0 && st.Online == replica.Yes && r.cursor.After >= r.head && r.cursor.Epoch != "" {
 			return
 		}
 		r.monoMS += r.timer
@@ -241,6 +242,7 @@ func (r *replicaPhone) do(e replica.Effect) {
 	case replica.Hello:
 		r.request(e.Op, "GET", "/api/v1/hello", e.Proof, nil, func(b []byte) (replica.Input, error) {
 			h, err := wire.ReadHello(b)
+			r.head = h.Head
 			return replica.HelloAnswered{Op: e.Op, Hello: h}, err
 		})
 	case replica.Refresh:
@@ -257,11 +259,13 @@ func (r *replicaPhone) do(e replica.Effect) {
 	case replica.Push:
 		r.request(e.Op, "POST", "/api/v1/push", e.Proof, json.RawMessage(e.Body), func(b []byte) (replica.Input, error) {
 			a, err := wire.ReadPushed(b)
+			r.head = max(r.head, a.Head)
 			return replica.PushAnswered{Op: e.Op, Pushed: a}, err
 		})
 	case replica.Pull:
 		r.request(e.Op, "GET", fmt.Sprintf("/api/v1/pull?epoch=%s&after=%d&max=%d", e.Cursor.Epoch, e.Cursor.After, e.Max), e.Proof, nil, func(b []byte) (replica.Input, error) {
 			page, err := wire.ReadPage(b)
+			r.head = page.Head
 			return replica.PullAnswered{Op: e.Op, Page: page}, err
 		})
 	case replica.FetchBase:

@@ -104,20 +104,3 @@ func (x Exhaust) check() error {
 	}
 	return nil
 }
-
-// FlowMax is the largest output of one gun, in mg per minute, with which n such
-// guns keep the rule at the given air; 0 when none does. The gun package bounds
-// its search for the best flow by it.
-func FlowMax(n int, airM3H, mecMGM3 int64) (measure.Mass, error) {
-	x := Exhaust{Guns: make([]measure.Mass, min(max(n, 0), GunsMax+1)), AirM3H: airM3H, MECMGM3: mecMGM3}
-	for i := range x.Guns {
-		x.Guns[i] = 1
-	}
-	if err := x.check(); err != nil {
-		return 0, err
-	}
-	if mecMGM3 > 0 {
-		return measure.Mass((mecMGM3*airM3H - 1) / (120 * int64(n))), nil
-	}
-	return measure.Mass(tenGrams * airM3H / (60 * int64(n))), nil
-}

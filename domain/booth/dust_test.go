@@ -109,17 +109,6 @@ func TestAirAndGunsAreTheLeastAndTheMost(t *testing.T) {
 				t.Fatalf("%d guns are too many", n)
 			}
 		}
-		most, err := FlowMax(len(x.Guns), x.AirM3H, x.MECMGM3)
-		if err != nil {
-			t.Fatal(err)
-		}
-		y = x
-		if y.Guns = guns(len(x.Guns), min(most+1, GunMax)); most < GunMax && allowed(y) {
-			t.Fatalf("%d mg/min would be allowed", most+1)
-		}
-		if y.Guns = guns(len(x.Guns), min(most, GunMax)); most > 0 && !allowed(y) {
-			t.Fatalf("%d mg/min is too much", most)
-		}
 	})
 }
 
@@ -145,12 +134,6 @@ func TestDustErrorsNameTheField(t *testing.T) {
 		var e *measure.Fault
 		if !errors.As(err, &e) || e.What != tt.what {
 			t.Errorf("%v, want a fault of %s", err, tt.what)
-		}
-	}
-	for _, n := range []int{-1, 0, GunsMax + 1} {
-		var e *measure.Fault
-		if _, err := FlowMax(n, 100, 0); !errors.As(err, &e) || e.What != "guns" {
-			t.Errorf("%d guns: %v", n, err)
 		}
 	}
 }

@@ -25,13 +25,6 @@ const (
 	ReasonUnknownFinish    Code = "finish.unknown"
 )
 
-// Reasons lists every code a need may carry.
-func Reasons() []Code {
-	return []Code{ReasonSamePowder, ReasonUnknownPowder, ReasonAcrylic, ReasonChemistry,
-		ReasonUnknownChemistry, ReasonWhiteBlack, ReasonDarkToLight, ReasonColour,
-		ReasonUnknownColour, ReasonMetallic, ReasonGlossMatt, ReasonFinish, ReasonUnknownFinish}
-}
-
 // Reason is one rule that asked for a level.
 type Reason struct {
 	Code   Code    `json:"code"`

@@ -1,6 +1,9 @@
 package calc
 
 import (
+	"slices"
+	"strings"
+
 	"hoppertally/domain/coating"
 	"hoppertally/domain/form"
 )
@@ -15,6 +18,12 @@ func filmCalcs() []Calc {
 			Example: `{"rule":"area","level":3,"min_um":60,"max_um":90,"values_um":[62,58,66,71,47]}`,
 		}, func() *filmIn { return &filmIn{level: 3} }, film),
 		define(Calc{
+			Name:    "coating.standard",
+			About:   "Whether a film is what an architectural standard asks for, and why not.",
+			Source:  "AAMA 2603 to 2605 as in a comparison sheet of 2011; Qualicoat from memory. The edition in force and the contract decide.",
+			Example: `{"standard":"qualicoat-powder-class-1","values_um":[62,58,66,71,47]}`,
+		}, func() *standardIn { return &standardIn{} }, standard),
+		define(Calc{
 			Name:    "coating.sampling",
 			About:   "How many areas, spots and readings a surface needs.",
 			Source:  "SSPC-PA 2: every 100 ft² up to 300, three up to 1000, one more per further 1000 (the last from memory).",
@@ -23,8 +32,8 @@ func filmCalcs() []Calc {
 		define(Calc{
 			Name:    "coating.capability",
 			About:   "Mean, standard deviation, Cp and Cpk of film readings with confidence intervals.",
-			Source:  "SAS/QC user guide, CAPABILITY, after Chou, Owen and Borrego 1990.",
-			Example: `{"values_um":[62,58,66,71,64,69,60,63],"min_um":50,"max_um":90,"confidence":0.95}`,
+			Source:  "SAS/QC user guide, CAPABILITY, after Chou, Owen and Borrego 1990; t: NIST/SEMATECH e-Handbook 1.3.5.2.",
+			Example: `{"values_um":[62,58,66,71,64,69,60,63],"min_um":50,"max_um":90,"confidence":0.95,"target_um":70}`,
 		}, func() *capabilityIn { return &capabilityIn{confidence: 0.95} }, capability),
 		define(Calc{
 			Name:    "coating.chart",
@@ -87,9 +96,50 @@ func film(in *filmIn) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	v, err := r.Judge(in.values)
+	return judged(r, in.values)
+}
+
+func judged(r coating.Rule, values []float64) (filmOut, error) {
+	v, err := r.Judge(values)
 	return filmOut{Rule: r.Standard, Accept: v.Accept, Why: v.Why, MeanUM: v.MeanUM, LowUM: v.LowUM, HighUM: v.HighUM,
 		FloorUM: r.FloorUM, CeilingUM: r.CeilingUM, BelowMin: v.BelowMin, BelowFloor: v.BelowFloor, AboveMax: v.AboveMax}, err
+}
+
+type standardIn struct {
+	standard string
+	values   []float64
+}
+
+func (in *standardIn) Fields(v *form.Visitor) {
+	var codes []string
+	for _, s := range coating.Specs() {
+		codes = append(codes, codeOf(s))
+	}
+	v.Enum("standard", &in.standard, codes...)
+	v.Floats("values_um", &in.values, 1, valuesMax, 0, 10_000, "µm")
+}
+
+// codeOf is a standard and its grade in one word.
+func codeOf(s coating.Spec) string {
+	return strings.ReplaceAll(strings.ToLower(s.Standard+" "+s.Grade), " ", "-")
+}
+
+type standardOut struct {
+	filmOut
+	MinUM float64 `json:"min_um" unit:"µm" doc:"nominal minimum"`
+	Seen  bool    `json:"seen" doc:"whether the figures were read in a source; else they are from memory"`
+}
+
+func standard(in *standardIn) (any, error) {
+	all := coating.Specs()
+	s := all[slices.IndexFunc(all, func(s coating.Spec) bool { return codeOf(s) == in.standard })]
+	r, err := s.Rule()
+	if err != nil {
+		return nil, err
+	}
+	out := standardOut{MinUM: s.MinUM, Seen: s.Seen}
+	out.filmOut, err = judged(r, in.values)
+	return out, err
 }
 
 type samplingIn struct{ area float64 }
@@ -108,8 +158,8 @@ func sampling(in *samplingIn) (any, error) {
 }
 
 type capabilityIn struct {
-	values               []float64
-	min, max, confidence float64
+	values                       []float64
+	min, max, confidence, target float64
 }
 
 func (in *capabilityIn) Fields(v *form.Visitor) {
@@ -117,6 +167,7 @@ func (in *capabilityIn) Fields(v *form.Visitor) {
 	v.OptFloat("min_um", &in.min, 0, filmMax, "µm, 0 for none")
 	v.OptFloat("max_um", &in.max, 0, filmMax, "µm, 0 for none")
 	v.OptFloat("confidence", &in.confidence, 0.5, 0.999, "of the intervals")
+	v.OptFloat("target_um", &in.target, 0, filmMax, "µm, 0 for none")
 }
 
 type capabilityOut struct {
@@ -130,6 +181,8 @@ type capabilityOut struct {
 	CpkLow  float64  `json:"cpk_low" unit:"1" doc:"lower end of its interval"`
 	CpkHigh float64  `json:"cpk_high" unit:"1" doc:"upper end of its interval"`
 	Outside int      `json:"outside" unit:"values" doc:"values outside the limits"`
+	T       *float64 `json:"t,omitempty" unit:"1" doc:"Student's t of the mean against the target; absent without one"`
+	Free    *int     `json:"df,omitempty" unit:"1" doc:"its degrees of freedom"`
 }
 
 func capability(in *capabilityIn) (any, error) {
@@ -137,6 +190,10 @@ func capability(in *capabilityIn) (any, error) {
 	out := capabilityOut{N: c.N, Mean: c.Mean, SD: c.SD, Cpk: c.Cpk, CpkLow: c.CpkLow, CpkHigh: c.CpkHigh, Outside: c.Outside}
 	if in.min > 0 && in.max > 0 {
 		out.Cp, out.CpLow, out.CpHigh = &c.Cp, &c.CpLow, &c.CpHigh
+	}
+	if in.target > 0 && c.SD > 0 {
+		t, free := coating.TAgainst(c.Mean, c.SD, c.N, in.target)
+		out.T, out.Free = &t, &free
 	}
 	return out, err
 }

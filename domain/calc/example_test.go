@@ -13,5 +13,5 @@ func ExampleRun() {
 	fmt.Println(err)
 	// Output:
 	// {"reclaim_mg":2000000,"virgin_mg":18000000,"short_mg":0,"reclaim_after_mg":2000000,"total_after_mg":20000000,"ratio":"90:10","binding":"reclaim","over_by_mg":0,"dilutes":false,"dilute_mg":0,"take_out_mg":0,"virgin_in_mg":0} <nil>
-	// no calculation is called "reclaim.chrge"; near it: reclaim.charge, reclaim.choose, reclaim.worth, reclaim.settle, reclaim.sizes
+	// no calculation is called "reclaim.chrge"; near it: reclaim.charge, reclaim.choose, reclaim.worth, reclaim.passes, reclaim.settle
 }

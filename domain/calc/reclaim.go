@@ -28,6 +28,12 @@ func reclaimCalcs() []Calc {
 			Example: `{"te_pm":600,"recovery_pm":950,"share_pm":300}`,
 		}, func() *steadyIn { return &steadyIn{share: 1000} }, steady),
 		define(Calc{
+			Name:    "reclaim.passes",
+			About:   "How much of a settled feed is on which pass, and how much of one virgin charge is on parts after each.",
+			Source:  "Mass balance: (1−h)·h^(k−1) of the feed with the share h of reclaim; T·(1−q^k)/(1−q) of a charge that is never topped up, q = (1−T)·R.",
+			Example: `{"te_pm":600,"recovery_pm":950,"share_pm":1000,"passes":5}`,
+		}, func() *passesIn { return &passesIn{steadyIn: steadyIn{share: 1000}} }, passes),
+		define(Calc{
 			Name:    "reclaim.settle",
 			About:   "The share of reclaim in a feed after it was sprayed over a number of times, and when it has settled.",
 			Source:  "Mass balance of a well-mixed feed that is kept full: h(n) = q + (h₀ − q)·e^(−n).",

@@ -44,6 +44,35 @@ func steady(in *steadyIn) (any, error) {
 	return steadyOut(s), err
 }
 
+type passesIn struct {
+	steadyIn
+	passes int64
+}
+
+func (in *passesIn) Fields(v *form.Visitor) {
+	in.steadyIn.Fields(v)
+	v.Int("passes", &in.passes, 1, 99, "1")
+}
+
+type passesOut struct {
+	ByPass []passOut `json:"by_pass" doc:"from the first pass on"`
+}
+
+type passOut struct {
+	Pass   int     `json:"pass" unit:"1" doc:"which pass it is"`
+	OnPass float64 `json:"on_pass" unit:"1" doc:"share of the settled feed that is on this pass"`
+	Used   float64 `json:"used" unit:"1" doc:"share of one virgin charge that is on parts after so many passes"`
+}
+
+func passes(in *passesIn) (any, error) {
+	s, err := reclaim.SteadyState(in.booth(), in.cap())
+	out := passesOut{ByPass: []passOut{}}
+	for k := 1; err == nil && k <= int(in.passes); k++ {
+		out.ByPass = append(out.ByPass, passOut{k, s.OnPass(k), reclaim.AfterPasses(in.booth(), k)})
+	}
+	return out, err
+}
+
 type settleIn struct {
 	steadyIn
 	start     int64

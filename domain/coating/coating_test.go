@@ -159,12 +159,6 @@ func TestSamplingAboveAThousandSquareFeet(t *testing.T) {
 	}
 }
 
-func TestSpot(t *testing.T) {
-	if got, err := coating.Spot([]float64{60, 62, 67}); err != nil || !near(got, 63) {
-		t.Errorf("%v, %v; want 63", got, err)
-	}
-}
-
 // window: 10 min at 200 °C, at most 20, clock from 180, peak 220.
 var window = coating.Window{RefC: 200, MinMin: 10, MaxMin: 20, FromC: 180, PeakC: 220, EaKJ: 60}
 
@@ -289,8 +283,6 @@ func TestCoatingRefuses(t *testing.T) {
 		{"negative uncertainty", last(coating.WeighedTransfer(coating.Weighed{HopperBeforeG: 2, HopperSDG: -1})), "hopper_sd_g"},
 		{"nothing sprayed", last(coating.MeasuredTransfer(coating.Measured{})), "sprayed_kg"},
 		{"uncertainty not a number", last(coating.MeasuredTransfer(coating.Measured{SprayedKG: fig(1, math.NaN())})), "sprayed_kg_sd"},
-		{"two readings", last(coating.Spot([]float64{1, 2})), "readings_um"},
-		{"a negative reading", last(coating.Spot([]float64{1, 2, -3})), "readings_um[2]"},
 		{"level 0", last(coating.AreaRule(0, 1, 2)), "level"},
 		{"maximum below the minimum", last(coating.AreaRule(3, 2, 1)), "max_um"},
 		{"floor above the minimum", last(coating.ReadingsRule("x", 20, 21, 0)), "floor_um"},

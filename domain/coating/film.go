@@ -9,17 +9,6 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
-// Spot is the mean of the readings at one place; a spot needs three.
-func Spot(readings []float64) (float64, error) {
-	if len(readings) < 3 {
-		return 0, m.Refuse("readings_um", len(readings), "at least three readings")
-	}
-	if err := films("readings_um", readings); err != nil {
-		return 0, err
-	}
-	return stat.Mean(readings, nil), nil
-}
-
 func films(name string, list []float64) error {
 	for i, x := range list {
 		if err := notNegative(at(name, i, ""), x); err != nil {

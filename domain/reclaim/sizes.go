@@ -152,17 +152,3 @@ func blendUnder(parts []Sized, um, total float64) (fraction float64, known bool)
 	}
 	return min(fraction, 1), true
 }
-
-// ShareForFines is the largest share of reclaim, 0 to 1, that keeps a blend with
-// virgin at or below limit of fines, all as mass fractions.
-func ShareForFines(virginFines, reclaimFines, limit float64) float64 {
-	switch {
-	case virginFines > limit && reclaimFines >= virginFines:
-		return 0
-	case reclaimFines <= limit:
-		return 1
-	case virginFines > limit:
-		return 0
-	}
-	return (limit - virginFines) / (reclaimFines - virginFines)
-}

@@ -31,10 +31,6 @@ func TestCurve(t *testing.T) {
 		{"d between points", first(virgin.D(0.7)), math.Sqrt(32 * 64), "by hand: the geometric mean"},
 		{"d90", first(virgin.D(0.9)), 64, "given"},
 		{"fines", first(virgin.Under(reclaim.FinesUM)), 0.04, "given"},
-		{"share that keeps 6 % of fines", reclaim.ShareForFines(0.04, 0.14, 0.06), 0.2, "by hand: 0.02/0.10"},
-		{"reclaim fine enough", reclaim.ShareForFines(0.04, 0.05, 0.06), 1, "by hand"},
-		{"virgin above the limit already", reclaim.ShareForFines(0.07, 0.14, 0.06), 0, "by hand"},
-		{"coarse reclaim may go in alone", reclaim.ShareForFines(0.07, 0.05, 0.06), 1, "by hand"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -1,7 +1,6 @@
 package entry
 
 import (
-	"cmp"
 	"fmt"
 
 	"hoppertally/domain/jsonscan"
@@ -82,28 +81,4 @@ func (e *Error) Error() string {
 		return fmt.Sprintf("%s: want %s (%s)", where, e.Want, e.Code)
 	}
 	return fmt.Sprintf("%s: got %s, want %s (%s)", where, e.Got, e.Want, e.Code)
-}
-
-// Key is the place of an entry in the fold.
-type Key struct {
-	EffectiveMS int64 // fixed by the server, or the phone's best estimate
-	Device      string
-	N           int64
-	ID          string // decides only between two entries that wrongly share a counter
-}
-
-// Order compares two places in the fold: by effective time, then device, then
-// the device's counter. It is a total order over entries with different ids,
-// for slices.SortFunc.
-func Order(a, b Key) int {
-	if c := cmp.Compare(a.EffectiveMS, b.EffectiveMS); c != 0 {
-		return c
-	}
-	if c := cmp.Compare(a.Device, b.Device); c != 0 {
-		return c
-	}
-	if c := cmp.Compare(a.N, b.N); c != 0 {
-		return c
-	}
-	return cmp.Compare(a.ID, b.ID)
 }

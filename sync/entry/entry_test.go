@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -230,16 +229,6 @@ func TestWhatIsAppendedIsReadBack(t *testing.T) {
 			t.Fatalf("read %+v %s, %v; want %+v", e.Header, e.Body, err, h)
 		}
 	})
-}
-
-func TestOrderIsByTimeThenDeviceThenCounter(t *testing.T) {
-	want := []entry.Key{{1, "b", 9, "z"}, {2, "a", 1, "y"}, {2, "a", 2, "a"}, {2, "a", 2, "b"}, {2, "b", 1, "x"}, {3, "a", 1, "w"}}
-	got := slices.Clone(want)
-	slices.Reverse(got)
-	slices.SortFunc(got, entry.Order)
-	if !slices.Equal(got, want) {
-		t.Errorf("sorted %v, want %v", got, want)
-	}
 }
 
 func TestNewIDMakesTheExampleOfTheStandard(t *testing.T) {

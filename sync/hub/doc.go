@@ -18,5 +18,5 @@
 // under another id is a reason code on an accepted entry, never a refusal and
 // never a hold: identity is the id, so both entries are facts that happened, and
 // holding them would leave a cloned phone's whole shift waiting for a manager.
-// Between the two the fold decides by id ([entry.Order]).
+// Between the two the fold decides by id.
 package hub

@@ -2,6 +2,7 @@ package hub_test
 
 import (
 	"bytes"
+	"fmt"
 	"testing"
 
 	"hoppertally/sync/entry"
@@ -90,44 +91,62 @@ func TestHowAStreamIsCutIntoBatchesChangesNothing(t *testing.T) {
 				t.Fatalf("entry %d alone: %+v, in one batch: %+v", i, got.Result, want[i].Result)
 			}
 		}
-		if !bytes.Equal(parts.state.Append(nil), whole.state.Append(nil)) {
+		if written(parts.state) != written(whole.state) {
 			t.Fatal("the states differ")
 		}
 	})
+}
+
+// written is all that a store keeps of a state: its head, and each device that was
+// touched.
+func written(s *hub.State) string {
+	out := fmt.Sprintf("%x", s.AppendHead(nil))
+	for _, dev := range s.Touched() {
+		out += fmt.Sprintf(" %s %x", dev, s.AppendDevice(nil, dev))
+	}
+	return out
 }
 
 func TestStateIsReadBackAsItWas(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := newDesk(t, shop{})
 		d.push(10*hour, draw(t, 0)...)
-		b := d.state.Append(nil)
-		s, err := hub.DecodeState(b)
-		if err != nil || !bytes.Equal(s.Append(nil), b) {
-			t.Fatalf("read back as %x, %v; want %x", s.Append(nil), err, b)
+		s := hub.NewState()
+		if err := s.SetHead(d.state.AppendHead(nil)); err != nil {
+			t.Fatal(err)
 		}
 		for _, dev := range d.state.Touched() {
-			if err := s.SetDevice(dev, d.state.AppendDevice(nil, dev)); err != nil {
+			want := d.state.AppendDevice(nil, dev)
+			if err := s.SetDevice(dev, want); err != nil {
 				t.Fatal(err)
 			}
+			if got := s.AppendDevice(nil, dev); !bytes.Equal(got, want) {
+				t.Fatalf("%s read back as %x; want %x", dev, got, want)
+			}
 		}
-		if err := s.SetHead(d.state.AppendHead(nil)); err != nil || !bytes.Equal(s.Append(nil), b) {
-			t.Fatalf("read back in parts as %x, %v; want %x", s.Append(nil), err, b)
+		if got, want := s.AppendHead(nil), d.state.AppendHead(nil); !bytes.Equal(got, want) {
+			t.Fatalf("read back as %x; want %x", got, want)
 		}
 	})
 }
 
-// FuzzDecodeState: no panic, and what is read is the one way to write it.
-func FuzzDecodeState(f *testing.F) {
+// FuzzState: no panic, and what is read is the one way to write it.
+func FuzzState(f *testing.F) {
 	d := newDesk(f, shop{})
 	a := note(1, nil)
 	a.Now = entry.Clock{WallMS: 1, MonoMS: 2, Segment: "s"}
 	d.push(hour, a, note(5, nil))
-	f.Add(d.state.Append(nil))
-	f.Add(hub.NewState().Append(nil))
-	f.Fuzz(func(t *testing.T, b []byte) {
-		s, err := hub.DecodeState(b)
-		if err == nil && !bytes.Equal(s.Append(nil), b) {
-			t.Fatalf("%x is read but written as %x", b, s.Append(nil))
+	for _, dev := range d.state.Touched() {
+		f.Add(d.state.AppendHead(nil), d.state.AppendDevice(nil, dev))
+	}
+	f.Add(hub.NewState().AppendHead(nil), hub.NewState().AppendDevice(nil, "d"))
+	f.Fuzz(func(t *testing.T, head, device []byte) {
+		s := hub.NewState()
+		if err := s.SetHead(head); err == nil && !bytes.Equal(s.AppendHead(nil), head) {
+			t.Fatalf("%x is read but written as %x", head, s.AppendHead(nil))
+		}
+		if err := s.SetDevice("d", device); err == nil && !bytes.Equal(s.AppendDevice(nil, "d"), device) {
+			t.Fatalf("%x is read but written as %x", device, s.AppendDevice(nil, "d"))
 		}
 	})
 }

@@ -88,38 +88,6 @@ func (s *State) AppendDevice(dst []byte, id string) []byte {
 	return dst
 }
 
-// Append appends the whole state. Equal states give equal bytes.
-func (s *State) Append(dst []byte) []byte {
-	dst = appendText(dst, string(s.AppendHead(nil)))
-	for _, id := range slices.Sorted(maps.Keys(s.devices)) {
-		dst = appendText(dst, id)
-		dst = appendText(dst, string(s.AppendDevice(nil, id)))
-	}
-	return dst
-}
-
-// DecodeState reads what Append wrote. The error is ErrState.
-func DecodeState(b []byte) (*State, error) {
-	s, r := NewState(), reader{b: b}
-	if err := s.SetHead([]byte(r.text())); err != nil {
-		return nil, err
-	}
-	for before := ""; len(r.b) > 0; {
-		id := r.text()
-		if id <= before {
-			return nil, ErrState
-		}
-		if err := s.SetDevice(id, []byte(r.text())); err != nil {
-			return nil, err
-		}
-		before = id
-	}
-	if r.bad {
-		return nil, ErrState
-	}
-	return s, nil
-}
-
 // SetHead reads what AppendHead wrote. The error is ErrState.
 func (s *State) SetHead(b []byte) error {
 	r := reader{b: b}

@@ -237,9 +237,6 @@ func (s *State) Own() []Own { return s.own }
 // Cursor is how far the store has the server's log.
 func (s *State) Cursor() Cursor { return s.cursor }
 
-// Head is the newest seq the server has spoken of in the present epoch.
-func (s *State) Head() int64 { return s.head }
-
 // find gives the index of counter n in own, or where it would stand.
 func (s *State) find(n int64) (int, bool) {
 	i := sort.Search(len(s.own), func(i int) bool { return s.own[i].N >= n })

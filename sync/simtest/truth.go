@@ -1,13 +1,13 @@
 package simtest
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
 
 	"hoppertally/domain/kind"
 	"hoppertally/domain/shop"
-	"hoppertally/sync/entry"
 	"hoppertally/sync/hub"
 	"hoppertally/sync/replica"
 )
@@ -216,7 +216,7 @@ func (t *truth) ruling(on *record) (ruling *record) {
 		_, isPerson := on.entry.Body.(*kind.PersonSet)
 		if o.entry.Kind != "entry.voided" && o.Outcome == hub.Accepted && !strings.Contains(o.Reason, shop.Barred) && targetOf(o) == on.ID &&
 			!(isPerson && strings.Contains(o.Reason, shop.RuledAhead)) &&
-			(ruling == nil || entry.Order(keyOf(o), keyOf(ruling)) < 0) {
+			(ruling == nil || before(o, ruling)) {
 			ruling = o
 		}
 	}
@@ -295,7 +295,7 @@ func (t *truth) roleOf(who string) string {
 	var last *record
 	for _, r := range t.people {
 		b, ok := r.entry.Body.(*kind.PersonSet)
-		if ok && b.Person == who && t.counts(r) && (last == nil || entry.Order(keyOf(last), keyOf(r)) < 0) {
+		if ok && b.Person == who && t.counts(r) && (last == nil || before(last, r)) {
 			last = r
 		}
 	}
@@ -305,8 +305,11 @@ func (t *truth) roleOf(who string) string {
 	return last.entry.Body.(*kind.PersonSet).Role
 }
 
-func keyOf(r *record) entry.Key {
-	return entry.Key{EffectiveMS: r.EffectiveMS, Device: r.entry.Device, N: r.entry.N, ID: r.ID}
+// before tells whether a counts before b: by effective time, device, the device's
+// counter, and id.
+func before(a, b *record) bool {
+	return cmp.Or(cmp.Compare(a.EffectiveMS, b.EffectiveMS), cmp.Compare(a.entry.Device, b.entry.Device),
+		cmp.Compare(a.entry.N, b.entry.N), cmp.Compare(a.ID, b.ID)) < 0
 }
 
 // counts tells whether a person.set stands: it is neither voided nor held for good. A

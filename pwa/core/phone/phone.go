@@ -234,9 +234,6 @@ func (p *Phone) Status(now Now) Status {
 	return s
 }
 
-// Cursor is how far the store has the log, as the sync knows it.
-func (p *Phone) Cursor() replica.Cursor { return p.sync.Cursor() }
-
 // Behind gives where in the stored log the fold stands, when the store has more:
 // the worker should read the pages after it and bring them by [Phone.Load].
 func (p *Phone) Behind() (after replica.Cursor, ok bool) {

@@ -389,4 +389,13 @@ export const fields: Pairs = {
   within_pm: ['Settled within', 'Estable dentro de'],
   worked: ['Worked', 'Funcionó'],
   year: ['Year', 'Año'],
+  'reclaim.passes>passes': ['Passes to show', 'Pasadas que mostrar'],
+  by_pass: ['Pass by pass', 'Pasada a pasada'],
+  'coating.capability>df': ['Degrees of freedom of t', 'Grados de libertad de t'],
+  'coating.capability>t': ['Student’s t against the target', 'La t de Student frente al objetivo'],
+  on_pass: ['Of the feed', 'De la alimentación'],
+  pass: ['Pass', 'Pasada'],
+  seen: ['Read in a source', 'Leído en una fuente'],
+  standard: ['Standard', 'Norma'],
+  used: ['On parts by then', 'En piezas hasta ahí'],
 };

@@ -5,6 +5,18 @@
 import type { Pairs } from './pairs';
 
 export const values: Pairs = {
+  'aama-2603-02-basic-pigmented': ['AAMA 2603-02, basic pigmented', 'AAMA 2603-02, pigmentado básico'],
+  'aama-2604-10-high-performance': ['AAMA 2604-10, high performance', 'AAMA 2604-10, alto rendimiento'],
+  'aama-2605-11-superior': ['AAMA 2605-11, superior', 'AAMA 2605-11, superior'],
+  'aama-2605-type-clause-superior': ['AAMA 2605, 5 % may lie lower', 'AAMA 2605, un 5 % puede quedar por debajo'],
+  'qualicoat-powder-class-1': ['Qualicoat, powder class 1', 'Qualicoat, pintura de clase 1'],
+  'qualicoat-powder-class-2': ['Qualicoat, powder class 2', 'Qualicoat, pintura de clase 2'],
+  'qualicoat-powder-class-3': ['Qualicoat, powder class 3', 'Qualicoat, pintura de clase 3'],
+  'qualicoat-two-coat-powder-class-1-and-2': [
+    'Qualicoat, two coats of class 1 and 2',
+    'Qualicoat, dos capas de clase 1 y 2',
+  ],
+  'qualicoat-two-coat-pvdf-powder': ['Qualicoat, two coats of PVDF', 'Qualicoat, dos capas de PVDF'],
   'advice.aim_into_recess': ['aim into the recess', 'apunte al hueco'],
   'advice.check_ground': ['check the ground', 'compruebe la tierra'],
   'advice.check_hose': [

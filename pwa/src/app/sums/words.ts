@@ -86,6 +86,11 @@ const calcs: Readonly<Record<string, readonly [en: string, es: string, about: st
     'Cuántas lecturas',
     'Cuántas zonas, puntos y lecturas pide una superficie.',
   ],
+  'coating.standard': [
+    'Film by a standard',
+    'Película según una norma',
+    'Si una película es la que pide una norma de arquitectura, y por qué no.',
+  ],
   'coating.transfer': [
     'Transfer efficiency, weighed',
     'Eficiencia de transferencia, pesada',
@@ -125,6 +130,11 @@ const calcs: Readonly<Record<string, readonly [en: string, es: string, about: st
     'Choose bins and lots',
     'Elegir depósitos y lotes',
     'Qué depósitos y lotes hacen una carga dentro de los límites: más recuperado y luego menos pasadas.',
+  ],
+  'reclaim.passes': [
+    'Pass by pass',
+    'Pasada a pasada',
+    'Qué proporción de la alimentación va por cada pasada, y cuánto de una carga virgen está en piezas tras cada una.',
   ],
   'reclaim.settle': [
     'Reclaim over time',

@@ -48,6 +48,9 @@ func printCalcs() error {
 }
 
 func run(check bool) error {
+	if err := untyped(); err != nil {
+		return err
+	}
 	want := generate()
 	have, err := os.ReadFile(target)
 	if err != nil && !os.IsNotExist(err) {

@@ -3,7 +3,6 @@ package main
 import (
 	"os"
 	"reflect"
-	"slices"
 	"strings"
 	"testing"
 
@@ -12,13 +11,8 @@ import (
 )
 
 func TestEveryViewHasAType(t *testing.T) {
-	var names []string
-	for _, v := range views {
-		names = append(names, v.name)
-	}
-	slices.Sort(names)
-	if want := view.Names(); !slices.Equal(names, want) {
-		t.Errorf("types for %v, views are %v", names, want)
+	if err := untyped(); err != nil {
+		t.Error(err)
 	}
 }
 

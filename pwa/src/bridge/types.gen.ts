@@ -26,6 +26,73 @@ export interface Views {
 }
 export type ViewName = keyof Views;
 
+// Kind names the kinds of entry.
+export type Kind =
+  | 'books.closed'
+  | 'booth.cleaned'
+  | 'booth.set'
+  | 'change.finished'
+  | 'change.started'
+  | 'cure.read'
+  | 'deposit.tested'
+  | 'entry.declined'
+  | 'entry.noted'
+  | 'entry.released'
+  | 'entry.voided'
+  | 'film.read'
+  | 'ground.checked'
+  | 'job.planned'
+  | 'lot.held'
+  | 'lot.received'
+  | 'lot.released'
+  | 'output.tested'
+  | 'parts.coated'
+  | 'person.set'
+  | 'place.set'
+  | 'place.weighed'
+  | 'powder.moved'
+  | 'powder.recovered'
+  | 'powder.set'
+  | 'room.read'
+  | 'run.closed'
+  | 'run.opened'
+  | 'setup.set'
+  | 'shop.set';
+
+// TaskName names what a person can record.
+export type TaskName =
+  | 'admit'
+  | 'change.finish'
+  | 'change.start'
+  | 'charge'
+  | 'clean'
+  | 'climate'
+  | 'cure'
+  | 'decline'
+  | 'deposit'
+  | 'film'
+  | 'ground'
+  | 'hold'
+  | 'move'
+  | 'note'
+  | 'output'
+  | 'partbox'
+  | 'parts'
+  | 'plan'
+  | 'receive'
+  | 'recover'
+  | 'release'
+  | 'run.close'
+  | 'scrap'
+  | 'set.booth'
+  | 'set.person'
+  | 'set.place'
+  | 'set.powder'
+  | 'set.setup'
+  | 'set.shop'
+  | 'void'
+  | 'weigh';
+
 export interface AttentionView {
   code: string;
   entry: string;

@@ -1,5 +1,6 @@
 // English. The shape of this object is the shape of every dictionary.
 
+import type { Kind, TaskName } from '../../bridge/api';
 import { plural } from './plural';
 import { gun, today } from './gun.en';
 import { staff } from './staff.en';
@@ -227,7 +228,7 @@ export const en = {
     'set.booth': 'Booth',
     'set.person': 'Person',
     'set.shop': 'Shop',
-  } as Table,
+  } satisfies Record<TaskName, string> as Table,
   taskUnder: {
     recover: 'Overspray collected and weighed',
     scrap: 'It leaves the books as scrap',
@@ -792,7 +793,7 @@ export const en = {
     'entry.released': 'Held entry accepted',
     'entry.declined': 'Held entry declined',
     'books.closed': 'Books closed',
-  } as Table,
+  } satisfies Record<Kind, string> as Table,
   facts: {
     ok: 'In order',
     due: 'Due',

@@ -1,5 +1,6 @@
 // Spanish, as spoken in the workshop; the person is addressed as usted.
 
+import type { Kind, TaskName } from '../../bridge/api';
 import type { Words } from './en';
 import { plural } from './plural';
 import { gun, today } from './gun.es';
@@ -221,7 +222,7 @@ export const es: Words = {
     'set.booth': 'Cabina',
     'set.person': 'Persona',
     'set.shop': 'Taller',
-  },
+  } satisfies Record<TaskName, string>,
   taskUnder: {
     recover: 'Lo recogido tras la pistola, pesado',
     scrap: 'Sale de los libros como desecho',
@@ -775,7 +776,7 @@ export const es: Words = {
     'entry.released': 'Anotación aceptada',
     'entry.declined': 'Anotación rechazada',
     'books.closed': 'Libros cerrados',
-  },
+  } satisfies Record<Kind, string>,
   facts: {
     ok: 'En orden',
     due: 'Para el',

@@ -55,12 +55,27 @@ release: tools ## build with the smallest download (slow compression)
 test: build check test-go test-sim test-wasm test-phone test-browser engines-missing ## set everything up and run every test
 	@cat $(LOGS)/*.count | awk '{p += $$1; f += $$2} END {printf "\n%d passed, %d failed\n", p, f}'
 
-check: tools pwa/node_modules/.package-lock.json ## formatting, vet, types, generated files
-	@$(say) 'formatting, vet, types'
+check: tools pwa/node_modules/.package-lock.json ## formatting, vet, staticcheck, dead functions, types, generated files
+	@$(say) 'formatting, vet, dead functions, types'
 	@out=$$(gofmt -l domain sync server pwa); [ -z "$$out" ] || { echo "gofmt -w $$out"; exit 1; }
 	@go vet ./...
+	@go tool staticcheck ./...
+	@out=$$($(dead)); [ -z "$$out" ] || { echo "no program needs:"; echo "$$out"; exit 1; }
 	@go run ./pwa/gen -check
 	@cd pwa && npm run --silent format-check && npm run --silent types
+
+# functions that nothing but tests calls, neither in a program of this machine nor in one
+# of the phone: a package that both hold must have them dead in both
+natives = $$(go list -f '{{if eq .Name "main"}}{{.ImportPath}}{{end}}' ./...)
+phones = ./pwa/core ./pwa/core/sums
+for-phones = GOOS=js GOARCH=wasm
+dead = set -e; tool=$$(go tool -n deadcode); { \
+	go list -deps $(natives) | sed 's/^/native /'; $(for-phones) go list -deps $(phones) | sed 's/^/phone /'; \
+	$$tool $(natives) | sed 's/^/native /'; $(for-phones) $$tool $(phones) | sed 's/^/phone /'; } | awk ' \
+	NF == 2 { holds[$$1, $$2]; next } \
+	{ build = $$1; other = build == "native" ? "phone" : "native"; package = "hoppertally/" $$2; sub("/[^/]*$$", "", package); sub("^[a-z]* ", "") } \
+	!((other, package) in holds) || $$0 in once { print } \
+	{ once[$$0] }'
 
 test-go: tools ## Go tests with the race detector
 	@$(say) 'Go tests, with the race detector'

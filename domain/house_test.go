@@ -39,7 +39,7 @@ var house = []struct {
 	{"sync/hub", []string{"hoppertally/sync/entry"}, impure},
 	{"sync/wire", []string{"hoppertally/sync/entry", "hoppertally/domain/jsonscan", "hoppertally/domain/form"}, impure},
 	{"sync/replica", []string{"hoppertally/sync/entry", "hoppertally/sync/wire"}, impure},
-	{"sync/simtest", []string{"hoppertally/sync", "hoppertally/domain", "github.com/valyala/fastjson"}, impure},
+	{"sync/simtest", []string{"hoppertally/sync", "hoppertally/domain"}, impure},
 	{"pwa/core", []string{"hoppertally/domain", "hoppertally/sync", "hoppertally/pwa/core", "github.com/valyala/fastjson"}, []string{"net/http", "os/exec"}},
 }
 

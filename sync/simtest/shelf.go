@@ -5,8 +5,7 @@ import (
 
 	"hoppertally/sync/entry"
 	"hoppertally/sync/replica"
-
-	"github.com/valyala/fastjson"
+	"hoppertally/sync/wire"
 )
 
 // write runs a transaction of the replica's and reports how it ended.
@@ -266,9 +265,8 @@ func (win *window) dropUnsent() {
 
 // skew notes the difference between the server's clock and this phone's.
 func (win *window) skew(hello []byte) {
-	now := fastjson.GetInt(hello, "now_ms")
-	if now > 0 {
-		win.p.disk.skewMS = int64(now) - win.p.wallMS()
+	if h, err := wire.ReadHello(hello); err == nil && h.NowMS > 0 {
+		win.p.disk.skewMS = h.NowMS - win.p.wallMS()
 		win.books.skew(win.p.disk.skewMS, win.sync.Own())
 	}
 }

@@ -68,6 +68,7 @@ const (
 	TextMax = 2000    // characters of a note
 	ListMax = 10_000  // elements of any list
 	MassMax = 1 << 53 // mg, exclusive: what JavaScript can carry exactly
+	BodyMax = 60_000  // bytes of a body, so that it fits in an entry: see sync/entry
 )
 
 type mode uint8

@@ -1,8 +1,10 @@
 package task
 
 import (
+	"strconv"
 	"strings"
 
+	"hoppertally/domain/form"
 	"hoppertally/domain/kind"
 )
 
@@ -38,6 +40,10 @@ func (p *planner) cure() {
 	}
 	if run != nil && len(p.plan.Errors) == 0 {
 		b.Run = run.Run
+		if len(form.Encode(&b)) > form.BodyMax {
+			p.fail("points", "form.points_many", strconv.Itoa(len(b.Points)), "")
+			return
+		}
 		p.add("cure.read", &b)
 	}
 }

@@ -245,6 +245,10 @@ const formErrors = {
     en: ['A minute does not come after the one before', 'Put the lines in the order of time.'],
     es: ['Un minuto no sigue al anterior', 'Ponga las líneas en el orden del tiempo.'],
   },
+  'form.points_many': {
+    en: ['Too many points for one curve', 'Leave out every second line.'],
+    es: ['Demasiados puntos para una curva', 'Quite una de cada dos líneas.'],
+  },
   'form.last_manager': {
     en: ['The shop’s only manager', 'Make somebody else manager first.'],
     es: ['Es el único encargado del taller', 'Nombre antes a otro encargado.'],

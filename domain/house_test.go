@@ -23,6 +23,7 @@ var house = []struct {
 	{"domain/jsonscan", nil, impure},
 	{"domain/form", []string{"hoppertally/domain/measure", "hoppertally/domain/jsonscan"}, impure},
 	{"domain/ledger", []string{"hoppertally/domain/measure"}, impure},
+	{"domain/mixing", []string{"hoppertally/domain/ledger", "hoppertally/domain/measure"}, impure},
 	{"domain/coating", trade, impure},
 	{"domain/reclaim", trade, impure},
 	{"domain/reconcile", trade, impure},

@@ -40,6 +40,7 @@ var referenceRows = map[string]int{
 	"gs1-examples.csv":                    31,
 	"gs1-fixed-length-prefixes.csv":       22,
 	"inventory-examples.csv":              5,
+	"mixed-feed.csv":                      8,
 	"nist-mavro.csv":                      50,
 	"nist-strd-data.csv":                  518,
 	"nist-strd-univariate.csv":            9,

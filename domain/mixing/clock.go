@@ -62,6 +62,9 @@ func (c *Clock) setWork(breaks []Span) {
 	c.work = c.work[:0]
 	at := c.from
 	for _, b := range breaks {
+		if b.To <= b.From {
+			continue
+		}
 		if stop := min(b.From, c.to); stop > at {
 			c.work = append(c.work, Span{at, stop})
 		}

@@ -87,8 +87,8 @@ type Visitor struct {
 	out  []byte
 	list []Field
 
-	isPlain  bool // writing: leave out what is for the office only
-	isOffice bool // describing: the next field is
+	isRedacted bool // writing: leave out what is for the office only
+	isOffice   bool // describing: the next field is
 }
 
 // Checker is a form with a rule across its fields, such as min <= target <= max.
@@ -111,9 +111,9 @@ func Append(dst []byte, f Fields) []byte {
 	return v.close()
 }
 
-// EncodePlain is Encode without the fields that are for the office only.
-func EncodePlain(f Fields) []byte {
-	v := Visitor{mode: writing, out: []byte{'{'}, isPlain: true}
+// EncodeRedacted is Encode without the fields that are for the office only.
+func EncodeRedacted(f Fields) []byte {
+	v := Visitor{mode: writing, out: []byte{'{'}, isRedacted: true}
 	f.Fields(&v)
 	return v.close()
 }
@@ -123,13 +123,13 @@ func EncodePlain(f Fields) []byte {
 //
 //	v.Office().OptInt("price", &b.Price, 0, priceMax, "hundredths per kg")
 //
-// [EncodePlain] leaves it out and [Describe] tells of it.
+// [EncodeRedacted] leaves it out and [Describe] tells of it.
 func (v *Visitor) Office() *Visitor {
 	switch v.mode {
 	case describing:
 		v.isOffice = true
 	case writing:
-		if v.isPlain {
+		if v.isRedacted {
 			return &Visitor{mode: writing} // what it writes nobody reads
 		}
 	}

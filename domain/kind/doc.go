@@ -6,5 +6,5 @@
 // things must have been set up before. Rights, references and what counts as unknown are
 // derived from these; to add a kind, write its body and its row.
 //
-// What costs money is left out for whoever may not see it, see [Plain].
+// What costs money is left out for whoever may not see it, see [Redact].
 package kind

@@ -8,9 +8,9 @@ import (
 // applier folds one entry after the other into a state. What an entry claims
 // has happened: nothing here refuses; what is odd becomes an issue.
 type applier struct {
-	s    *State
-	f    *Fold
-	near *nears // nil when only a few entries are folded
+	s      *State
+	f      *Fold
+	recent *recents // nil when only a few entries are folded
 }
 
 func (a *applier) apply(e *Entry) {
@@ -65,8 +65,8 @@ func (a *applier) set(e *Entry) {
 			a.missed(e) // runs of the past would close otherwise
 		}
 		s.Powders[b.Powder] = priced(b, s.Powders[b.Powder])
-		if a.near != nil {
-			a.near.powders.forget(b.Powder)
+		if a.recent != nil {
+			a.recent.powders.forget(b.Powder)
 		}
 	case *kind.BoothSet:
 		a.booth(b.Booth).BoothSet = *b

@@ -75,7 +75,7 @@ func TestARulingOnAClosingThatCountsIsBarred(t *testing.T) {
 		t.Fatal("a manager may not decline what is held")
 	}
 	f.Add(ruling(t, "r", "11:00", "entry.released"))
-	if outcome, reason := f.Judge(&late); outcome != shop.Accepted || reason != shop.Barred {
+	if outcome, reason := f.Admit(&late); outcome != shop.Accepted || reason != shop.Barred {
 		t.Fatalf("a decline of a closing that counts: %s %q, want %s %q", outcome, reason, shop.Accepted, shop.Barred)
 	}
 	late.Reason = shop.Barred

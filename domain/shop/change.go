@@ -14,7 +14,7 @@ type Change struct {
 	Crew, Minutes                             int64
 	StartedMS, FinishedMS                     int64
 	Scrapped                                  measure.Mass
-	lease                                     *lease
+	owner                                     *owner
 }
 
 func (c *Change) visit(v *form.Visitor) {
@@ -55,7 +55,7 @@ func (a *applier) changed(e *Entry) {
 		}
 		need := s.Need(booth.Powder, b.Powder, recovery)
 		c := &Change{Entry: e.ID, Booth: b.Booth, From: booth.Powder, To: b.Powder, Level: b.Level, Needed: string(need.Level), By: e.By,
-			Crew: b.Crew, StartedMS: e.EffectiveMS, lease: s.lease}
+			Crew: b.Crew, StartedMS: e.EffectiveMS, owner: s.owner}
 		s.Changes = append(s.Changes, c)
 		booth.Change = e.ID
 		if kind.LevelRank(c.Level) < kind.LevelRank(c.Needed) {

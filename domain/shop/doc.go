@@ -4,7 +4,7 @@
 // in which they count. What an entry does to the powder stands in the file of its noun
 // (move.go, weigh.go, run.go, …), as methods of applier, and nowhere else; odd things
 // never stop an entry, they become an [Issue]. Beside them: what may be recorded
-// (judge.go), which entries count (counts.go), where the powder of a run went
+// (admit.go), which entries count (counts.go), where the powder of a run went
 // (balance.go), what a phone carries of a long history (window.go, past.go), and the
 // canonical form of the state (encode.go), which its hash is made of.
 //

@@ -3,10 +3,10 @@ package shop
 // WindowAt is Window with a floor and a cut of the test's own.
 func (f *Fold) WindowAt(floorMS, cutMS int64) Window { return f.window(floorMS, cutMS) }
 
-// EachMark gives every state that the fold would go back to, and the entries that it
+// EachSavepoint gives every state that the fold would go back to, and the entries that it
 // stands for.
-func (f *Fold) EachMark(yield func(s *State, folded []*Entry)) {
-	for _, m := range f.marks {
+func (f *Fold) EachSavepoint(yield func(s *State, folded []*Entry)) {
+	for _, m := range f.savepoints {
 		var folded []*Entry
 		for _, e := range f.entries[:m.done] {
 			if f.counts(e) {

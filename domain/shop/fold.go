@@ -14,21 +14,22 @@ import (
 //
 // A Fold is not safe for use by several goroutines at once.
 type Fold struct {
-	entries []*Entry
-	ids     byID
-	voids   map[string][]*Entry // by target
-	rulings map[string][]*Entry // released or declined, by target
-	odd     map[string]*Entry   // held, refused, newer: shown, not folded
-	sets    []*Entry            // those that make people, in no order
-	base    *State              // before the first entry; never changed
-	state   *State              // after the first done entries
-	done    int
-	marks   []mark // copies of the state to go back to, ascending
-	floor   int64  // see [Fold.FloorMS]
-	outside bool   // see [Fold.Outside]
+	entries    []*Entry
+	ids        byID
+	voids      map[string][]*Entry // by target
+	rulings    map[string][]*Entry // released or declined, by target
+	odd        map[string]*Entry   // held, refused, newer: shown, not folded
+	sets       []*Entry            // those that make people, in no order
+	base       *State              // before the first entry; never changed
+	state      *State              // after the first done entries
+	done       int
+	savepoints []savepoint // copies of the state to go back to, ascending
+	floor      int64       // see [Fold.FloorMS]
+	outside    bool        // see [Fold.Outside]
 }
 
-type mark struct {
+// savepoint is a copy of the state after the first done entries.
+type savepoint struct {
 	done  int
 	state *State
 }
@@ -138,7 +139,7 @@ func (f *Fold) Expect(n int64) {
 func (f *Fold) With(es []Entry) *State {
 	f.advance()
 	g := &Fold{entries: slices.Clone(f.entries), ids: f.ids.clone(), odd: maps.Clone(f.odd), sets: slices.Clone(f.sets), base: f.base,
-		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, marks: slices.Clone(f.marks), floor: f.floor}
+		voids: cloneLists(f.voids), rulings: cloneLists(f.rulings), state: f.state.Clone(), done: f.done, savepoints: slices.Clone(f.savepoints), floor: f.floor}
 	g.Add(es...)
 	return g.State()
 }
@@ -189,24 +190,24 @@ func (f *Fold) reach(e *Entry, back int) int {
 
 // rewind makes sure that the state stands at or before position back.
 func (f *Fold) rewind(back int) {
-	for n := len(f.marks); n > 0 && f.marks[n-1].done > back; n-- {
-		f.marks = f.marks[:n-1]
+	for n := len(f.savepoints); n > 0 && f.savepoints[n-1].done > back; n-- {
+		f.savepoints = f.savepoints[:n-1]
 	}
 	if f.done <= back {
 		return
 	}
-	if n := len(f.marks); n > 0 {
-		f.done, f.state = f.marks[n-1].done, f.marks[n-1].state.Clone()
+	if n := len(f.savepoints); n > 0 {
+		f.done, f.state = f.savepoints[n-1].done, f.savepoints[n-1].state.Clone()
 		return
 	}
 	f.done, f.state = 0, f.base.Clone()
 }
 
-// Marks are set where late news is likely: near the end.
+// Savepoints lie where late entries are likely: close to the end.
 const (
-	markEvery = 256 // entries
-	markReach = 4096
-	marksMax  = 8
+	savepointEvery = 256 // entries
+	savepointReach = 4096
+	savepointsMax  = 8
 )
 
 // manyEntries is from how many on it is worth while to remember what was looked up.
@@ -218,33 +219,33 @@ func (f *Fold) advance() {
 	}
 	a := applier{s: f.state, f: f}
 	if len(f.entries)-f.done > manyEntries {
-		a.near = new(nears)
+		a.recent = new(recents)
 	}
-	f.state.lease = new(lease)
+	f.state.owner = new(owner)
 	for f.done < len(f.entries) {
 		if e := f.entries[f.done]; f.counts(e) && !f.inBase(e) {
 			a.apply(e)
 			f.state.Folded++
 		}
 		f.done++
-		f.setMark()
+		f.setSavepoint()
 	}
 }
 
-func (f *Fold) setMark() {
+func (f *Fold) setSavepoint() {
 	last := 0
-	if n := len(f.marks); n > 0 {
-		last = f.marks[n-1].done
+	if n := len(f.savepoints); n > 0 {
+		last = f.savepoints[n-1].done
 	}
 	left := len(f.entries) - f.done
-	// The gap between marks grows with the distance from the end: 256, 512, …; and
-	// with the state: copying it should not take longer than the way from mark to mark.
-	if gap := f.done - last; left > markReach || gap < max(markEvery, left/2) || gap < min(f.state.size()/20, markReach/2) {
+	// The gap between savepoints grows with the distance from the end: 256, 512, …; and
+	// with the state: copying it should not take longer than folding from one savepoint to the next.
+	if gap := f.done - last; left > savepointReach || gap < max(savepointEvery, left/2) || gap < min(f.state.size()/20, savepointReach/2) {
 		return
 	}
-	if len(f.marks) == marksMax {
-		f.marks = slices.Delete(f.marks, 0, 1)
+	if len(f.savepoints) == savepointsMax {
+		f.savepoints = slices.Delete(f.savepoints, 0, 1)
 	}
-	f.marks = append(f.marks, mark{f.done, f.state.Clone()})
-	f.state.lease = new(lease)
+	f.savepoints = append(f.savepoints, savepoint{f.done, f.state.Clone()})
+	f.state.owner = new(owner)
 }

@@ -37,7 +37,7 @@ func TestTheLargestFiguresNeverBreakTheBooks(t *testing.T) {
 		if back, err := shop.Load(saved); err != nil || string(back.Save()) != string(saved) {
 			t.Fatalf("seed %d: a written state does not come back (%v)", seed, err)
 		}
-		f.State().Plain()
+		f.State().Redacted()
 		f.State().Report()
 		for _, name := range view.Names() {
 			params := ""

@@ -16,7 +16,7 @@ type Lot struct {
 	Entry      string
 	Held       bool
 	HeldWhy    string
-	lease      *lease
+	owner      *owner
 }
 
 func (l *Lot) visit(v *form.Visitor) {
@@ -34,7 +34,7 @@ func (a *applier) received(e *Entry, b *kind.LotReceived) {
 		a.issue(e, "unknown_powder", Issue{Powder: b.Powder, Lot: b.Lot})
 	}
 	if l := s.Lots[b.Lot]; l == nil {
-		s.Lots[b.Lot] = &Lot{LotReceived: *b, ReceivedMS: e.EffectiveMS, Entry: e.ID, lease: s.lease}
+		s.Lots[b.Lot] = &Lot{LotReceived: *b, ReceivedMS: e.EffectiveMS, Entry: e.ID, owner: s.owner}
 	} else { // more of a lot that is here already
 		l = a.ownLot(l)
 		l.Mass = l.Mass.Plus(b.Mass)

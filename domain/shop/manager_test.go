@@ -20,7 +20,7 @@ const two = shoptest.Morning + `
 // taken is an entry as the server takes it at a moment of the day.
 func taken(t *testing.T, f *shop.Fold, e shop.Entry) shop.Entry {
 	t.Helper()
-	e.Outcome, e.Reason = f.Judge(&e)
+	e.Outcome, e.Reason = f.Admit(&e)
 	e.Sent = true
 	f.Add(e)
 	return e
@@ -144,12 +144,12 @@ func TestAShopThatLostItsManagerIsNobodysToTake(t *testing.T) {
 		}
 		for by, reason := range map[string]string{"ana": "role", "cleo": "role", "stranger": "unknown_person"} {
 			e := shoptest.EntryAt(t, "x", "10:00", by, "person.set", `{"person":"`+by+`","name":"X","role":"manager"}`, 91)
-			if outcome, why := f.Judge(&e); outcome != shop.Held || why != reason {
+			if outcome, why := f.Admit(&e); outcome != shop.Held || why != reason {
 				t.Errorf("she %s; %s makes herself manager: %s %q, want held %q", name, by, outcome, why, reason)
 			}
 		}
 		e := shoptest.EntryAt(t, "x", "10:00", "new", "person.set", `{"person":"new","name":"New","role":"manager"}`, 91)
-		if outcome, why := f.JudgeDesk(&e); outcome != shop.Accepted || why != "" {
+		if outcome, why := f.AdmitLocal(&e); outcome != shop.Accepted || why != "" {
 			t.Errorf("she %s; a new manager at the desk: %s %q", name, outcome, why)
 		}
 	}

@@ -52,18 +52,18 @@ func (k keep) all(r kind.Refs) {
 	}
 }
 
-// Recent leaves away the runs that were closed before cutMS, and the changes and
+// Compacted leaves out the runs that were closed before cutMS, and the changes and
 // the complete jobs of that time, and sums the runs up in [State.Past]. Two states that differ
 // only in how much of the old they list become equal.
-func (s *State) Recent(cutMS int64) *State {
+func (s *State) Compacted(cutMS int64) *State {
 	c := s.Clone()
-	c.recent(cutMS, keep{}, s)
+	c.compact(cutMS, keep{}, s)
 	return c
 }
 
-// recent is Recent in place. k must stay; the powders of last say how much of an
+// compact is Compacted in place. k must stay; the powders of last say how much of an
 // old run went onto parts.
-func (s *State) recent(cutMS int64, k keep, last *State) {
+func (s *State) compact(cutMS int64, k keep, last *State) {
 	past := Past{CutMS: cutMS}
 	if s.Past != nil {
 		past = *s.Past

@@ -55,8 +55,8 @@ type spot struct {
 // used is the place of an entry that moves or weighs powder: an unknown one is
 // an issue.
 func (a *applier) used(e *Entry, id string, k ledger.Kind) spot {
-	if a.near != nil {
-		if at := a.near.places.look(nil, id); at != nil {
+	if a.recent != nil {
+		if at := a.recent.places.look(nil, id); at != nil {
 			return *at
 		}
 	}
@@ -66,8 +66,8 @@ func (a *applier) used(e *Entry, id string, k ledger.Kind) spot {
 		a.issue(e, "unknown_place", Issue{Place: id})
 	}
 	at := spot{p, a.s.Book.Places[id]}
-	if a.near != nil {
-		x := &a.near.places.slots[slotOf(id)]
+	if a.recent != nil {
+		x := &a.recent.places.slots[slotOf(id)]
 		x.id, x.is = id, &spot{at.Place, at.in}
 	}
 	return at

@@ -6,7 +6,7 @@ package shop
 type Roll struct{ a applier }
 
 // NewRoll is a roll over no entries.
-func NewRoll() *Roll { return &Roll{applier{s: NewState(), near: new(nears)}} }
+func NewRoll() *Roll { return &Roll{applier{s: NewState(), recent: new(recents)}} }
 
 // Add folds the next entry by [Order], which the caller knows to count: it is
 // neither held, refused nor voided, and this program knows its kind. The state may

@@ -23,7 +23,7 @@ type Run struct {
 	Cures               []CureDone
 	Weighings           int64
 	SDOpen, SDLast      measure.Mass // stated uncertainty of the first and last weighing
-	lease               *lease
+	owner               *owner
 }
 
 // JobDone is what one entry says of coated parts.
@@ -137,7 +137,7 @@ func (a *applier) runOpened(e *Entry, b *kind.RunOpened) {
 	if old := s.Runs[feed.Feeds]; old != nil { // a vessel feeds one run at a time
 		a.closeRun(e, old)
 	}
-	run := &Run{RunOpened: *b, OpenedMS: e.EffectiveMS, SDOpen: feed.WeighedSD, lease: s.lease}
+	run := &Run{RunOpened: *b, OpenedMS: e.EffectiveMS, SDOpen: feed.WeighedSD, owner: s.owner}
 	s.Runs[b.Run] = run
 	booth.Run, booth.Powder = b.Run, b.Powder
 	feed.Feeds = b.Run

@@ -28,7 +28,7 @@ type State struct {
 	Closed  int64 // ms; books are closed through it
 	Past    *Past // what is no longer listed one by one; nil: everything is
 
-	lease *lease
+	owner *owner
 }
 
 // NewState is a shop in which nothing has happened.
@@ -46,10 +46,10 @@ func (s *State) size() int {
 	return len(s.Runs) + len(s.Lots) + len(s.Changes) + len(s.Jobs) + len(s.Issues)
 }
 
-// Clone is a copy that shares nothing that a fold changes: see lease.
+// Clone is a copy that shares nothing that a fold changes: see owner.
 func (s *State) Clone() *State {
 	c := *s
-	c.lease = new(lease)
+	c.owner = new(owner)
 	c.Powders = maps.Clone(s.Powders) // set bodies are replaced, never changed
 	c.People = maps.Clone(s.People)
 	c.Setups = maps.Clone(s.Setups)

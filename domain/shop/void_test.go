@@ -29,7 +29,7 @@ func TestAVoidTakesTheRightToRecordItsTarget(t *testing.T) {
 		{"a manager takes back what the books do not have yet", "mia", "later", shop.Accepted, ""},
 	} {
 		e := shoptest.EntryAt(t, "v", "07:00", tt.by, "entry.voided", `{"entry":"`+tt.target+`","why":"mistake"}`, 90)
-		if outcome, reason := f.Judge(&e); outcome != tt.outcome || reason != tt.reason {
+		if outcome, reason := f.Admit(&e); outcome != tt.outcome || reason != tt.reason {
 			t.Errorf("%s: %s %q, want %s %q", tt.name, outcome, reason, tt.outcome, tt.reason)
 		}
 	}

@@ -14,12 +14,12 @@ const (
 	KeepMS   = 90 * 24 * 3600 * 1000 // runs and changes that ended earlier before the floor stay on the server
 )
 
-// Window is a fold cut in two at FloorMS: Base is the state before it, with the
-// runs of KeepMS; what belongs on top are all entries from FloorMS on and those
-// with the ids in Before, which do not count yet and may one day, or speak of such.
+// Window is a fold cut in two at FloorMS. Base is the state before FloorMS, with the
+// runs of KeepMS. On top of it belong all entries from FloorMS on, and the entries with
+// the ids in Before: they do not count yet, or their target does not.
 //
 // Folding those entries onto Base gives the same state as folding everything,
-// up to what [State.Recent] leaves away.
+// except for what [State.Compacted] leaves out.
 type Window struct {
 	Base    *State
 	FloorMS int64
@@ -28,8 +28,9 @@ type Window struct {
 
 // Window cuts the fold for a phone that asks at nowMS. The floor lies WindowMS
 // back, or where the books are closed if that is later: nothing that arrives from
-// now on counts before closed books. Its cost is that of folding the entries
-// behind the nearest mark, in a large shop once all of them.
+// now on counts before closed books. It folds the entries
+// after the last savepoint before the floor once more; in a large shop these can be
+// all entries.
 func (f *Fold) Window(nowMS int64) Window {
 	floor := nowMS - WindowMS
 	if closed := f.State().Closed; closed != 0 {
@@ -62,7 +63,7 @@ func (f *Fold) window(floorMS, cutMS int64) Window {
 		k.all(kind.RefsOf(e.Body))
 	}
 	w.Base = f.only(base)
-	w.Base.recent(cutMS, k, last)
+	w.Base.compact(cutMS, k, last)
 	return w
 }
 
@@ -82,10 +83,11 @@ func (f *Fold) isOnTop(e *Entry, floorMS int64, depth int) bool {
 }
 
 // only is the state that some of the fold's entries make, as they count with all
-// that is known now. The marks help as long as they are the first ones.
+// that is known now. A savepoint saves work if the entries before it are
+// also the first ones here.
 func (f *Fold) only(es []*Entry) *State {
 	g := &Fold{entries: es, ids: f.ids, odd: f.odd, voids: f.voids, rulings: f.rulings, base: f.base, state: f.base.Clone()}
-	for _, m := range f.marks {
+	for _, m := range f.savepoints {
 		if n := m.done; n > 0 && n <= len(es) && es[n-1] == f.entries[n-1] {
 			g.done, g.state = n, m.state.Clone()
 		}

@@ -34,11 +34,11 @@ func TestAWindowWithItsTailIsTheWholeFold(t *testing.T) {
 			if err := phone.State().Check(); err != nil {
 				t.Fatalf("seed %d after %d entries: %v", seed, i, err)
 			}
-			got, want := phone.State().Recent(cut).Encode(), all.State().Recent(cut).Encode()
+			got, want := phone.State().Compacted(cut).Encode(), all.State().Compacted(cut).Encode()
 			if string(got) != string(want) {
 				t.Fatalf("seed %d after %d entries:\n got %s\nwant %s", seed, i, got, want)
 			}
-			if later := cut + 30*60_000; string(phone.State().Recent(later).Encode()) != string(all.State().Recent(later).Encode()) {
+			if later := cut + 30*60_000; string(phone.State().Compacted(later).Encode()) != string(all.State().Compacted(later).Encode()) {
 				t.Fatalf("seed %d after %d entries: another cut tells them apart", seed, i)
 			}
 			same++
@@ -55,8 +55,8 @@ func TestAWindowWithItsTailIsTheWholeFold(t *testing.T) {
 				known = append(known, *e)
 			}
 			again := onWindow(t, w, known)
-			if again.Outside() || string(again.State().Recent(cut).Encode()) != string(all.State().Recent(cut).Encode()) {
-				t.Fatalf("seed %d: a new window does not make the phone whole (outside %v):\n got %s\nwant %s", seed, again.Outside(), again.State().Recent(cut).Encode(), all.State().Recent(cut).Encode())
+			if again.Outside() || string(again.State().Compacted(cut).Encode()) != string(all.State().Compacted(cut).Encode()) {
+				t.Fatalf("seed %d: a new window does not make the phone whole (outside %v):\n got %s\nwant %s", seed, again.Outside(), again.State().Compacted(cut).Encode(), all.State().Compacted(cut).Encode())
 			}
 		}
 	}

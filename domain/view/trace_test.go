@@ -294,7 +294,7 @@ func TestATraceOfACutHistoryStillAddsUp(t *testing.T) {
 		es := shoptest.RandomEntries(seed, 120)
 		f := shop.NewFold()
 		f.Add(es...)
-		short, err := shop.Load(f.State().Recent(es[110].EffectiveMS).Encode())
+		short, err := shop.Load(f.State().Compacted(es[110].EffectiveMS).Encode())
 		if err != nil {
 			t.Fatal(err)
 		}

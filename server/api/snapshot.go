@@ -98,7 +98,7 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 	w, seq := s.Books.Window(s.Now().UnixMilli())
 	snap := &snapshot{Snapshot: wire.Snapshot{Epoch: s.Log.Epoch(), Seq: seq, FloorMS: w.FloorMS}}
 	if isPlain {
-		w.Base = w.Base.Plain()
+		w.Base = w.Base.Redacted()
 	}
 	for rest := w.Base.Encode(); len(rest) > 0; {
 		n := min(len(rest), pieceBytes)
@@ -109,7 +109,7 @@ func (s *Server) makeSnapshot(isPlain bool) (*snapshot, error) {
 	size := 0
 	err := s.Log.Window(w.FloorMS, w.Before, seq, func(r store.Record) (err error) {
 		if isPlain {
-			if r.Raw, err = kind.Plain(r.Raw); err != nil {
+			if r.Raw, err = kind.Redact(r.Raw); err != nil {
 				return err
 			}
 		}

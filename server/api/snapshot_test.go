@@ -136,8 +136,8 @@ func TestAPhoneThatStartsFromASnapshotHasTheWholeBooks(t *testing.T) {
 		if f.Outside() {
 			t.Error("the phone thinks that it needs another window")
 		}
-		want := cid.whole().State().Recent(cut)
-		if got := f.State().Recent(cut); string(got.Encode()) != string(want.Encode()) {
+		want := cid.whole().State().Compacted(cut)
+		if got := f.State().Compacted(cut); string(got.Encode()) != string(want.Encode()) {
 			t.Errorf("state\n%s\nwant\n%s", got.Encode(), want.Encode())
 		}
 	}

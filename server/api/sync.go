@@ -146,7 +146,7 @@ func (s *Server) pull(c *fiber.Ctx) error {
 	}
 	if isPlain {
 		for i := range page.Entries {
-			if page.Entries[i].Raw, err = kind.Plain(page.Entries[i].Raw); err != nil {
+			if page.Entries[i].Raw, err = kind.Redact(page.Entries[i].Raw); err != nil {
 				return fmt.Errorf("entry at seq %d: %w", page.Entries[i].Seq, err)
 			}
 		}

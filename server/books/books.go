@@ -90,9 +90,9 @@ func (b *Books) judge(raw []byte, own shop.Entry, atDesk bool) (outcome, reason 
 		b.judged[&raw[0]] = own
 	}
 	if atDesk {
-		return b.fold.JudgeDesk(&own)
+		return b.fold.AdmitLocal(&own)
 	}
-	return b.fold.Judge(&own)
+	return b.fold.Admit(&own)
 }
 
 // Add folds records in. A record that cannot be read is an error: the store holds

@@ -182,7 +182,7 @@ func (a *whole) text(past *shop.Past) []byte {
 		return a.all
 	}
 	if _, known := a.recent[past.CutMS]; !known {
-		a.recent[past.CutMS] = a.fold.State().Recent(past.CutMS).Encode()
+		a.recent[past.CutMS] = a.fold.State().Compacted(past.CutMS).Encode()
 	}
 	return a.recent[past.CutMS]
 }

@@ -228,9 +228,9 @@ func (j judge) Judge(e *entry.Entry, author string, _ int64) (hub.Outcome, strin
 	if j.s.w.plants.RoleOfSession && own.Body != nil {
 		return hub.Accepted, "" // whoever could sign in may record
 	}
-	outcome, reason := j.s.books.Judge(&own)
+	outcome, reason := j.s.books.Admit(&own)
 	if e.Device == desk {
-		outcome, reason = j.s.books.JudgeDesk(&own)
+		outcome, reason = j.s.books.AdmitLocal(&own)
 	}
 	switch {
 	case reason == shop.LastManager && j.s.w.plants.LastManagerGoes:

@@ -129,7 +129,7 @@ func (p *Phone) callOpen(a *args) (Answer, error) {
 // the server would have sent them to somebody who may not see it.
 func (p *Phone) callPlain(a *args) (out Answer, err error) {
 	for _, b := range a.blob {
-		plain, err := kind.Plain(b)
+		plain, err := kind.Redact(b)
 		if err != nil {
 			return Answer{}, err
 		}

@@ -29,7 +29,7 @@ func (p *Phone) read(raw []byte) (shop.Entry, error) {
 func (p *Phone) entryOf(o replica.Own) (e shop.Entry, ok bool) {
 	var c entry.Cut
 	raw := o.Bytes
-	plain, err := kind.Plain(raw)
+	plain, err := kind.Redact(raw)
 	isPriced := err == nil && len(plain) < len(raw)
 	if isPriced && p.sync.Base().Scope != replica.Full { // a phone without prices has none in its books
 		raw = plain

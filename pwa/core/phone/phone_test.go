@@ -117,7 +117,7 @@ func (g *rig) sync() {
 		o.Mark, o.Seq, o.EffectiveMS = replica.Accepted, int64(len(g.log)+1), e.AtMS-5
 		raw := o.Bytes
 		if g.base.Scope == replica.Plain {
-			raw, err = kind.Plain(raw)
+			raw, err = kind.Redact(raw)
 			g.must(err)
 		}
 		g.log = append(g.log, fmt.Sprintf(`{"outcome":"accepted","seq":%d,"received_at":1,"effective_at":%d,"late":false,"reason":"","entry":%s}`, o.Seq, o.EffectiveMS, raw))

@@ -96,7 +96,7 @@ func readers(t *testing.T) []reader {
 		}},
 		{name: "what the server says of an entry", whole: true, read: judged},
 		{name: "without prices", whole: true, cuts: true, read: func(l limit) answer {
-			raw, err := kind.Plain(l.raw())
+			raw, err := kind.Redact(l.raw())
 			if err != nil {
 				return answer{err: err}
 			}
@@ -154,7 +154,7 @@ func readState(t *testing.T, l limit) answer {
 	if err != nil {
 		return answer{err: err}
 	}
-	for _, b := range [][]byte{s.Encode(), form.EncodePlain(s)} {
+	for _, b := range [][]byte{s.Encode(), form.EncodeRedacted(s)} {
 		back, err := shop.DecodeState(b)
 		if err != nil {
 			return answer{err: err}

@@ -2,7 +2,7 @@ package shop
 
 import "hoppertally/domain/kind"
 
-// Judge says what the server does with an entry that is well formed: accepted, or held
+// Admit says what the server does with an entry that is well formed: accepted, or held
 // until a manager rules on it, with a reason code. An accepted entry may carry a reason
 // too: it counts, and something about it is worth a look.
 //
@@ -14,9 +14,9 @@ import "hoppertally/domain/kind"
 // A void may come before its target, which a push carries next to it or another
 // phone still has. Then nobody knows yet what it takes back, and it is accepted
 // with the reason Ahead.
-func (f *Fold) Judge(e *Entry) (outcome, reason string) {
+func (f *Fold) Admit(e *Entry) (outcome, reason string) {
 	if e.Body == nil || !f.hadManager() {
-		return f.JudgeDesk(e)
+		return f.AdmitLocal(e)
 	}
 	p := f.State().People[e.By]
 	switch {
@@ -35,12 +35,12 @@ func (f *Fold) Judge(e *Entry) (outcome, reason string) {
 			return Held, "role"
 		}
 	}
-	return f.JudgeDesk(e)
+	return f.AdmitLocal(e)
 }
 
-// JudgeDesk is Judge for an entry that was made at the server's own desk: whoever has
-// the machine may record everything. What is left is what holds for managers too.
-func (f *Fold) JudgeDesk(e *Entry) (outcome, reason string) {
+// AdmitLocal is Admit for an entry that was made on the server's own device: whoever has
+// the machine may record everything. It keeps the checks that hold for managers too.
+func (f *Fold) AdmitLocal(e *Entry) (outcome, reason string) {
 	if e.Body == nil {
 		return Held, "newer_version"
 	}

@@ -27,10 +27,10 @@ func TestAFieldIsForTheOfficeOnlyIfItsNameSaysSo(t *testing.T) {
 	check := func(where string, f form.Fields) {
 		eachField(form.Describe(f), where+" ", func(path string, f form.Field) {
 			if named := kind.IsOffice([]byte(f.Name)); named != f.Office {
-				t.Errorf("%s: marked for the office %v, by its name %v: a plain entry would be wrong", path, f.Office, named)
+				t.Errorf("%s: marked for the office %v, by its name %v: a redacted entry would be wrong", path, f.Office, named)
 			}
 			if f.Office && !f.Optional {
-				t.Errorf("%s: a plain entry lacks it, so it must be optional", path)
+				t.Errorf("%s: a redacted entry lacks it, so it must be optional", path)
 			}
 			if f.Office {
 				marked = append(marked, path)
@@ -62,10 +62,10 @@ func pricedEntries(seed uint64, n int) []shop.Entry {
 	return es
 }
 
-// plainEntry is what a phone without prices reads of an entry.
-func plainEntry(t *testing.T, e shop.Entry) shop.Entry {
+// redactedEntry is what a phone without prices reads of an entry.
+func redactedEntry(t *testing.T, e shop.Entry) shop.Entry {
 	t.Helper()
-	raw, err := kind.Plain(fmt.Appendf(nil, `{"kind":%q,"body":%s}`, e.Kind, form.Encode(e.Body)))
+	raw, err := kind.Redact(fmt.Appendf(nil, `{"kind":%q,"body":%s}`, e.Kind, form.Encode(e.Body)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -81,16 +81,16 @@ func plainEntry(t *testing.T, e shop.Entry) shop.Entry {
 	return e
 }
 
-func TestThePlainStateIsTheStateOfPlainEntries(t *testing.T) {
+func TestTheRedactedStateIsTheStateOfRedactedEntries(t *testing.T) {
 	priced := 0
 	for seed := range uint64(1500) {
 		es := pricedEntries(seed, 24)
-		full, plain := shop.NewFold(), shop.NewFold()
+		full, redacted := shop.NewFold(), shop.NewFold()
 		full.Add(es...)
 		for _, e := range es {
-			plain.Add(plainEntry(t, e))
+			redacted.Add(redactedEntry(t, e))
 		}
-		want, got := form.Encode(plain.State()), form.Encode(full.State().Plain())
+		want, got := form.Encode(redacted.State()), form.Encode(full.State().Redacted())
 		if !bytes.Equal(got, want) {
 			t.Fatalf("seed %d:\n%s\nwant\n%s", seed, got, want)
 		}

@@ -12,7 +12,7 @@ import (
 
 func TestAnEntryIsCutByteForByte(t *testing.T) {
 	tests := []struct{ name, in, want string }{
-		{"nothing to cut", `{"a":1, "b":[{"c":"x"}]}`, `{"a":1, "b":[{"c":"x"}]}`},
+		{"nothing to leave out", `{"a":1, "b":[{"c":"x"}]}`, `{"a":1, "b":[{"c":"x"}]}`},
 		{"the only member", `{"price":7}`, `{}`},
 		{"the first", `{ "price" : 7 , "a" : 1 }`, `{  "a" : 1 }`},
 		{"the last", `{"a":1, "price":7 }`, `{"a":1}`},
@@ -35,33 +35,33 @@ func TestAnEntryIsCutByteForByte(t *testing.T) {
 	}
 	for _, tt := range tests {
 		in := []byte(tt.in)
-		got, err := kind.Plain(in)
+		got, err := kind.Redact(in)
 		if err != nil || string(got) != tt.want {
 			t.Errorf("%s:\n%s\n%s, %v, want\n%s", tt.name, tt.in, got, err, tt.want)
 		}
 		if string(in) != tt.in {
 			t.Errorf("%s: the argument was changed", tt.name)
 		}
-		if again, err := kind.Plain(got); err != nil || !bytes.Equal(again, got) {
-			t.Errorf("%s: cut twice is %s, %v", tt.name, again, err)
+		if again, err := kind.Redact(got); err != nil || !bytes.Equal(again, got) {
+			t.Errorf("%s: redacted twice is %s, %v", tt.name, again, err)
 		}
 	}
 	for _, in := range []string{`price`, `["price"]`, `{"price":`, `{"price"`, `{"price":7`, `{"price":7}}`, `{"a":"price`, `{"price" 7}`, `{"a":[1 2],"price":1}`, `{"price":1,}`, `{,"price":1}`, `{"a":[1,],"price":1}`, `{"price\`} {
-		if got, err := kind.Plain([]byte(in)); err != kind.ErrPlain {
-			t.Errorf("%s: %s, %v, want ErrPlain", in, got, err)
+		if got, err := kind.Redact([]byte(in)); err != kind.ErrRedact {
+			t.Errorf("%s: %s, %v, want ErrRedact", in, got, err)
 		}
 	}
 }
 
-func FuzzPlain(f *testing.F) {
+func FuzzRedact(f *testing.F) {
 	for _, s := range []string{`{"a":1,"price":7}`, `{"pr\u0069ce":[{"cost":"}"}]}`, `{"body":{"price":1,"b":{"price":2}}}`} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		out, err := kind.Plain(raw)
+		out, err := kind.Redact(raw)
 		var before any
 		if json.Unmarshal(raw, &before) != nil {
-			return // Plain promises nothing, but to return
+			return // Redact promises nothing, but to return
 		}
 		m, isObject := before.(map[string]any)
 		if err != nil {
@@ -80,7 +80,7 @@ func FuzzPlain(f *testing.F) {
 	})
 }
 
-// without is the naive Plain, over decoded JSON.
+// without is the naive Redact, over decoded JSON.
 func without(v any) any {
 	switch v := v.(type) {
 	case map[string]any:

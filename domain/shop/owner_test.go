@@ -26,7 +26,7 @@ func TestACopyOfAStateStaysAsItIsWhileTheFoldGoesOn(t *testing.T) {
 			t.Fatalf("copy %d of %d has changed", i, len(copies))
 		}
 	}
-	f.EachMark(func(s *shop.State, folded []*shop.Entry) {
+	f.EachSavepoint(func(s *shop.State, folded []*shop.Entry) {
 		g := shop.NewFold()
 		for _, e := range folded {
 			if kind.Target(e.Body) == "" {

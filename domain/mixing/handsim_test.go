@@ -3,6 +3,7 @@ package mixing_test
 import (
 	"math"
 	"math/rand"
+	"strconv"
 	"testing"
 
 	"hoppertally/domain/internal/handsim"
@@ -11,8 +12,8 @@ import (
 	"hoppertally/domain/mixing"
 )
 
-// shift is a feed of a few hours with charges of either lot and moves out, sprayed at a
-// constant rate and weighed at its end.
+// shift is a feed of a few hours with charges of either lot, moves out and jobs, sprayed
+// at a constant rate and weighed at its end.
 func shift(r *rand.Rand) handsim.Booth {
 	seconds := 3600 * (3 + r.Intn(4))
 	rate := 1e6 / 600 * (0.5 + r.Float64()) // 3 to 9 kg an hour
@@ -36,14 +37,17 @@ func shift(r *rand.Rand) handsim.Booth {
 			b.Events = append(b.Events, handsim.Event{At: at, Out: out})
 			there -= out
 		}
+		if r.Intn(40) == 0 {
+			b.Events = append(b.Events, handsim.Event{At: at, Job: strconv.Itoa(at)})
+		}
 	}
 	return b
 }
 
-// booked is what the package makes of a shift, with its weighing. isOldRule sprays
-// everything after the last charge, as nobody should.
-func booked(b handsim.Booth, scale measure.Mass, isOldRule bool) ledger.Content {
-	feed := ledger.Content{{Lot: "a", Mass: 20e6}}
+// booked is what the package makes of a shift, with its weighing: the feed, and by job
+// what left for good. isOldRule sprays everything after the last charge, as nobody should.
+func booked(b handsim.Booth, scale measure.Mass, isOldRule bool) (feed ledger.Content, jobs map[string]ledger.Content) {
+	feed, jobs = ledger.Content{{Lot: "a", Mass: 20e6}}, map[string]ledger.Content{}
 	sprayed := 20e6 - scale
 	var flows []mixing.Flow
 	for _, e := range b.Events {
@@ -61,41 +65,76 @@ func booked(b handsim.Booth, scale measure.Mass, isOldRule bool) ledger.Content 
 	if isOldRule {
 		clear(path[:len(flows)])
 	}
+	var job, left ledger.Content
 	sofar := measure.Mass(0)
 	for i, f := range flows {
-		feed, _ = mixing.Spray(nil, feed, path[i]-sofar, q)
-		sofar = path[i]
-		if f.Mass < 0 {
+		feed, left = mixing.Spray(nil, feed, path[i]-sofar, q)
+		sofar, job = path[i], job.PutAll(left)
+		switch e := b.Events[i]; {
+		case e.Job != "":
+			jobs[e.Job], job = job, nil
+		case f.Mass < 0:
 			_, feed = feed.Take(-f.Mass)
-		} else {
-			feed = feed.Put(ledger.Part{Lot: b.Events[i].In[0].Lot, Mass: f.Mass})
+		default:
+			feed = feed.Put(ledger.Part{Lot: e.In[0].Lot, Mass: f.Mass})
 		}
 	}
 	feed, _ = mixing.Spray(nil, feed, path[len(flows)]-sofar, q)
-	return feed
+	return feed, jobs
 }
 
-// At a constant rate the feed is what truly was in it.
-func TestAtAConstantRateTheFeedIsTheTrueOne(t *testing.T) {
+// share is the part of c, from 0 to 1; 0 of nothing.
+func share(part measure.Mass, c ledger.Content) float64 {
+	return float64(part) / max(float64(c.Total()), 1)
+}
+
+// feedOff is how many points the shares of the feed are off at most.
+func feedOff(feed ledger.Content, truth handsim.Powder) float64 {
+	return 100 * max(math.Abs(share(feed.Reclaim(), feed)-truth.Reclaim()), math.Abs(share(feed.OfLot("b"), feed)-truth.OfLot("b")))
+}
+
+// jobsOff is how many points the share of a lot on a job is off at most.
+func jobsOff(jobs map[string]ledger.Content, truth map[string]handsim.Powder) (worst float64) {
+	for name, on := range truth {
+		worst = max(worst, 100*math.Abs(share(jobs[name].OfLot("b"), jobs[name])-on.OfLot("b")))
+	}
+	return worst
+}
+
+// off gathers how many points were off in many shifts.
+type off struct{ sum, worst, old float64 }
+
+func (o *off) add(points, old float64) {
+	o.sum, o.worst, o.old = o.sum+points, max(o.worst, points), max(o.old, old)
+}
+
+// At a constant rate the feed is what truly was in it, and each job carries what truly
+// was on it.
+func TestAtAConstantRateFeedAndJobsAreTheTrueOnes(t *testing.T) {
 	r := rand.New(rand.NewSource(6))
-	var sum, worst, old float64
+	var feeds, jobs off
 	const shifts = 40
+	count := 0
 	for range shifts {
 		b := shift(r)
-		truth := b.Run().Feed
-		off := func(isOldRule bool) float64 {
-			feed := booked(b, measure.Mass(math.Round(truth.Total())), isOldRule)
-			total := float64(feed.Total())
-			return 100 * max(math.Abs(float64(feed.Reclaim())/total-truth.Reclaim()), math.Abs(float64(feed.OfLot("b"))/total-truth.OfLot("b")))
+		truth := b.Run()
+		count += len(truth.Jobs)
+		scale := measure.Mass(math.Round(truth.Feed.Total()))
+		feed, job := booked(b, scale, false)
+		oldFeed, oldJob := booked(b, scale, true)
+		feeds.add(feedOff(feed, truth.Feed), feedOff(oldFeed, truth.Feed))
+		jobs.add(jobsOff(job, truth.Jobs), jobsOff(oldJob, truth.Jobs))
+	}
+	if count < 3*shifts {
+		t.Errorf("only %d jobs", count)
+	}
+	for name, o := range map[string]off{"feed": feeds, "jobs": jobs} {
+		t.Logf("%s: off by %.4f points on average and %.4f at most; all sprayed at the end %.1f", name, o.sum/shifts, o.worst, o.old)
+		if o.sum/shifts > 0.3 || o.worst > 0.5 {
+			t.Errorf("%s: off by %.3f points on average and %.3f at most; want 0.3 and 0.5", name, o.sum/shifts, o.worst)
 		}
-		points := off(false)
-		sum, worst, old = sum+points, max(worst, points), max(old, off(true))
-	}
-	t.Logf("off by %.4f points on average and %.4f at most; all sprayed at the end %.1f", sum/shifts, worst, old)
-	if sum/shifts > 0.3 || worst > 0.5 {
-		t.Errorf("off by %.3f points on average and %.3f at most; want 0.3 and 0.5", sum/shifts, worst)
-	}
-	if old < 30 {
-		t.Errorf("with everything sprayed at the end it is off by %.1f points only; this test sees nothing", old)
+		if o.old < 30 {
+			t.Errorf("%s: with everything sprayed at the end it is off by %.1f points only; this test sees nothing", name, o.old)
+		}
 	}
 }

@@ -87,3 +87,23 @@ func TestPathNeverTakesWhatIsNotThere(t *testing.T) {
 		}
 	}
 }
+
+// A shift with forty flows, ten jobs and a lunch, in memory that is used again.
+func BenchmarkPath(b *testing.B) {
+	var flows []mixing.Flow
+	var stretches []mixing.Stretch
+	for i := range int64(40) {
+		flows = append(flows, mixing.Flow{At: i * 12 * minute, Mass: 500_000})
+		if i%4 == 3 {
+			stretches = append(stretches, mixing.Stretch{End: i * 12 * minute, Area: 1000 + i*37%500})
+		}
+	}
+	breaks := []mixing.Span{{From: 4 * hour, To: 4*hour + 30*minute}}
+	b.ReportAllocs()
+	var clock mixing.Clock
+	var path []measure.Mass
+	for b.Loop() {
+		clock.Set(0, 8*hour, breaks, stretches)
+		path, _ = clock.Path(path, 20_000_000, 25_000_000, flows)
+	}
+}

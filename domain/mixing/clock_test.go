@@ -68,6 +68,10 @@ func TestClock(t *testing.T) {
 		{"the median is weighted by time", 4 * hour, nil,
 			[]mixing.Stretch{{End: hour, Area: 40}, {End: 4 * hour, Area: 30}},
 			[]int64{hour}, []int64{4000}},
+		// Rates 10, 20, 50, 100: weights 0.5, 1, 2, 2 by the median of 20; by 50 the second would be 0.5.
+		{"of two in the middle the lower one is the median", 4 * hour, nil,
+			[]mixing.Stretch{{End: hour, Area: 10}, {End: 2 * hour, Area: 20}, {End: 3 * hour, Area: 50}, {End: 4 * hour, Area: 100}},
+			[]int64{hour, 2 * hour, 3 * hour}, []int64{909, 2727, 6364}},
 		// The second stretch worked one hour of two: rate 10 as the first.
 		{"the rate of a stretch is by its working time", 3 * hour, []mixing.Span{{From: 90 * minute, To: 150 * minute}},
 			[]mixing.Stretch{{End: hour, Area: 10}, {End: 3 * hour, Area: 10}},

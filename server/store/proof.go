@@ -83,9 +83,9 @@ func (s *Store) Confirm(ctx context.Context, text string) error {
 }
 
 // AcceptOlder begins a new epoch although a checked backup holds what the log lacks: see
-// [Store.Holds]. That backup counts as of an earlier epoch from now on.
+// [Store.Holds]. That backup is given up: nobody is asked about it again.
 func (s *Store) AcceptOlder(ctx context.Context, b BackupInfo) error {
-	return s.doubt(ctx, doubt{proof: proof{b.Epoch, b.Seq, b.head[:proofHashBytes]}})
+	return s.doubt(ctx, doubt{proof: proof{b.Epoch, b.Seq, b.head[:proofHashBytes]}, givenUp: givenUp(b)})
 }
 
 // holds tells whether the log is the one that a proof speaks of, or goes on from it.
@@ -116,8 +116,9 @@ func (s *Store) hashAt(seq int64) (h hash, err error) {
 
 // doubt asks the sequencer to look once more, in its place among the commits.
 type doubt struct {
-	proof proof
-	done  chan error
+	proof   proof
+	givenUp string // a backup, see AcceptOlder; "" where a phone doubts
+	done    chan error
 }
 
 func (s *Store) doubt(ctx context.Context, d doubt) error {
@@ -144,11 +145,13 @@ func (s *Store) settle(d doubt) error {
 	if s.seq.broken != nil {
 		return s.seq.broken
 	}
-	if holds, err := s.holds(d.proof); holds || err != nil {
-		return err
+	if d.givenUp == "" {
+		if holds, err := s.holds(d.proof); holds || err != nil {
+			return err
+		}
 	}
 	// Where the two logs part is not known: nothing of an earlier epoch counts as the same.
-	if err := s.newEpoch(0, d.proof.epoch); err != nil {
+	if err := s.newEpoch(0, d.proof.epoch, d.givenUp); err != nil {
 		return err
 	}
 	s.opts.Logger.Error("THE DATA FOLDER WENT BACK IN TIME: it is an older copy. A new epoch begins, and the phones send again what they have. "+

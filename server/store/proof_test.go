@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"os"
 	"path/filepath"
@@ -125,6 +126,44 @@ func TestAProofOfAnEpochThatTheFolderNeverHadShowsThatItWentBack(t *testing.T) {
 	}
 	if confirm(t, s, later.Proof); s.Epoch() != now {
 		t.Error("the second phone of that epoch began one more")
+	}
+}
+
+// Two copies of one folder may both have gone on in its epoch. One that was left behind
+// with a new epoch does not hold what a backup of the other has: phones have let go of it.
+func TestACopyThatWentAnotherWayDoesNotHoldTheBackup(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "shop")
+	s := open(t, dir, testOptions())
+	notes(t, s, "a", 1, 3)
+	s.Close()
+	other := filepath.Join(t.TempDir(), "other")
+	if err := os.CopyFS(other, os.DirFS(dir)); err != nil {
+		t.Fatal(err)
+	}
+	s = open(t, dir, testOptions())
+	notes(t, s, "a", 4, 6)
+	proof := s.Stands().Proof
+	var file bytes.Buffer
+	if _, err := s.Backup(&file, "shop", false); err != nil {
+		t.Fatal(err)
+	}
+	backup, err := CheckBackup(bytes.NewReader(file.Bytes()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Close()
+
+	s = open(t, other, testOptions())
+	confirm(t, s, proof) // it went back: a new epoch
+	notes(t, s, "b", 1, 9)
+	if holds, err := s.Holds(backup); holds || err != nil {
+		t.Errorf("it is said to hold a backup of entries that it lacks (%v)", err)
+	}
+	if err := s.AcceptOlder(context.Background(), backup); err != nil {
+		t.Fatal(err)
+	}
+	if holds, err := s.Holds(backup); !holds || err != nil {
+		t.Errorf("it asks again about a backup that was given up (%v)", err)
 	}
 }
 

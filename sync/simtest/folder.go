@@ -39,13 +39,13 @@ func (s *server) putBack(old *serverDisk) {
 	s.restart(500 + s.w.rng.Int64N(60_000))
 }
 
-// holds tells whether a folder goes on from a backup, or from an epoch before.
+// holds tells whether a folder goes on from a backup.
 func (d *serverDisk) holds(backup *serverDisk) bool {
-	if backup == nil || d.earlier[backup.epoch] {
+	if backup == nil {
 		return true
 	}
 	n := len(backup.log)
-	return d.epoch == backup.epoch && len(d.log) >= n && (n == 0 || d.log[n-1].chain == backup.log[n-1].chain)
+	return len(d.log) >= n && (n == 0 || d.log[n-1].chain == backup.log[n-1].chain)
 }
 
 // knows is what a folder once knew of epochs, with its own.

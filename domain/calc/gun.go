@@ -58,13 +58,13 @@ func (in *outputIn) Fields(v *form.Visitor) {
 }
 
 type outputOut struct {
-	FromKPA float64 `json:"from_kpa" unit:"kPa" doc:"lowest tested main air"`
-	ToKPA   float64 `json:"to_kpa" unit:"kPa" doc:"highest tested main air"`
-	FromMG  float64 `json:"from_mg_per_min" unit:"mg/min" doc:"lowest tested output"`
-	ToMG    float64 `json:"to_mg_per_min" unit:"mg/min" doc:"highest tested output"`
-	Output  float64 `json:"mg_per_min" unit:"mg/min" doc:"output at the main air asked for; 0 when not asked"`
-	Main    float64 `json:"main_kpa" unit:"kPa" doc:"lowest main air for the output asked for; 0 when not asked"`
-	Pooled  bool    `json:"pooled" doc:"tests contradicted each other and were evened out"`
+	FromKPA float64  `json:"from_kpa" unit:"kPa" doc:"lowest tested main air"`
+	ToKPA   float64  `json:"to_kpa" unit:"kPa" doc:"highest tested main air"`
+	FromMG  float64  `json:"from_mg_per_min" unit:"mg/min" doc:"lowest tested output"`
+	ToMG    float64  `json:"to_mg_per_min" unit:"mg/min" doc:"highest tested output"`
+	Output  *float64 `json:"mg_per_min,omitempty" unit:"mg/min" doc:"output at the main air asked for; absent when not asked"`
+	Main    *float64 `json:"main_kpa,omitempty" unit:"kPa" doc:"lowest main air for the output asked for; absent when not asked"`
+	Pooled  bool     `json:"pooled" doc:"tests contradicted each other and were evened out"`
 }
 
 func outputAt(in *outputIn) (any, error) {
@@ -75,14 +75,20 @@ func outputAt(in *outputIn) (any, error) {
 	out := outputOut{Pooled: o.Pooled()}
 	out.FromKPA, out.ToKPA, out.FromMG, out.ToMG = o.Range()
 	if in.main > 0 {
-		if out.Output, err = o.At(in.main); err != nil {
+		mg, err := o.At(in.main)
+		if err != nil {
 			return nil, err
 		}
+		out.Output = &mg
 	}
 	if in.output > 0 {
-		out.Main, err = o.For(in.output)
+		kpa, err := o.For(in.output)
+		if err != nil {
+			return nil, err
+		}
+		out.Main = &kpa
 	}
-	return out, err
+	return out, nil
 }
 
 type flowIn struct {
@@ -221,10 +227,10 @@ func (in *setupIn) Fields(v *form.Visitor) {
 type setupSuggestion struct {
 	Setup  string `json:"setup" doc:"id of the set-up"`
 	Match  int    `json:"match" doc:"4 the same powder, 2 the same kind of part, 1 the same booth, added up"`
-	LastMS int64  `json:"last_ms" unit:"ms since 1970-01-01 UTC" doc:"when it last worked for the nearest job; 0 when it never did"`
+	LastMS int64  `json:"last_ms,omitempty" unit:"ms since 1970-01-01 UTC" doc:"when it last worked for the nearest job; absent when it never did"`
 	Worked int64  `json:"worked" doc:"times it worked"`
 	Failed int64  `json:"failed" doc:"times it did not"`
-	Latest bool   `json:"latest" doc:"its latest use worked, or it was never used"`
+	Latest *bool  `json:"latest,omitempty" doc:"whether its latest use worked; absent when it was never used"`
 }
 
 type setupOut struct {
@@ -234,7 +240,11 @@ type setupOut struct {
 func setup(in *setupIn) (any, error) {
 	out := setupOut{Try: []setupSuggestion{}}
 	for _, g := range gun.Suggest(in.job, in.setups, in.uses) {
-		out.Try = append(out.Try, setupSuggestion{g.Setup.ID, g.Match, g.LastMS, g.Worked, g.Failed, g.Latest})
+		s := setupSuggestion{Setup: g.Setup.ID, Match: g.Match, LastMS: g.LastMS, Worked: g.Worked, Failed: g.Failed}
+		if g.Worked+g.Failed > 0 {
+			s.Latest = &g.Latest
+		}
+		out.Try = append(out.Try, s)
 	}
 	return out, nil
 }
@@ -252,15 +262,15 @@ func (in *adviceIn) Fields(v *form.Visitor) {
 type adviceStep struct {
 	Code  string `json:"code" doc:"what to try"`
 	Field string `json:"field,omitempty" doc:"what to set; absent for something to do"`
-	From  int64  `json:"from" doc:"as it is now"`
-	To    int64  `json:"to" doc:"what to set it to"`
+	From  int64  `json:"from,omitempty" doc:"as it is now; absent when not given, or for something to do"`
+	To    int64  `json:"to,omitempty" doc:"what to set it to; absent for something to do"`
 }
 
 type adviceStart struct {
 	Code     string  `json:"code" doc:"which starting point"`
 	MainKPA  int64   `json:"main_kpa" unit:"kPa" doc:"main air"`
-	ExtraKPA int64   `json:"extra_kpa" unit:"kPa" doc:"extra air"`
-	Powder   float64 `json:"powder" unit:"1" doc:"powder compared with the first one; 0 where nobody should go"`
+	ExtraKPA int64   `json:"extra_kpa,omitempty" unit:"kPa" doc:"extra air; absent where nobody should go"`
+	Powder   float64 `json:"powder,omitempty" unit:"1" doc:"powder compared with the first one; absent where nobody should go"`
 }
 
 type adviceOut struct {

@@ -288,14 +288,14 @@ type waysOut struct {
 }
 
 type wayOut struct {
-	Name      string  `json:"name" doc:"waste, collect or loop"`
-	SprayedKG float64 `json:"sprayed_kg" unit:"kg" doc:"powder out of the gun"`
-	VirginKG  float64 `json:"virgin_kg" unit:"kg" doc:"virgin to take from stock"`
-	KeptKG    float64 `json:"kept_kg" unit:"kg" doc:"collected for later"`
-	ScrapKG   float64 `json:"scrap_kg" unit:"kg" doc:"lost or thrown away"`
-	Cost      float64 `json:"cost" unit:"money" doc:"powder, handling, disposal and change, less what is kept"`
-	PerM2     float64 `json:"per_m2" unit:"money/m²" doc:"cost per square metre"`
-	PerPart   float64 `json:"per_part" unit:"money" doc:"cost per part, 0 if parts are not counted"`
+	Name      string   `json:"name" doc:"waste, collect or loop"`
+	SprayedKG float64  `json:"sprayed_kg" unit:"kg" doc:"powder out of the gun"`
+	VirginKG  float64  `json:"virgin_kg" unit:"kg" doc:"virgin to take from stock"`
+	KeptKG    float64  `json:"kept_kg" unit:"kg" doc:"collected for later"`
+	ScrapKG   float64  `json:"scrap_kg" unit:"kg" doc:"lost or thrown away"`
+	Cost      float64  `json:"cost" unit:"money" doc:"powder, handling, disposal and change, less what is kept"`
+	PerM2     float64  `json:"per_m2" unit:"money/m²" doc:"cost per square metre"`
+	PerPart   *float64 `json:"per_part,omitempty" unit:"money" doc:"cost per part; absent if parts are not counted"`
 }
 
 func ways(in *waysIn) (any, error) {
@@ -303,7 +303,11 @@ func ways(in *waysIn) (any, error) {
 	list, best, err := reclaim.ThreeWays(in.booth(), in.cap(), in.work, in.prices)
 	out := waysOut{Ways: []wayOut{}, Cheapest: best}
 	for _, w := range list {
-		out.Ways = append(out.Ways, wayOut(w))
+		o := wayOut{w.Name, w.SprayedKG, w.VirginKG, w.KeptKG, w.ScrapKG, w.Cost, w.PerM2, nil}
+		if in.parts > 0 {
+			o.PerPart = &w.PerPart
+		}
+		out.Ways = append(out.Ways, o)
 	}
 	return out, err
 }

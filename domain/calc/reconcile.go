@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"math"
+
 	"hoppertally/domain/form"
 	"hoppertally/domain/reconcile"
 )
@@ -74,13 +76,14 @@ type fit struct {
 }
 
 type figure struct {
-	ID           string  `json:"id" doc:"name of the measurement; te and recovery_rate: how far the run is off the rate that was expected, in kg"`
-	Measured     float64 `json:"measured" unit:"as measured" doc:"as measured"`
-	Reconciled   float64 `json:"reconciled" unit:"as measured" doc:"what it most likely was"`
-	ReconciledSD float64 `json:"reconciled_sd" unit:"as measured" doc:"standard uncertainty of that"`
-	Adjustment   float64 `json:"adjustment" unit:"as measured" doc:"reconciled less measured"`
-	AdjustmentSD float64 `json:"adjustment_sd" unit:"as measured" doc:"size of adjustment to expect; 0: no balance touches it"`
-	Standardised float64 `json:"standardised" unit:"1" doc:"size of the adjustment over the size to expect"`
+	ID           string   `json:"id" doc:"name of the measurement; te and recovery_rate are shares, expected and as the reconciled masses give them"`
+	Measured     float64  `json:"measured" unit:"as measured" doc:"as measured"`
+	Reconciled   *float64 `json:"reconciled,omitempty" unit:"as measured" doc:"what it most likely was; absent for the rate of a run that sprayed nothing"`
+	ReconciledSD *float64 `json:"reconciled_sd,omitempty" unit:"as measured" doc:"standard uncertainty of that"`
+	Adjustment   *float64 `json:"adjustment,omitempty" unit:"as measured" doc:"reconciled less measured"`
+	AdjustmentSD *float64 `json:"adjustment_sd,omitempty" unit:"as measured" doc:"size of adjustment to expect; 0: no balance touches it"`
+	Standardised float64  `json:"standardised" unit:"1" doc:"size of the adjustment over the size to expect"`
+	Why          string   `json:"why,omitempty" doc:"figure.impossible: no mass of a run lies below 0, no share outside 0 to 1; rate.nothing_sprayed: there is no rate"`
 }
 
 func fitOf(s reconcile.Solution, measured []reconcile.Measured, level float64) (fit, error) {
@@ -93,15 +96,15 @@ func fitOf(s reconcile.Solution, measured []reconcile.Measured, level float64) (
 		Suspects: reconcile.Named(measured, list), Figures: make([]figure, len(measured)),
 	}
 	for i, m := range measured {
-		out.Figures[i] = figure{m.Name, m.Value, s.Reconciled[i], s.ReconciledSD[i], s.Adjustments[i], s.AdjustmentSD[i], s.Standardised[i]}
+		out.Figures[i] = figure{m.Name, m.Value, &s.Reconciled[i], &s.ReconciledSD[i], &s.Adjustments[i], &s.AdjustmentSD[i], s.Standardised[i], ""}
 	}
 	return out, nil
 }
 
 type closeRunOut struct {
-	LostKG float64 `json:"lost_kg" unit:"kg" doc:"lost; below 0: more was found than charged"`
-	LostSD float64 `json:"lost_sd_kg" unit:"kg" doc:"standard uncertainty of that"`
-	OffKG  float64 `json:"off_kg" unit:"kg" doc:"charged less all the rest, as measured; 0 where the loss is not assumed"`
+	LostKG float64  `json:"lost_kg" unit:"kg" doc:"lost; below 0: more was found than charged"`
+	LostSD float64  `json:"lost_sd_kg" unit:"kg" doc:"standard uncertainty of that"`
+	OffKG  *float64 `json:"off_kg,omitempty" unit:"kg" doc:"charged less all the rest, as measured; absent where the loss is not assumed"`
 	fit
 }
 
@@ -114,7 +117,53 @@ func closeRun(in *closeRunIn) (any, error) {
 		return nil, err
 	}
 	f, err := fitOf(c.Solution, c.Measured, in.level)
-	return closeRunOut{c.LostKG, c.LostSD, c.Off, f}, err
+	if err != nil {
+		return nil, err
+	}
+	out := closeRunOut{LostKG: c.LostKG, LostSD: c.LostSD, fit: f}
+	if in.assumed {
+		out.OffKG = &c.Off
+	}
+	for i := range f.Figures {
+		runFigure(&f.Figures[i], in.run, c)
+	}
+	return out, nil
+}
+
+// runFigure says what a rate became as a share, where domain/reconcile tells in kg
+// how far the run is off it, and marks what no run can have.
+func runFigure(f *figure, r reconcile.Run, c reconcile.Closed) {
+	sprayed, overspray := c.Sprayed()
+	most := math.Inf(1)
+	switch f.ID {
+	case "te":
+		f.share(r.TE.Share, sprayed)
+		most = 1
+	case "recovery_rate":
+		f.share(r.Recovery.Share, overspray)
+		most = 1
+	}
+	if x := f.Reconciled; x != nil && (*x < -impossibleFrom || *x > most+impossibleFrom) {
+		f.Why = "figure.impossible"
+	}
+}
+
+const (
+	sprayedLeastKG = 1e-6 // a milligram: a rate of less says nothing
+	impossibleFrom = 1e-9 // above what rounding can do
+)
+
+// share turns kg off an expected rate into the share of the base, in kg.
+func (f *figure) share(expected, base float64) {
+	f.Measured = expected
+	if base < sprayedLeastKG {
+		f.Reconciled, f.ReconciledSD, f.Adjustment, f.AdjustmentSD = nil, nil, nil, nil
+		f.Why = "rate.nothing_sprayed"
+		return
+	}
+	became, sd := expected+*f.Reconciled/base, *f.ReconciledSD/base
+	off, offSD := *f.Adjustment/base, *f.AdjustmentSD/base
+	f.Reconciled, f.ReconciledSD, f.Adjustment, f.AdjustmentSD = &became, &sd, &off, &offSD
 }
 
 type flowsIn struct {

@@ -160,8 +160,8 @@ func (in *reorderIn) Fields(v *form.Visitor) {
 type reorderOut struct {
 	SafetyKG  float64      `json:"safety_kg" unit:"kg" doc:"kept for bad luck"`
 	PointKG   float64      `json:"point_kg" unit:"kg" doc:"order when what is there and on its way falls to this"`
-	CoverDays float64      `json:"cover_days" unit:"d" doc:"how long the usable stock lasts; 0 when nothing is used"`
-	SizeKG    float64      `json:"size_kg" unit:"kg" doc:"cheapest order size; 0 without both costs"`
+	CoverDays *float64     `json:"cover_days,omitempty" unit:"d" doc:"how long the usable stock lasts; absent when nothing is used"`
+	SizeKG    *float64     `json:"size_kg,omitempty" unit:"kg" doc:"cheapest order size; absent without both costs"`
 	Boxes     int64        `json:"boxes" doc:"boxes to order now; 0 for none"`
 	Order     measure.Mass `json:"order_mg" unit:"mg" doc:"their mass"`
 	Short     measure.Mass `json:"short_mg" unit:"mg" doc:"what is lacking to the reorder point"`
@@ -177,16 +177,18 @@ func reorder(in *reorderIn) (any, error) {
 		return nil, err
 	}
 	out := reorderOut{SafetyKG: r.SafetyKG, PointKG: r.PointKG}
-	out.CoverDays, _ = stock.DaysOfCover(in.at.Usable, in.demand.PerDayKG)
-	if out.CoverDays > coverMax {
-		out.CoverDays = coverMax
+	if days, used := stock.DaysOfCover(in.at.Usable, in.demand.PerDayKG); used {
+		days = min(days, coverMax)
+		out.CoverDays = &days
 	}
-	if in.keepCost > 0 {
-		if out.SizeKG, err = stock.OrderSize(365*in.demand.PerDayKG, in.orderCost, in.keepCost); err != nil {
+	size := 0.0
+	if in.keepCost > 0 && in.orderCost > 0 {
+		if size, err = stock.OrderSize(365*in.demand.PerDayKG, in.orderCost, in.keepCost); err != nil {
 			return nil, err
 		}
+		out.SizeKG = &size
 	}
-	s, err := stock.Suggest(in.at, r.PointKG, out.SizeKG, in.box)
+	s, err := stock.Suggest(in.at, r.PointKG, size, in.box)
 	out.Boxes, out.Order, out.Short = s.Boxes, s.Mass, s.Short
 	return out, err
 }
@@ -219,11 +221,11 @@ type labelWarning struct {
 
 type labelOut struct {
 	Plain    string         `json:"plain,omitempty" doc:"a code that is not GS1, as it stands"`
-	Batch    string         `json:"batch" doc:"batch or lot"`
-	Article  string         `json:"article" doc:"GTIN"`
-	Made     string         `json:"made" doc:"day of production or packing"`
-	UseBy    string         `json:"use_by" doc:"use-by or best-before day"`
-	Net      measure.Mass   `json:"net_mg" unit:"mg" doc:"net mass; 0 when the label has none"`
+	Batch    string         `json:"batch,omitempty" doc:"batch or lot"`
+	Article  string         `json:"article,omitempty" doc:"GTIN"`
+	Made     string         `json:"made,omitempty" doc:"day of production or packing"`
+	UseBy    string         `json:"use_by,omitempty" doc:"use-by or best-before day"`
+	Net      *measure.Mass  `json:"net_mg,omitempty" unit:"mg" doc:"net mass; absent when the label has none"`
 	Elements []labelElement `json:"elements" doc:"every element in the order of the label"`
 	Warnings []labelWarning `json:"warnings" doc:"what to look at"`
 }
@@ -237,7 +239,9 @@ func label(in *labelIn) (any, error) {
 	}
 	out := labelOut{Plain: l.Plain, Batch: l.Batch(), Article: l.Article(), Made: l.Made(), UseBy: l.UseBy(),
 		Elements: []labelElement{}, Warnings: []labelWarning{}}
-	out.Net, _ = l.Net()
+	if net, ok := l.Net(); ok {
+		out.Net = &net
+	}
 	for _, e := range l.Elements {
 		out.Elements = append(out.Elements, labelElement(e))
 	}

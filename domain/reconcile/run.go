@@ -99,6 +99,13 @@ func (r Run) Close() (Closed, error) {
 	return c, nil
 }
 
+// Sprayed is what the run most likely sprayed and, of it, what missed the parts, in
+// kg; below 0 where the weighings cannot be true.
+func (c Closed) Sprayed() (gross, overspray float64) {
+	gross = c.Reconciled[at(c.Measured, "charged")] - c.Reconciled[at(c.Measured, "left_over")]
+	return gross, gross - c.Reconciled[at(c.Measured, "on_parts")]
+}
+
 // measured lists what the run knows, in the order of Names.
 func (r Run) measured() []Measured {
 	list := make([]Measured, 0, len(Names))

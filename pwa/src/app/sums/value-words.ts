@@ -43,6 +43,10 @@ export const values: Pairs = {
   charged: ['charged', 'cargado'],
   'coating.cure>over': ['too much', 'demasiado'],
   'few.values': ['too few readings', 'pocas lecturas'],
+  'figure.impossible': [
+    'cannot be: a mass below 0, or a share outside 0 to 1; a weighing or a rate is wrong',
+    'imposible: una masa menor que 0, o una parte fuera de 0 a 1; un pesaje o una tasa está mal',
+  ],
   fines: ['share of fines', 'proporción de finos'],
   'flow.dust': ['dust in the air', 'polvo en el aire'],
   'flow.hose': ['the hose', 'la manguera'],
@@ -80,6 +84,7 @@ export const values: Pairs = {
   pass: ['cured as asked', 'curado como se pide'],
   passes: ['mean passes', 'media de pasadas'],
   'peak.high': ['too hot at the peak', 'pico demasiado caliente'],
+  'rate.nothing_sprayed': ['nothing was sprayed, so there is no rate', 'no se roció nada: no hay tasa'],
   readings80: ['readings and 80 %', 'lecturas y 80 %'],
   reclaim: ['no more reclaim', 'no hay más recuperado'],
   recovered: ['recovered', 'recuperado'],

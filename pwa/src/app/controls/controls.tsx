@@ -204,6 +204,7 @@ export function NumberField(p: NumberFieldProps) {
           ref={input}
           type="text"
           value={p.isList === true ? p.value : parts.figure}
+          data-list={p.isList === true ? 'readings' : undefined}
           autoComplete="off"
           enterKeyHint="next"
           inputMode={

@@ -50,12 +50,23 @@ export function onEnter(e: KeyboardEvent): void {
   if (e.key !== 'Enter' || e.isComposing) return;
   if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) return;
   e.preventDefault();
+  if (isListOpen(field)) {
+    field.value += ' '; // begins the next reading
+    field.dispatchEvent(new Event('input', { bubbles: true }));
+    return;
+  }
   const fields = [...(field.form?.querySelectorAll<HTMLElement>('input, select, textarea') ?? [])];
   const next = fields
     .slice(fields.indexOf(field) + 1)
     .find((f) => f.checkVisibility?.() !== false && !isSameGroup(f, field));
   if (next === undefined) field.blur();
   else next.focus();
+}
+
+// isListOpen tells whether a field holds a list of readings whose last one has just been
+// typed. After a space nothing was typed: the list is at its end.
+function isListOpen(field: HTMLInputElement | HTMLSelectElement): boolean {
+  return field.dataset['list'] === 'readings' && /[^\s;]$/.test(field.value);
 }
 
 // isSameGroup tells whether two inputs are choices of one field.

@@ -80,6 +80,7 @@ var views = map[string]func(*Viewer, *query) (any, error){
 	"entries":   func(w *Viewer, p *query) (any, error) { return w.entries(*p), nil },
 	"attention": func(w *Viewer, _ *query) (any, error) { return w.attention(nil), nil },
 	"trace":     func(w *Viewer, p *query) (any, error) { return w.trace(traceAsk{p.Lot, p.Run, p.Job, p.MinPM}) },
+	"jobs":      func(w *Viewer, p *query) (any, error) { return w.jobs(p.Job), nil },
 	"need":      func(w *Viewer, p *query) (any, error) { return w.needFor(p.Booth, p.Powder), nil },
 	"shop":      func(w *Viewer, _ *query) (any, error) { return w.shop(), nil },
 	"people":    func(w *Viewer, _ *query) (any, error) { return w.people(), nil },

@@ -32,6 +32,7 @@ var views = []struct {
 	{"entries", reflect.TypeFor[[]view.EntryView]()},
 	{"attention", reflect.TypeFor[[]view.AttentionView]()},
 	{"trace", reflect.TypeFor[view.TraceView]()},
+	{"jobs", reflect.TypeFor[view.JobsView]()},
 	{"need", reflect.TypeFor[view.NeedView]()},
 	{"shop", reflect.TypeFor[view.ShopView]()},
 	{"people", reflect.TypeFor[[]view.PersonView]()},

@@ -300,7 +300,7 @@ var viewTable = map[string]struct {
 }{
 	"booth": {"booth=b-1", false}, "room": {"", true}, "office": {"", false}, "lots": {"powder=pw-1", false}, "lists": {"", false}, "run": {"run=r-1", false},
 	"runs": {"", false}, "stock": {"", false}, "changes": {"", false}, "place": {"place=shelf-1", false}, "entries": {"", true}, "attention": {"", false},
-	"trace": {"lot=lot-1", false}, "need": {"powder=pw-1", false}, "shop": {"", false}, "people": {"", false}, "powders": {"", false}, "booths": {"", false}, "gun": {"", false}, "setups": {"", false}, "today": {"", false},
+	"trace": {"lot=lot-1", false}, "jobs": {"job=gate", false}, "need": {"powder=pw-1", false}, "shop": {"", false}, "people": {"", false}, "powders": {"", false}, "booths": {"", false}, "gun": {"", false}, "setups": {"", false}, "today": {"", false},
 }
 
 func TestEveryViewAndFormatForEverySender(t *testing.T) {

@@ -15,6 +15,7 @@ export interface Views {
   entries: EntryView[];
   attention: AttentionView[];
   trace: TraceView;
+  jobs: JobsView;
   need: NeedView;
   shop: ShopView;
   people: PersonView[];
@@ -301,6 +302,14 @@ export interface JobView {
   count: number;
   area: string;
   on_parts: Qty;
+}
+
+export interface JobsView {
+  asked: string;
+  found: string[];
+  more: number;
+  near: string[];
+  cut_ms?: number;
 }
 
 export interface Layer {

@@ -14,6 +14,7 @@ import { WholeShown } from '../older/older';
 import { useWhole, type Part } from '../older/use-whole';
 import { batchOf, bookRows, passWords, perMille, unknownLot } from './figures';
 import { RecallSheet } from './recall-sheet';
+import { JobMeant } from './trace-job';
 
 export type TraceBy = 'lot' | 'job' | 'run';
 
@@ -25,7 +26,17 @@ export function Trace({ by, id }: { by: TraceBy | ''; id: string }) {
   return (
     <Page title={w.trace} under={w.traceUnder} up={{ at: 'office' }}>
       <Ask by={by} id={id} />
-      {by !== '' && <Answer by={by} id={id} key={by + id} />}
+      {by === 'job' && (
+        <JobMeant typed={id} key={id}>
+          {(job) => (
+            <>
+              {job !== id && <p class="hint">{w.recall.jobIs(job)}</p>}
+              <Answer by="job" id={job} key={job} />
+            </>
+          )}
+        </JobMeant>
+      )}
+      {by !== '' && by !== 'job' && <Answer by={by} id={id} key={by + id} />}
     </Page>
   );
 }

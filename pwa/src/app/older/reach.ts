@@ -1,8 +1,8 @@
 // Which answers may lack what lies behind the window of this phone. Pure.
 
-import type { EntryView, TraceView, Views } from '../../bridge/api';
+import type { EntryView, JobsView, TraceView, Views } from '../../bridge/api';
 
-export type Deep = 'trace' | 'run' | 'entries'; // the views that reach back as far as one asks
+export type Deep = 'trace' | 'jobs' | 'run' | 'entries'; // the views that reach back as far as one asks
 export const rowsMax = 200; // of a list of entries, when nobody says how many
 
 // isCut tells whether the server may know more of a view than this phone's answer says.
@@ -16,6 +16,8 @@ export function isCut<K extends Deep>(
   switch (name) {
     case 'trace':
       return (answer as TraceView).cut_ms !== undefined;
+    case 'jobs':
+      return (answer as JobsView).cut_ms !== undefined;
     case 'run':
       return false;
     case 'entries': {

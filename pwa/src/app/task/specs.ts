@@ -127,7 +127,7 @@ export const specs: Readonly<Record<string, readonly Spec[]>> = {
     { name: 'batch', kind: 'text' },
     { name: 'packs', kind: 'count', isOptional: true },
     { name: 'pack_mass', kind: 'mass', isOptional: true },
-    { name: 'mass', kind: 'mass', isOptional: true },
+    { name: 'mass', kind: 'mass' }, // or boxes and the mass of one, as its hint says
     { name: 'place', kind: 'place', only: ['shelf'] },
     { name: 'made', kind: 'date', isOptional: true },
     { name: 'use_by', kind: 'date', isOptional: true },

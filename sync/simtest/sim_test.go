@@ -1,12 +1,14 @@
 package simtest
 
 import (
+	"cmp"
 	"errors"
 	"flag"
 	"fmt"
 	"os"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -59,8 +61,12 @@ func TestNothingIsEverLost(t *testing.T) {
 	}
 	start, total := time.Now(), tally{}
 	failures := runAll(*fromFlag, n, &total)
+	slices.SortFunc(failures, func(a, b *Failure) int { return cmp.Compare(a.Config.Seed, b.Config.Seed) })
 	for _, f := range failures[:min(3, len(failures))] {
 		t.Error(shrink(f))
+	}
+	for _, f := range failures {
+		t.Error(f.line())
 	}
 	if len(failures) > 0 {
 		t.Errorf("%d of %d seeds failed", len(failures), n)
@@ -118,6 +124,11 @@ func runAll(from, n uint64, total *tally) (failures []*Failure) {
 	}
 	wg.Wait()
 	return failures
+}
+
+// line is a failure on one line: the seed and the invariant that it breaks.
+func (f *Failure) line() string {
+	return fmt.Sprintf("seed %d: %s: %.160s", f.Config.Seed, f.Invariant, strings.ReplaceAll(f.What, "\n", " "))
 }
 
 // shrink takes faults away as long as the same invariant breaks.

@@ -80,3 +80,43 @@ func TestAFolderOlderThanItsNewestBackupIsNotServed(t *testing.T) {
 	s.stop(false)
 	verify(t, s.bin, s.dir)
 }
+
+// Phones keep what the oldest kept backup lacks, so any kept backup may be restored: a
+// newer one beside it is no reason not to serve.
+func TestAnOlderKeptBackupMayBeRestored(t *testing.T) {
+	s := newPutBackShop(t)
+	kept := filepath.Join(t.TempDir(), "kept")
+	plan := []string{"--backup-dir", kept, "--backup-every", "1h"}
+	newest := func(n int) string {
+		t.Helper()
+		for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+			if found, err := filepath.Glob(filepath.Join(kept, "hoppertally-*.backup")); err != nil || len(found) == n {
+				return found[n-1]
+			}
+		}
+		t.Fatalf("no %d backups", n)
+		return ""
+	}
+	want := map[string]bool{}
+	work := func() {
+		for range 5 {
+			want[s.ana.record()] = true
+		}
+		s.together()
+	}
+	work()
+	s.stop(false)
+	s.serve(plan...)
+	older := newest(1)
+	work()
+	s.stop(false)
+	s.serve("--backup-dir", kept, "--backup-every", "1s")
+	newest(2)
+	s.stop(false)
+	s.dir += "-restored"
+	command(t, s.bin, "restore", older, "--data", s.dir)
+	s.serve(plan...)
+	s.together()
+	s.holdsEach(want)
+	s.stop(false)
+}

@@ -15,7 +15,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 
 	"hoppertally/server/durable"
 
@@ -292,27 +291,6 @@ func CheckBackup(r io.Reader) (BackupInfo, error) {
 	info.head = c.prev
 	return info, c.end(info)
 }
-
-// Holds tells whether the log has all that a checked backup has: it goes on from it, or
-// somebody gave the backup up, see [Store.AcceptOlder]. That the log once was in the
-// backup's epoch says nothing: of two copies of a folder each may have gone on in it.
-func (s *Store) Holds(b BackupInfo) (bool, error) {
-	at := s.at.Load()
-	if b.Epoch != at.epoch && slices.Contains(at.earlier, unnoted) {
-		return true, nil // nobody noted which epochs there were
-	}
-	if slices.Contains(at.earlier, givenUp(b)) {
-		return true, nil
-	}
-	if b.Seq > at.head.seq {
-		return false, nil
-	}
-	h, err := s.hashAt(b.Seq)
-	return h == b.head, err
-}
-
-// givenUp notes among the epochs before that a backup was given up.
-func givenUp(b BackupInfo) string { return b.Epoch + "@" + strconv.FormatInt(b.Seq, 10) }
 
 type backupCheck struct {
 	seq     int64

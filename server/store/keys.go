@@ -25,6 +25,7 @@ var (
 	partedKey = []byte("mparted")
 	epochsKey = []byte("mepochs") // all of them, the present one last
 	secretKey = []byte("msecret") // of the proofs
+	madeKey   = []byte("mmade")   // when a restore made the folder, ms
 	tallyKey  = []byte("tally")
 )
 

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"hoppertally/server/durable"
@@ -59,6 +60,9 @@ func begin(ctx context.Context, dir string, opts Options) error {
 		return err
 	}
 	err = s.newEpoch(s.Head())
+	if err == nil {
+		err = s.update(func(c *change) error { return c.set(madeKey, strconv.AppendInt(nil, s.opts.NowMS(), 10)) })
+	}
 	if err == nil {
 		err = s.Verify(ctx)
 	}

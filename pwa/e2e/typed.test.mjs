@@ -50,7 +50,7 @@ test('links lead to the form of every task and to every sum', () => {
       .filter((f) => /^[a-z_]+(?<!_test)\.go$/.test(f))
       .map((f) => readFileSync(new URL(`../../domain/${dir}/${f}`, import.meta.url), 'utf8'))
       .join('\n');
-  const tasks = [...source('shop').matchAll(/"([a-z.]+)": \(\*planner\)/g)].map((m) => m[1]);
+  const tasks = [...source('task').matchAll(/"([a-z.]+)": \(\*planner\)/g)].map((m) => m[1]);
   const calcs = [...source('calc').matchAll(/Name:\s+"([a-z]+\.[a-z-]+)"/g)].map((m) => m[1]);
   assert.ok(tasks.length >= 29 && calcs.length >= 38);
   const linked = new Set(forms.en.map((to) => /^#\/do\/([^?]*)/.exec(to)[1]));

@@ -10,6 +10,7 @@ import { Icon } from '../icon/icon';
 import { href } from '../route/route';
 import { WholeShown } from '../older/older';
 import { useWhole } from '../older/use-whole';
+import { LotTable } from '../vessel/lot-table';
 import { batchOf, withDeviation } from './figures';
 
 export function Run({ id }: { id: string }) {
@@ -131,32 +132,10 @@ function Known({ r }: { r: RunView }) {
           {r.lots.length === 0 ? (
             <Empty>{w.run.noLots}</Empty>
           ) : (
-            <table class="table">
-              <thead>
-                <tr>
-                  <th scope="col">{w.vessel.lot}</th>
-                  <th scope="col">{w.vessel.passesHead}</th>
-                  <th scope="col" class="num">
-                    {w.mass}
-                  </th>
-                  <th scope="col" class="num">
-                    {w.share}
-                  </th>
-                </tr>
-              </thead>
-              <tbody>
-                {r.lots.map((l) => (
-                  <tr key={`${l.lot}-${l.passes}`}>
-                    <td>
-                      <a href={href({ at: 'trace', by: 'lot', id: l.lot })}>{batchOf(l)}</a>
-                    </td>
-                    <td>{w.passes(l.passes)}</td>
-                    <td class="num">{l.mass.text}</td>
-                    <td class="num">{percent(l.share_pm)}</td>
-                  </tr>
-                ))}
-              </tbody>
-            </table>
+            <LotTable
+              rows={r.lots}
+              name={(l) => <a href={href({ at: 'trace', by: 'lot', id: l.lot })}>{batchOf(l)}</a>}
+            />
           )}
         </Card>
       </div>

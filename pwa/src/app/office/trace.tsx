@@ -12,6 +12,7 @@ import { href } from '../route/route';
 import { go, useView } from '../store/store';
 import { WholeShown } from '../older/older';
 import { useWhole, type Part } from '../older/use-whole';
+import { LotTable } from '../vessel/lot-table';
 import { batchOf, bookRows, passWords, perMille, unknownLot } from './figures';
 import { RecallSheet } from './recall-sheet';
 import { JobMeant } from './trace-job';
@@ -284,39 +285,15 @@ function Lots({ t }: { t: TraceView }) {
   if (t.lots.length === 0 && t.lots_rest === undefined) return null;
   return (
     <Card title={w.recall.lots}>
-      <table class="table">
-        <thead>
+      <LotTable rows={t.lots} name={(l) => <a href={href({ at: 'trace', by: 'lot', id: l.lot })}>{batchOf(l)}</a>}>
+        {t.lots_rest !== undefined && (
           <tr>
-            <th scope="col">{w.vessel.lot}</th>
-            <th scope="col">{w.vessel.passesHead}</th>
-            <th scope="col" class="num">
-              {w.mass}
-            </th>
-            <th scope="col" class="num">
-              {w.share}
-            </th>
+            <td colSpan={2}>{w.recall.rest(t.lots_rest.rows)}</td>
+            <td class="num">{t.lots_rest.mass.text}</td>
+            <td class="num">{percent(t.lots_rest.share_pm)}</td>
           </tr>
-        </thead>
-        <tbody>
-          {t.lots.map((l) => (
-            <tr key={`${l.lot}-${l.passes}`}>
-              <td>
-                <a href={href({ at: 'trace', by: 'lot', id: l.lot })}>{batchOf(l)}</a>
-              </td>
-              <td>{w.passes(l.passes)}</td>
-              <td class="num">{l.mass.text}</td>
-              <td class="num">{percent(l.share_pm)}</td>
-            </tr>
-          ))}
-          {t.lots_rest !== undefined && (
-            <tr>
-              <td colSpan={2}>{w.recall.rest(t.lots_rest.rows)}</td>
-              <td class="num">{t.lots_rest.mass.text}</td>
-              <td class="num">{percent(t.lots_rest.share_pm)}</td>
-            </tr>
-          )}
-        </tbody>
-      </table>
+        )}
+      </LotTable>
     </Card>
   );
 }

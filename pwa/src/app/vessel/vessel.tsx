@@ -8,6 +8,7 @@ import type { PowderRef } from '../../bridge/types.gen';
 import { paintOf, Swatch } from '../colour/swatch';
 import { moment, percent, words } from '../i18n/i18n';
 import { Icon } from '../icon/icon';
+import { LotTable } from './lot-table';
 import { outlines, picture, type Band } from './shape';
 
 // Stipples for one to four passes: larger and closer dots with every pass.
@@ -206,34 +207,16 @@ export function LayerList({ vessel }: { vessel: VesselView }) {
   const w = words();
   if (vessel.layers.length === 0) return <p class="empty">{w.vessel.empty}</p>;
   return (
-    <table class="table">
-      <thead>
-        <tr>
-          <th scope="col">{w.vessel.lot}</th>
-          <th scope="col">{w.vessel.passesHead}</th>
-          <th scope="col" class="num">
-            {w.mass}
-          </th>
-          <th scope="col" class="num">
-            {w.share}
-          </th>
-        </tr>
-      </thead>
-      <tbody>
-        {[...vessel.layers].reverse().map((l) => (
-          <tr key={`${l.lot}-${l.passes}`}>
-            <td>
-              <a href={`#/lot/${encodeURIComponent(l.lot)}`}>{l.batch}</a>
-              {l.held === true && <em class="stamp is-warn">{w.lotStates['held']}</em>}
-              {l.expired === true && <em class="stamp is-warn">{w.lotStates['expired']}</em>}
-            </td>
-            <td>{w.passes(l.passes)}</td>
-            <td class="num">{l.mass.text}</td>
-            <td class="num">{percent(l.share_pm)}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
+    <LotTable
+      rows={[...vessel.layers].reverse()}
+      name={(l) => (
+        <>
+          <a href={`#/lot/${encodeURIComponent(l.lot)}`}>{l.batch}</a>
+          {l.held === true && <em class="stamp is-warn">{w.lotStates['held']}</em>}
+          {l.expired === true && <em class="stamp is-warn">{w.lotStates['expired']}</em>}
+        </>
+      )}
+    />
   );
 }
 
